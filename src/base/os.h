@@ -1,0 +1,56 @@
+/* Every call that is not plain C11: files that survive a power cut, clocks, luck from the system.
+ * A build for another desktop system replaces os.c alone. Only app/, records/ and cli/ may ask for
+ * a clock or for luck. */
+#ifndef BASE_OS_H
+#define BASE_OS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/err.h"
+#include "base/text.h"
+
+/* Read a whole file, "-" for standard input, into `out` (all-zero or cleared; the caller ends it).
+ * Fails with ERR_IO (cannot read, is a folder) or ERR_RANGE (over max_bytes); `out` stays empty. */
+MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *err);
+
+/* Put `bytes` under `path` so that after a crash either the old or the new file is there, whole:
+ * written beside it, synced, renamed, folder synced. Fails with ERR_IO; the old file is untouched. */
+MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
+
+/* Make a folder and those above it; one that is there already is fine. ERR_IO. */
+MUST_USE bool os_folder_make(const char *path, Err *err);
+
+/* A new, empty, private folder under the system's place for temporary files; its path goes to
+ * `out`. ERR_IO. */
+MUST_USE bool os_folder_make_temporary(Text *out, Err *err);
+
+/* True when `path` is a folder, or is any file. */
+bool os_is_folder(const char *path);
+bool os_is_file(const char *path);
+
+/* The names in a folder that end in `suffix`, sorted by their bytes. The caller frees each and the
+ * array by os_names_free. ERR_IO. */
+MUST_USE bool os_folder_list(const char *path, const char *suffix, char ***names, size_t *count,
+                             Err *err);
+
+/* Free what os_folder_list gave; takes NULL. */
+void os_names_free(char **names, size_t count);
+
+/* Wall time, microseconds since 1970-01-01 00:00 UTC. */
+int64_t os_wall_time_us(void);
+
+/* Microseconds since the machine started, time asleep counted; never goes back. */
+int64_t os_uptime_us(void);
+
+/* Bytes from the system's source of unguessable luck. */
+void os_random(void *bytes, size_t count);
+
+/* The folder of this person's data by the XDG Base Directory rules (absolute XDG_DATA_HOME, else
+ * ~/.local/share), with "/threepass" behind it, into `out`. ERR_IO when neither is set. */
+MUST_USE bool os_data_folder(Text *out, Err *err);
+
+/* The folder that holds the running program, into `out`. ERR_IO. */
+MUST_USE bool os_program_folder(Text *out, Err *err);
+
+#endif

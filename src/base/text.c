@@ -1,0 +1,149 @@
+/* Growing texts and the few questions we ask of strings. */
+#include "base/text.h"
+
+#include <errno.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { TEXT_FIRST_CAPACITY = 256, ID_BYTES_MAX = 64, DISTANCE_BYTES_MAX = 128 };
+
+void text_clear(Text *text)
+{
+    free(text->bytes);
+    *text = (Text){0};
+}
+
+static void reserve(Text *text, size_t more)
+{
+    CHECK(more < SIZE_MAX / 4 - text->len);
+    size_t need = text->len + more + 1;
+    if (need <= text->capacity) return;
+    size_t capacity = text->capacity == 0 ? TEXT_FIRST_CAPACITY : text->capacity * 2;
+    if (capacity < need) capacity = need;
+    text->bytes = check_realloc(text->bytes, capacity, 1);
+    text->capacity = capacity;
+}
+
+void text_add_bytes(Text *text, const char *bytes, size_t len)
+{
+    reserve(text, len);
+    if (len > 0) memcpy(text->bytes + text->len, bytes, len);
+    text->len += len;
+    text->bytes[text->len] = '\0';
+}
+
+void text_add(Text *text, const char *string)
+{
+    text_add_bytes(text, string, strlen(string));
+}
+
+void text_addf(Text *text, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    va_list again;
+    va_copy(again, args);
+    int len = vsnprintf(NULL, 0, format, args);
+    va_end(args);
+    CHECK(len >= 0);
+    reserve(text, (size_t)len);
+    (void)vsnprintf(text->bytes + text->len, (size_t)len + 1, format, again);
+    va_end(again);
+    text->len += (size_t)len;
+}
+
+void text_add_quoted(Text *text, const char *string)
+{
+    static const char *const short_forms[] = {
+        ['\b'] = "\\b", ['\t'] = "\\t", ['\n'] = "\\n", ['\f'] = "\\f",
+        ['\r'] = "\\r", ['"'] = "\\\"", ['\\'] = "\\\\",
+    };
+    text_add(text, "\"");
+    for (; *string != '\0'; string++) {
+        unsigned char byte = (unsigned char)*string;
+        if (byte < sizeof short_forms / sizeof short_forms[0] && short_forms[byte] != NULL) {
+            text_add(text, short_forms[byte]);
+        } else if (byte < 0x20) {
+            text_addf(text, "\\u%04x", (unsigned)byte);
+        } else {
+            text_add_bytes(text, string, 1);
+        }
+    }
+    text_add(text, "\"");
+}
+
+const char *text_string(const Text *text)
+{
+    return text->bytes == NULL ? "" : text->bytes;
+}
+
+/* The length of the well-formed character at `bytes`, or 0 (Unicode, table 3-7). */
+static size_t utf8_character(const unsigned char *bytes, size_t len)
+{
+    unsigned char first = bytes[0];
+    if (first < 0x80) return 1;
+    size_t more = first >= 0xf0 ? 3 : first >= 0xe0 ? 2 : 1;
+    unsigned char low = first == 0xe0 ? 0xa0 : first == 0xf0 ? 0x90 : 0x80;
+    unsigned char high = first == 0xed ? 0x9f : first == 0xf4 ? 0x8f : 0xbf;
+    if (first < 0xc2 || first > 0xf4 || len <= more) return 0;
+    if (bytes[1] < low || bytes[1] > high) return 0;
+    for (size_t i = 2; i <= more; i++) {
+        if (bytes[i] < 0x80 || bytes[i] > 0xbf) return 0;
+    }
+    return more + 1;
+}
+
+bool text_is_utf8(const char *bytes, size_t len, size_t *bad_at)
+{
+    for (size_t i = 0; i < len;) {
+        size_t step = utf8_character((const unsigned char *)bytes + i, len - i);
+        if (step == 0) {
+            if (bad_at != NULL) *bad_at = i;
+            return false;
+        }
+        i += step;
+    }
+    return true;
+}
+
+bool text_is_id(const char *string)
+{
+    size_t len = strspn(string, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.");
+    return len >= 1 && len <= ID_BYTES_MAX && string[len] == '\0';
+}
+
+bool text_to_int(const char *string, int64_t *value)
+{
+    const char *digits = string[0] == '-' ? string + 1 : string;
+    size_t len = strspn(digits, "0123456789");
+    if (len == 0 || digits[len] != '\0') return false;
+    errno = 0;
+    long long got = strtoll(string, NULL, 10);
+    if (errno != 0) return false;
+    *value = got;
+    return true;
+}
+
+int text_distance(const char *a, const char *b)
+{
+    size_t a_len = strlen(a);
+    size_t b_len = strlen(b);
+    if (a_len > DISTANCE_BYTES_MAX || b_len > DISTANCE_BYTES_MAX) return DISTANCE_BYTES_MAX;
+    int row[DISTANCE_BYTES_MAX + 1];
+    for (size_t j = 0; j <= b_len; j++) {
+        row[j] = (int)j;
+    }
+    for (size_t i = 1; i <= a_len; i++) {
+        int diagonal = row[0];
+        row[0] = (int)i;
+        for (size_t j = 1; j <= b_len; j++) {
+            int swap = diagonal + (a[i - 1] != b[j - 1]);
+            int edit = 1 + (row[j] < row[j - 1] ? row[j] : row[j - 1]);
+            diagonal = row[j];
+            row[j] = swap < edit ? swap : edit;
+        }
+    }
+    return row[b_len];
+}
