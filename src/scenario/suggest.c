@@ -1,0 +1,23 @@
+/* The nearest known word. */
+#include "scenario/suggest.h"
+
+#include <string.h>
+
+#include "base/text.h"
+
+enum { NEAR_BYTES_MAX = 100 }; /* text_distance tells nothing of longer ones */
+
+const char *suggest_word(const char *word, const char *const words[])
+{
+    size_t len = strlen(word);
+    int near = len < 9 ? 2 : len < NEAR_BYTES_MAX ? (int)len / 3 : 0;
+    const char *best = NULL;
+    for (size_t i = 0; words[i] != NULL; i++) {
+        int distance = text_distance(word, words[i]);
+        /* Replacing every letter of a short word is no likeness. */
+        if (distance > near || distance >= (int)strlen(words[i])) continue;
+        near = distance - 1;
+        best = words[i];
+    }
+    return best;
+}
