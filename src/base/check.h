@@ -5,7 +5,7 @@
 #include <stddef.h>
 
 #define MUST_USE __attribute__((warn_unused_result))
-#define PRINTF_LIKE(format, first) __attribute__((format(printf, format, first)))
+#define PRINTF_LIKE(at, first) __attribute__((format(printf, at, first)))
 
 /* Stop the program with the place and the condition when `x` does not hold; in release builds too. */
 #define CHECK(x) ((x) ? (void)0 : check_failed(__FILE__, __LINE__, #x))
