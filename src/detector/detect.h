@@ -28,6 +28,10 @@
 /* Goes up with every change that alters a computed number; a stored run names the one it was made with. */
 #define DETECTOR_MODEL_VERSION 1
 
+/* Moduli this close to the largest, relatively, tie with it: the two lobes of a symmetric trace differ
+ * by rounding alone. */
+#define DETECT_TIE 1e-12
+
 #define DETECT_GRID_POINTS_MIN 2
 #define DETECT_GRID_POINTS_MAX 100001
 
@@ -76,15 +80,23 @@ typedef struct {
 /* x of point `index` of the grid, in m. */
 double detect_place(const DetectGrid *grid, size_t index);
 
-/* The index of the largest of count values, all at least 0, the lowest on a tie. Values within 1e-12 of
- * the largest tie: symmetric traces differ by rounding alone. */
-size_t detect_peak(const double *values, size_t count);
+/* The index of the largest modulus, the lowest on a tie; count at least 1. */
+size_t detect_peak(const double complex *signal, size_t count);
+
+/* product_signal on a grid; NULL for `product` gives zeros. */
+void detect_product_signal(const DetectHead *head, const ProductBlock *product,
+                           const DetectGrid *grid, double complex *signal);
 
 /* Learn a product (NULL: a bare belt) on a grid; `program` is all zeros or cleared, and on true the
  * caller ends it. Fails with ERR_RANGE when a limit comes out as 0 (no noise and no spread), which no
  * ratio can be divided by; `program` is then empty. */
 MUST_USE bool detect_program_init(DetectProgram *program, const DetectHead *head,
                                   const ProductBlock *learned, const DetectGrid *grid, Err *err);
+
+/* Set both limits anew from the noise and the two variations, as detect_program_init does from the head
+ * and the product; for what-ifs such as a fit. */
+void detect_program_set_limits(DetectProgram *program, double noise_v, double amplitude_variation,
+                               double phase_variation_rad);
 
 /* Free what a program holds and leave it all zeros; takes an all-zero one. */
 void detect_program_clear(DetectProgram *program);
@@ -93,10 +105,11 @@ void detect_program_clear(DetectProgram *program);
 void detect_add_signal(const DetectHead *head, const DetectPiece *piece, const DetectGrid *grid,
                        double complex *signal);
 
-/* What today's product adds to the learned one, in limits, put into along[] and across[]; NULL for
- * `today` (no product in the aperture) gives zeros. The grid is the one of the program. */
-void detect_excess(const DetectHead *head, const DetectProgram *program, const ProductBlock *today,
-                   const DetectGrid *grid, double *along, double *across);
+/* What today's product adds to the learned one, in limits, put into along[] and across[], from its own
+ * signal today[] (of detect_product_signal); NULL for `today` (no product in the aperture) gives zeros.
+ * `count` is the program's. */
+void detect_excess(const DetectProgram *program, const double complex *today, size_t count,
+                   double *along, double *across);
 
 /* Add a signal in V to a vector in limits. */
 void detect_add_in_limits(const DetectProgram *program, const double complex *signal, size_t count,
@@ -105,7 +118,7 @@ void detect_add_in_limits(const DetectProgram *program, const double complex *si
 /* The plane vector v(x) in limits of one pack: today's product (NULL: none) and its pieces. The grid is
  * the one of the program; along[] and across[] hold grid->count values. Packs under the head at the same
  * time are summed by adding such arrays, shifted. For many packs with the same product take
- * detect_excess once and detect_add_signal for each. */
+ * detect_excess once, and detect_add_signal and detect_add_in_limits for each. */
 void detect_trace(const DetectHead *head, const DetectProgram *program, const ProductBlock *today,
                   const DetectPiece *pieces, size_t piece_count, const DetectGrid *grid,
                   double *along, double *across);

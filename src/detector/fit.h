@@ -13,7 +13,7 @@
 
 #include "detector/detect.h"
 
-#define FIT_PROGRAMS_MAX 1000
+#define FIT_PROGRAMS_MAX 100
 #define FIT_SPHERES_MAX 1000 /* of all programs together */
 
 typedef struct {

@@ -48,6 +48,17 @@ typedef struct {
 /* The principal axes along which the skin effect differs. */
 typedef enum { TARGET_IN_SPHERE, TARGET_ALONG_WIRE, TARGET_ACROSS_WIRE } TargetAxis;
 
+/* real + j imaginary, part by part (C11's CMPLX is not everywhere): the two are laid out as an array of
+ * two, C11 6.2.5 paragraph 13. */
+static inline double complex target_complex(double real, double imaginary)
+{
+    union {
+        double parts[2];
+        double complex whole;
+    } number = {{real, imaginary}};
+    return number.whole;
+}
+
 /* (a |k|)^2 = a^2 w mu0 mu_r / rho: the square of |u| for a sphere and of |ka| for a wire; it is
  * 2 (a / skin depth)^2. Radius and frequency positive. */
 double target_skin_number(double radius_m, TargetMetal metal, double frequency_hz);
