@@ -1,0 +1,66 @@
+/* What the verbs of the command line share. A verb is one file with one function
+ *
+ *     int verb_name(int argc, char **argv)
+ *
+ * declared below and named in the table of main.c. argv[0] is the verb itself. It returns a CliCode,
+ * prints its answer in one piece with cli_print, and its one line of trouble with cli_fail:
+ *
+ *     int verb_check(int argc, char **argv)
+ *     {
+ *         enum { PROVE, JSON };
+ *         CliOption options[] = {[PROVE] = {.name = "--prove"}, [JSON] = {.name = "--json"}, {0}};
+ *         CliWords words = {.min = 1, .max = 1000};
+ *         Err err = {0};
+ *         if (!cli_parse(argc, argv, options, &words, &err)) return cli_fail(&err);
+ *         ...options[PROVE].given, words.count, words.words[0]...
+ *     }
+ *
+ * A verb with `--help` behind it never runs: main prints its usage.
+ */
+#ifndef CLI_CLI_H
+#define CLI_CLI_H
+
+#include "base/err.h"
+#include "base/text.h"
+
+typedef enum {
+    CLI_DONE = 0,
+    CLI_NO = 1,     /* it ran, and the answer is no */
+    CLI_CANNOT = 2, /* wrong usage, an unreadable file, a full disk */
+} CliCode;
+
+/* One option of a verb. A table of them ends in one without a name. */
+typedef struct {
+    const char *name;  /* with its dashes: "--store" */
+    const char *takes; /* what its value is: "DIR"; NULL for an option without one */
+    bool given;        /* filled in by cli_parse, as is the value */
+    const char *value; /* borrowed from argv; NULL when not given */
+} CliOption;
+
+/* The words of a call that are no options: files and the like. "-" is one. */
+typedef struct {
+    size_t min, max;
+    size_t count; /* filled in by cli_parse */
+    char **words; /* borrowed from argv */
+} CliWords;
+
+/* Read the words behind the verb in any order: `--x`, `--x VALUE`, `--x=VALUE`; behind `--` nothing is
+ * an option. Reorders argv. Fails with ERR_INPUT, in one line for people, on an unknown option (with
+ * the nearest known), one given twice, a value missing or not wanted, and too few or too many words. */
+MUST_USE bool cli_parse(int argc, char **argv, CliOption options[], CliWords *words, Err *err);
+
+/* Print the error's one line to standard error; always CLI_CANNOT. */
+int cli_fail(const Err *err);
+
+/* Print `out` to standard output and see that it got there; gives `code`, or CLI_CANNOT and a line on
+ * standard error when it did not (a full disk). */
+int cli_print(const Text *out, CliCode code);
+
+/* The path of the program's own data file `name` into `out` (the caller ends it): beside an installed
+ * program in ../share/threepass/assets, else in the tree that it was built from. ERR_IO. */
+MUST_USE bool cli_asset_path(const char *name, Text *out, Err *err);
+
+/* The verbs. */
+int verb_pass(int argc, char **argv);
+
+#endif

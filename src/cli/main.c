@@ -1,0 +1,95 @@
+/* The program's first word chooses a verb; each verb is one line here and one file beside this one. */
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/cli.h"
+#include "scenario/suggest.h"
+
+static const struct {
+    const char *name;
+    const char *usage; /* the words behind the name */
+    const char *does;
+    int (*run)(int argc, char **argv);
+} verbs[] = {
+    {"pass", "FILE [--json]", "one pass of one piece through a head, computed", verb_pass},
+};
+
+enum { VERB_COUNT = sizeof verbs / sizeof verbs[0] };
+
+static int print_help(void)
+{
+    Text out = {0};
+    text_add(&out, "usage: threepass VERB ...\n\n");
+    for (int i = 0; i < VERB_COUNT; i++) {
+        text_addf(&out, "  %s %s\n      %s\n", verbs[i].name, verbs[i].usage, verbs[i].does);
+    }
+    text_add(&out,
+             "\n  VERB --help, --help, --version\n\n"
+             "A file - is standard input. Ends with 0: done, 1: the answer is no, 2: cannot.\n");
+    int code = cli_print(&out, CLI_DONE);
+    text_clear(&out);
+    return code;
+}
+
+static int print_version(void)
+{
+    Text out = {0};
+    text_add(&out, "threepass " THREEPASS_VERSION "\n");
+    int code = cli_print(&out, CLI_DONE);
+    text_clear(&out);
+    return code;
+}
+
+static int print_usage(int verb)
+{
+    Text out = {0};
+    text_addf(&out, "usage: threepass %s %s\n%s\n", verbs[verb].name, verbs[verb].usage,
+              verbs[verb].does);
+    int code = cli_print(&out, CLI_DONE);
+    text_clear(&out);
+    return code;
+}
+
+static int refuse_verb(const char *word)
+{
+    static const char *const options[] = {"--help", "--version", NULL};
+    const char *names[VERB_COUNT + 1] = {0};
+    for (int i = 0; i < VERB_COUNT; i++) {
+        names[i] = verbs[i].name;
+    }
+    bool is_option = word[0] == '-';
+    const char *near = suggest_word(word, is_option ? options : names);
+    Err err = {0};
+    (void)err_set(&err, ERR_INPUT, "threepass: unknown %s \"%s\"%s%s%s",
+                  is_option ? "option" : "verb", word,
+                  near == NULL ? "; see threepass --help" : "; did you mean \"",
+                  near == NULL ? "" : near, near == NULL ? "" : "\"?");
+    return cli_fail(&err);
+}
+
+static bool asks_for_help(int argc, char **argv)
+{
+    for (int i = 1; i < argc && strcmp(argv[i], "--") != 0; i++) {
+        if (strcmp(argv[i], "--help") == 0) return true;
+    }
+    return false;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc < 2) {
+        Err err = {0};
+        (void)err_set(&err, ERR_INPUT,
+                      "threepass: this build has no window; `threepass demo` plays the story "
+                      "without one");
+        return cli_fail(&err);
+    }
+    if (strcmp(argv[1], "--help") == 0) return print_help();
+    if (strcmp(argv[1], "--version") == 0) return print_version();
+    for (int i = 0; i < VERB_COUNT; i++) {
+        if (strcmp(argv[1], verbs[i].name) != 0) continue;
+        if (asks_for_help(argc - 1, argv + 1)) return print_usage(i);
+        return verbs[i].run(argc - 1, argv + 1);
+    }
+    return refuse_verb(argv[1]);
+}
