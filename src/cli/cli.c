@@ -67,10 +67,9 @@ bool cli_parse(int argc, char **argv, CliOption options[], CliWords *words, Err 
         }
     }
     if (words->count >= words->min && words->count <= words->max) return true;
-    bool few = words->count < words->min;
-    return err_set(err, ERR_INPUT, "threepass %s: %zu file%s named, limit %zu..%zu%s", argv[0],
-                   words->count, words->count == 1 ? "" : "s", words->min, words->max,
-                   few ? " (see --help)" : "");
+    return err_set(err, ERR_INPUT,
+                   "threepass %s: %zu words behind it, limit %zu..%zu; see threepass %s --help",
+                   argv[0], words->count, words->min, words->max, argv[0]);
 }
 
 int cli_fail(const Err *err)

@@ -2,8 +2,8 @@
  *
  *     int verb_name(int argc, char **argv)
  *
- * declared below and named in the table of main.c. argv[0] is the verb itself. It returns a CliCode,
- * prints its answer in one piece with cli_print, and its one line of trouble with cli_fail:
+ * declared below and named in the table of main.c. argv[0] is the verb itself. It returns a
+ * CliCode, prints its answer in one piece with cli_print, and its one line of trouble with cli_fail:
  *
  *     int verb_check(int argc, char **argv)
  *     {
@@ -44,20 +44,21 @@ typedef struct {
     char **words; /* borrowed from argv */
 } CliWords;
 
-/* Read the words behind the verb in any order: `--x`, `--x VALUE`, `--x=VALUE`; behind `--` nothing is
- * an option. Reorders argv. Fails with ERR_INPUT, in one line for people, on an unknown option (with
- * the nearest known), one given twice, a value missing or not wanted, and too few or too many words. */
+/* Read the words behind the verb in any order: `--x`, `--x VALUE`, `--x=VALUE`; behind `--` nothing
+ * is an option. Reorders argv. Fails with ERR_INPUT, in one line for people, on an unknown option
+ * (with the nearest known), one given twice, a value missing or not wanted, and too few or too many
+ * words. */
 MUST_USE bool cli_parse(int argc, char **argv, CliOption options[], CliWords *words, Err *err);
 
 /* Print the error's one line to standard error; always CLI_CANNOT. */
 int cli_fail(const Err *err);
 
-/* Print `out` to standard output and see that it got there; gives `code`, or CLI_CANNOT and a line on
- * standard error when it did not (a full disk). */
+/* Print `out` to standard output and see that it got there; gives `code`, or CLI_CANNOT and a line
+ * on standard error when it did not (a full disk). */
 int cli_print(const Text *out, CliCode code);
 
-/* The path of the program's own data file `name` into `out` (the caller ends it): beside an installed
- * program in ../share/threepass/assets, else in the tree that it was built from. ERR_IO. */
+/* The path of the program's own data file `name` into `out` (the caller ends it): beside an
+ * installed program in ../share/threepass/assets, else in the tree that it was built from. ERR_IO. */
 MUST_USE bool cli_asset_path(const char *name, Text *out, Err *err);
 
 /* The verbs. */

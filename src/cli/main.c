@@ -1,4 +1,4 @@
-/* The program's first word chooses a verb; each verb is one line here and one file beside this one. */
+/* The program's first word chooses a verb; each is one line here and one file beside this one. */
 #include <stdio.h>
 #include <string.h>
 

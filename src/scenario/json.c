@@ -1,9 +1,9 @@
 /* JSON: a strict scan of our own, then a tree by cJSON, with each node's place from the scan.
  *
- * cJSON alone takes texts that are not JSON (a byte order mark, control characters, "01"), keeps the
- * first of two equal keys, and knows no places. So nothing reaches it that the scan has not passed.
- * Numbers are read by the scan, because cJSON cuts a number's text at 63 characters; cJSON is handed
- * a 0 padded with spaces in their stead.
+ * cJSON alone takes texts that are not JSON (a byte order mark, control characters, "01"), keeps
+ * both of two equal keys, and knows no places. So nothing reaches it that the scan has not passed.
+ * The scan reads the numbers too, because cJSON cuts a number's text at 63 characters; cJSON is
+ * handed a 0 padded with spaces in their stead.
  */
 #include "scenario/json.h"
 
@@ -56,7 +56,7 @@ typedef struct {
     Err *err;
 } Scan;
 
-/* ---- The scan ---------------------------------------------------------------------------------- */
+/* The scan. */
 
 static ErrPlace place_of(const Scan *scan, size_t at)
 {
@@ -334,7 +334,7 @@ static bool scan_text(Scan *scan)
     return true;
 }
 
-/* ---- The tree ---------------------------------------------------------------------------------- */
+/* The tree. */
 
 /* At most SHOWN_BYTES_MAX bytes of `string`, cut between characters, for a message. */
 static int shown(const char *string)
@@ -461,7 +461,7 @@ void json_free(JsonDoc *doc)
     free(doc);
 }
 
-/* ---- Looking ----------------------------------------------------------------------------------- */
+/* Looking. */
 
 const JsonValue *json_root(const JsonDoc *doc)
 {
@@ -531,7 +531,7 @@ bool json_is_integer(const JsonValue *value, int64_t *out)
     return true;
 }
 
-/* ---- Reading with limits ----------------------------------------------------------------------- */
+/* Reading with limits. */
 
 static bool want_kind(const JsonValue *value, const char *name, JsonKind kind, Err *err)
 {
@@ -717,7 +717,7 @@ bool json_read_word(const JsonValue *object, const char *key, bool required,
     return refuse_word(value, key, words, err);
 }
 
-/* ---- Writing ----------------------------------------------------------------------------------- */
+/* Writing. */
 
 void json_add_number(Text *out, double value)
 {

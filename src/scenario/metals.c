@@ -48,8 +48,8 @@ static bool read_texts(const JsonValue *value, Metal *metal, Err *err)
 
 static bool read_figures(const JsonValue *value, Metal *metal, Err *err)
 {
-    /* Wide enough for every metal, narrow enough to catch a wrong unit: silver has 1.6e-8 ohm m, the
-     * worst alloy for heating wires 1.5e-6 (from memory). */
+    /* Wide enough for every metal, narrow enough to catch a wrong unit: silver has 1.6e-8 ohm m,
+     * the worst alloy for heating wires 1.5e-6 (from memory). */
     const struct {
         const char *key;
         double min, max;

@@ -1,7 +1,7 @@
 /* The metals that the program knows: data from assets/metals.json, each figure with its source.
  *
- * The relative permeability is one number for every frequency, which for steels is a simplification;
- * each metal's note says how far it goes.
+ * The relative permeability is one number for every frequency, a simplification for steels; each
+ * metal's note says how far it goes.
  */
 #ifndef SCENARIO_METALS_H
 #define SCENARIO_METALS_H

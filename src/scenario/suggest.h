@@ -2,8 +2,8 @@
 #ifndef SCENARIO_SUGGEST_H
 #define SCENARIO_SUGGEST_H
 
-/* The word of `words` (NULL-ended) nearest to `word`, the first on a tie; NULL when none is near: at
- * most two edits away, or at most a third of the length. Borrowed from `words`. */
+/* The word of `words` (NULL-ended) nearest to `word`, the first on a tie; NULL when none is near:
+ * at most two edits away, or a third of the length. Borrowed from `words`. */
 const char *suggest_word(const char *word, const char *const words[]);
 
 #endif
