@@ -3,7 +3,7 @@
  *     int verb_name(int argc, char **argv)
  *
  * declared below and named in the table of main.c. argv[0] is the verb itself. It returns a
- * CliCode, prints its answer in one piece with cli_print, and its one line of trouble with cli_fail:
+ * CliCode, prints its answer in one piece with cli_print and its line of trouble with cli_fail:
  *
  *     int verb_check(int argc, char **argv)
  *     {
@@ -58,7 +58,7 @@ int cli_fail(const Err *err);
 int cli_print(const Text *out, CliCode code);
 
 /* The path of the program's own data file `name` into `out` (the caller ends it): beside an
- * installed program in ../share/threepass/assets, else in the tree that it was built from. ERR_IO. */
+ * installed program in ../share/threepass/assets, else in the tree it was built from. ERR_IO. */
 MUST_USE bool cli_asset_path(const char *name, Text *out, Err *err);
 
 /* The verbs. */
