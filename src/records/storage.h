@@ -1,0 +1,112 @@
+/* Where the ledger's rows lie: append, read on from, content by hash. Not for use outside records/.
+ *
+ * sqlite.c keeps them in one SQLite file; a site that outgrows files would put another database
+ * behind these calls. The file can do no more than this header: there is no call that changes a row,
+ * and triggers refuse the SQL that would. That guards against our own mistakes only; whoever owns
+ * the file can drop the triggers, and then rec_verify finds what was changed.
+ *
+ * Every call fails with ERR_IO (disk full, busy, no rights) or ERR_DAMAGE (not what was written)
+ * and leaves the rows as they were.
+ */
+#ifndef RECORDS_STORAGE_H
+#define RECORDS_STORAGE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/err.h"
+#include "base/text.h"
+
+enum {
+    REC_STORE_FORMAT = 1,
+    REC_STORE_BUSY_MS = 5000, /* how long a call waits for another program's writing */
+};
+
+typedef struct RecStore RecStore;
+
+typedef enum {
+    REC_STORE_READ,   /* rows are only read; a writing that was cut short is put back first */
+    REC_STORE_WRITE,  /* a store that is there */
+    REC_STORE_CREATE, /* the same, or a new one: an empty file counts as none */
+    REC_STORE_AUDIT,  /* the disk is not touched, and nothing but the file's kind is believed */
+} RecStoreMode;
+
+/* One row of `entry`. All zeros is empty; rec_row_clear ends it. */
+typedef struct {
+    int64_t number;
+    Text bytes;
+    Text hash;
+} RecRow;
+
+/* One row of `veiled`. All zeros is empty; rec_veil_clear ends it. */
+typedef struct {
+    Text commitment;
+    Text salt;
+    Text text;
+} RecVeil;
+
+void rec_row_clear(RecRow *row);
+void rec_veil_clear(RecVeil *veil);
+
+/* Open the file `path`. Except for an audit: a file of another program, of a newer format, with
+ * another schema than ours, or torn, is refused with one message and not touched. On true the caller
+ * ends *out with rec_store_close, which takes NULL. */
+MUST_USE bool rec_store_open(const char *path, RecStoreMode mode, RecStore **out, Err *err);
+void rec_store_close(RecStore *store);
+
+/* Start writing, with no other writer until the end; in a new file the tables are made now. */
+MUST_USE bool rec_store_begin(RecStore *store, Err *err);
+
+/* End writing: on true the rows survive a power cut. On false nothing was stored, and writing is
+ * ended all the same. */
+MUST_USE bool rec_store_commit(RecStore *store, Err *err);
+
+/* End reading, or end writing with nothing stored. */
+void rec_store_rollback(RecStore *store);
+
+/* From here to rec_store_rollback every read sees the same rows. */
+MUST_USE bool rec_store_freeze(RecStore *store, Err *err);
+
+/* Add an entry under its number. Between begin and commit, as is all adding. */
+MUST_USE bool rec_store_entry_add(RecStore *store, int64_t number, const Text *bytes,
+                                  const char *hash, Err *err);
+
+/* The first entry numbered `number` or more, or the last numbered `number` or less, into `row`;
+ * *found false and `row` empty when there is none. */
+MUST_USE bool rec_store_entry_from(RecStore *store, int64_t number, RecRow *row, bool *found,
+                                   Err *err);
+MUST_USE bool rec_store_entry_until(RecStore *store, int64_t number, RecRow *row, bool *found,
+                                    Err *err);
+
+/* Add bytes under their hash; the same again is no change. */
+MUST_USE bool rec_store_content_add(RecStore *store, const char *hash, const char *bytes,
+                                    size_t len, Err *err);
+
+/* The bytes under `hash`; *found false and `bytes` empty when there are none. */
+MUST_USE bool rec_store_content_read(RecStore *store, const char *hash, Text *bytes, bool *found,
+                                     Err *err);
+
+/* The first content whose hash sorts after `after` (all zeros: the first of all). */
+MUST_USE bool rec_store_content_after(RecStore *store, const Text *after, Text *hash, Text *bytes,
+                                      bool *found, Err *err);
+
+/* Add, read and list veiled texts, as contents above. */
+MUST_USE bool rec_store_veil_add(RecStore *store, const char *commitment, const char *salt,
+                                 const char *text, Err *err);
+MUST_USE bool rec_store_veil_read(RecStore *store, const char *commitment, RecVeil *veil,
+                                  bool *found, Err *err);
+MUST_USE bool rec_store_veil_after(RecStore *store, const Text *after, RecVeil *veil, bool *found,
+                                   Err *err);
+
+/* Delete a veiled text for good; refused unless an erasure entry that names it was added before. */
+MUST_USE bool rec_store_veil_erase(RecStore *store, const char *commitment, Err *err);
+
+/* Called with one sentence, without a full stop, for each thing that is wrong with the file. */
+typedef void (*RecStoreComplaint)(void *context, const char *sentence);
+
+/* Check what SQLite and our schema promise: integrity, format numbers, the text of every table and
+ * trigger. *readable: the three tables are ours, so that reading rows makes sense. Reads only. */
+MUST_USE bool rec_store_audit(RecStore *store, RecStoreComplaint complain, void *context,
+                              bool *readable, Err *err);
+
+#endif
