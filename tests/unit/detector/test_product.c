@@ -1,0 +1,198 @@
+/* The product's own signal against hand-book tables and a plain sum over slices. */
+#include "support.h"
+
+#include "base/random.h"
+#include "detector/product.h"
+#include "detector/target.h"
+
+#define PI 3.14159265358979323846
+
+/* Source: torsion.csv; the series at 20 digits, and the tables of a structural-analysis manual (three
+ * digits, some cut) and of Timoshenko & Goodier, from memory. */
+static void test_torsion_table(void **state)
+{
+    (void)state;
+    Csv csv = csv_load("tests/data/torsion.csv");
+    assert_int_equal(csv.rows, 18);
+    for (size_t i = 0; i < csv.rows; i++) {
+        double r = csv_number(&csv, i, "w_over_h");
+        const char *name = csv_text(&csv, i, "w_over_h");
+        if (isinf(r)) r = 1e15;
+        double h = 0.06;
+        double beta = product_torsion_constant(r * h, h) / (r * h * h * h * h);
+        double published = csv_number(&csv, i, "published");
+        double timoshenko = csv_number(&csv, i, "timoshenko_memory");
+        assert_near_named(name, beta, csv_number(&csv, i, "beta"), 1e-12);
+        if (!isnan(published)) assert_within(beta, published, 1.5e-3);
+        if (!isnan(timoshenko)) assert_within(beta, timoshenko, 5e-4);
+    }
+    csv_free(&csv);
+}
+
+/* The bar turned by a right angle is the same bar. The series with w and h exchanged is another series
+ * for the same constant (S. Timoshenko & J. N. Goodier), summed here term by term. */
+static void test_torsion_turned(void **state)
+{
+    (void)state;
+    Random random;
+    random_init(&random, 3);
+    for (int i = 0; i < 200; i++) {
+        double w = 0.01 + random_unit(&random);
+        double h = 0.01 + random_unit(&random);
+        double sum = 0.0;
+        for (int n = 4001; n >= 1; n -= 2) {
+            sum += tanh(n * PI * h / (2.0 * w)) / pow(n, 5.0);
+        }
+        double turned = h * w * w * w * (1.0 / 3.0 - 64.0 / pow(PI, 5.0) * w / h * sum);
+        assert_true(product_torsion_constant(w, h) == product_torsion_constant(h, w));
+        assert_within(product_torsion_constant(w, h), turned,
+                      1e-12 * fmax(h * w * w * w, w * h * h * h));
+    }
+}
+
+static const CoilHead COILS = {0.7, 0.3, 0.02, 0.13};
+static const ProductBlock WET = {.length_m = 0.15,
+                                 .width_m = 0.1,
+                                 .height_m = 0.06,
+                                 .columns_across = 1,
+                                 .columns_up = 1,
+                                 .conductivity_s_per_m = 0.5,
+                                 .relative_permeability = 1.0,
+                                 .centre_up_m = -0.1,
+                                 .amplitude_variation = 0.08,
+                                 .phase_variation_rad = 0.02};
+
+static double complex signal_at(const ProductBlock *product, const CoilHead *coils, double x)
+{
+    double complex signal = 0.0;
+    product_signal(product, coils, 150e3, x, 1.0, 1, &signal);
+    return signal;
+}
+
+/* The definition, slice by slice: 20 000 midpoints. */
+static double complex sum_of_slices(const ProductBlock *product, const CoilHead *coils, double x)
+{
+    enum { SLICES = 20000 };
+    double w = 2.0 * PI * 150e3;
+    double columns = product->columns_across * product->columns_up;
+    double torsion = columns * product_torsion_constant(product->width_m / product->columns_across,
+                                                        product->height_m / product->columns_up);
+    double complex sum = 0.0;
+    for (int i = 0; i < SLICES; i++) {
+        Vec3 at = {x + product->length_m * ((i + 0.5) / SLICES - 0.5), 0.0, product->centre_up_m};
+        Vec3 t = coil_transmit_field(coils, at);
+        Vec3 r = coil_receive_field(coils, at);
+        double magnetic =
+            (product->relative_permeability - 1.0) * product->width_m * product->height_m;
+        double complex moment =
+            target_complex(0.0, -w * TARGET_MU0_H_PER_M * product->conductivity_s_per_m * torsion /
+                                    4.0 * t.x * r.x);
+        moment += magnetic * coil_dot(t, r);
+        sum += moment * product->length_m / SLICES;
+    }
+    return target_complex(0.0, w * TARGET_MU0_H_PER_M) * sum;
+}
+
+static void test_signal_is_the_sum_of_slices(void **state)
+{
+    (void)state;
+    ProductBlock rows[] = {WET, WET, WET, WET, WET};
+    rows[1].columns_across = 3;
+    rows[1].columns_up = 2;
+    rows[2].relative_permeability = 1.003;
+    rows[3].length_m = 1.5;
+    rows[4].height_m = 0.3;
+    rows[4].centre_up_m = 0.149; /* the axis close under the upper wires */
+    double largest = 0.0;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        for (double x = -0.9; x < 0.91; x += 0.09) {
+            largest = fmax(largest, cabs(sum_of_slices(&rows[i], &COILS, x)));
+        }
+        for (double x = -0.9; x < 0.91; x += 0.09) {
+            assert_within(signal_at(&rows[i], &COILS, x), sum_of_slices(&rows[i], &COILS, x),
+                          1e-7 * largest);
+        }
+    }
+}
+
+/* A travel gives at each place what the place alone gives, for steps below, at and above the pack's
+ * length. */
+static void test_signal_slides(void **state)
+{
+    (void)state;
+    const double steps[] = {1e-4, 0.002, 0.0137, 0.149, 0.15, 0.151, 0.4};
+    double complex signal[1001];
+    double largest = cabs(signal_at(&WET, &COILS, 0.1));
+    for (size_t k = 0; k < sizeof steps / sizeof steps[0]; k++) {
+        double from = -500.0 * steps[k];
+        product_signal(&WET, &COILS, 150e3, from, steps[k], 1001, signal);
+        for (size_t i = 0; i < 1001; i += 7) {
+            double complex alone = signal_at(&WET, &COILS, from + (double)i * steps[k]);
+            assert_within(signal[i], alone, 1e-8 * largest);
+        }
+    }
+}
+
+/* The signal is odd in x, real for a conductor and imaginary for a magnetic part, and proportional to
+ * conductivity and frequency squared. */
+static void test_signal_shape(void **state)
+{
+    (void)state;
+    ProductBlock twice = WET;
+    twice.conductivity_s_per_m *= 2.0;
+    ProductBlock magnetic = WET;
+    magnetic.conductivity_s_per_m = 0.0;
+    magnetic.relative_permeability = 1.002;
+    double complex one = signal_at(&WET, &COILS, 0.1);
+    assert_near(signal_at(&WET, &COILS, -0.1), -one, 1e-8);
+    assert_true(cimag(one) == 0.0);
+    assert_near(signal_at(&twice, &COILS, 0.1), 2.0 * one, 1e-14);
+    assert_true(creal(signal_at(&magnetic, &COILS, 0.1)) == 0.0);
+    double complex fast = 0.0;
+    product_signal(&WET, &COILS, 300e3, 0.1, 1.0, 1, &fast);
+    assert_near(fast, 4.0 * one, 1e-14);
+    ProductBlock dry = WET;
+    dry.conductivity_s_per_m = 0.0;
+    assert_true(signal_at(&dry, &COILS, 0.1) == 0.0);
+}
+
+/* The same mass in more packs answers less: columns of w / n by h / n have n^-2 of the effect. */
+static void test_signal_of_columns(void **state)
+{
+    (void)state;
+    ProductBlock split = WET;
+    for (int n = 1; n <= 50; n++) {
+        split.columns_across = n;
+        split.columns_up = n;
+        assert_near(signal_at(&split, &COILS, 0.1), signal_at(&WET, &COILS, 0.1) / (n * n), 1e-13);
+    }
+}
+
+/* A pack far longer than the coils and one that is short against them both keep their precision; an axis
+ * through a wire gives a finite number. */
+static void test_signal_extremes(void **state)
+{
+    (void)state;
+    ProductBlock block = WET;
+    block.length_m = 1e-5;
+    assert_near(signal_at(&block, &COILS, 0.1), sum_of_slices(&block, &COILS, 0.1), 1e-9);
+    block.length_m = 5.0;
+    assert_near(signal_at(&block, &COILS, 2.4), sum_of_slices(&block, &COILS, 2.4), 1e-6);
+    block.centre_up_m = 0.17;
+    double complex on_the_wire = signal_at(&block, &COILS, 0.1);
+    assert_true(isfinite(creal(on_the_wire)));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_torsion_table),
+        cmocka_unit_test(test_torsion_turned),
+        cmocka_unit_test(test_signal_is_the_sum_of_slices),
+        cmocka_unit_test(test_signal_slides),
+        cmocka_unit_test(test_signal_shape),
+        cmocka_unit_test(test_signal_of_columns),
+        cmocka_unit_test(test_signal_extremes),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
