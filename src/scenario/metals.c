@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/os.h"
 #include "scenario/suggest.h"
 
 enum { TEXT_BYTES_MAX = 500 };
@@ -126,16 +127,25 @@ static bool read_table(MetalTable *table, Err *err)
     return true;
 }
 
-bool metals_load(const char *path, MetalTable **out, Err *err)
+bool metals_parse(const char *file, const char *bytes, size_t len, MetalTable **out, Err *err)
 {
-    CHECK(path != NULL && out != NULL && err != NULL);
     MetalTable *table = check_calloc(1, sizeof *table);
-    if (!json_load(path, &table->doc, err) || !read_table(table, err)) {
+    if (!json_parse(file, bytes, len, &table->doc, err) || !read_table(table, err)) {
         metals_free(table);
         return false;
     }
     *out = table;
     return true;
+}
+
+bool metals_load(const char *path, MetalTable **out, Err *err)
+{
+    CHECK(path != NULL && out != NULL && err != NULL);
+    Text text = {0};
+    bool ok = os_file_read(path, JSON_BYTES_MAX, &text, err) &&
+              metals_parse(path, text_string(&text), text.len, out, err);
+    text_clear(&text);
+    return ok;
 }
 
 void metals_free(MetalTable *table)

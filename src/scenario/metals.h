@@ -30,6 +30,11 @@ typedef struct {
 
 typedef struct MetalTable MetalTable;
 
+/* Read and check a table from its text; `file` names it in messages. On true the caller ends *out
+ * with metals_free. Fails with ERR_INPUT. */
+MUST_USE bool metals_parse(const char *file, const char *bytes, size_t len, MetalTable **out,
+                           Err *err);
+
 /* Read and check the table in the file `path`. On true the caller ends *out with metals_free. Fails
  * with ERR_IO or ERR_INPUT. */
 MUST_USE bool metals_load(const char *path, MetalTable **out, Err *err);

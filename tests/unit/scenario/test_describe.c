@@ -1,5 +1,5 @@
 /* The description of a pass: every limit at it and past it, keys missing, misspelt and of a wrong
- * type, each refused at its place. The ranges are the program's own contract (scenario/describe.h). */
+ * type, each refused at its place. The ranges are the program's contract (scenario/describe.h). */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -415,7 +415,7 @@ static void test_describe_pass_values(void **state)
     metals_free(metals);
 }
 
-/* The end of the travel is a point when it is a whole number of steps off, whatever the rounding. */
+/* The end of the travel is a point when it is whole steps off, whatever the rounding. */
 static void test_describe_pass_travel_points(void **state)
 {
     (void)state;

@@ -318,9 +318,9 @@ static void test_json_parse_size_limit(void **state)
     free(bytes);
 }
 
-/* Doubles are the nearest to the text (IEEE 754 decimal conversion). A ninth is 0.111..., so the text
- * of any number of ones gives the double nearest to a ninth, which IEEE division gives too; cJSON
- * alone cuts a text at 63 characters. */
+/* Doubles are the nearest to the text (IEEE 754 decimal conversion). A ninth is 0.111..., so the
+ * text of many ones gives the double nearest to a ninth, which IEEE division gives too; cJSON alone
+ * cuts a text at 63 characters. */
 static void test_json_number_long_texts(void **state)
 {
     (void)state;
@@ -344,7 +344,7 @@ static void test_json_number_long_texts(void **state)
 static void test_json_number_values(void **state)
 {
     (void)state;
-    /* Hexadecimal constants: IEEE 754-2008 table 3.5 (largest, smallest); 2^53 + 1 rounds to even. */
+    /* IEEE 754-2008 table 3.5: the largest and the smallest; 2^53 + 1 rounds to even. */
     static const struct {
         const char *text;
         double want;
@@ -543,75 +543,77 @@ static bool read_all(const char *text, Err *err)
     return ok;
 }
 
+/* What read_all says of each. */
+static const Row READ_ROWS[] = {
+    {"all",
+     "{\"belt_mm_s\":500,\"lanes\":1,\"on\":true,\"name\":\"x\",\"id\":\"a.b\","
+     "\"kind\":\"flap\",\"reject\":[1],\"at_mm\":1}",
+     NULL},
+    {"least", "{\"belt_mm_s\":1,\"lanes\":1,\"name\":\"a\"}", NULL},
+    {"most", "{\"belt_mm_s\":2000,\"lanes\":50,\"name\":\"abcde\",\"reject\":[1,2]}", NULL},
+    {"no object", "[]", "1:1: error: line: is an array, must be an object"},
+    {"null is no object", " null", "1:2: error: line: is null, must be an object"},
+    {"unknown, near", "{\n \"bet_mm_s\":1}",
+     "2:2: error: unknown key \"bet_mm_s\"; did you mean \"belt_mm_s\"?"},
+    {"unknown, far", "{\"speed\":1}", "1:2: error: unknown key \"speed\""},
+    {"unknown, short", "{\"x\":1}", "1:2: error: unknown key \"x\""},
+    {"unknown, long",
+     "{\"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa\xc3\xa9"
+     "aaaaaaa\":1}",
+     "1:2: error: unknown key "
+     "\"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa\""},
+    {"missing", "{\"on\":true}", "1:1: error: belt_mm_s is missing"},
+    {"needed", "{\"belt_mm_s\":1,\"at_mm\":1}", "1:1: error: reject is missing"},
+    {"over", "{\"belt_mm_s\": 2400}", "1:15: error: belt_mm_s is 2400, limit 1..2000"},
+    {"a little over", "{\"belt_mm_s\":2000.0000000000005}",
+     "1:14: error: belt_mm_s is 2000.0000000000005, limit 1..2000"},
+    {"under", "{\"belt_mm_s\":0.1}", "1:14: error: belt_mm_s is 0.1, limit 1..2000"},
+    {"infinite", "{\"belt_mm_s\":-1e999}",
+     "1:14: error: belt_mm_s is beyond -1.8e308, limit 1..2000"},
+    {"text for a number", "{\"belt_mm_s\":\"5\"}",
+     "1:14: error: belt_mm_s: is a string, must be a number"},
+    {"null for a number", "{\"belt_mm_s\":null}",
+     "1:14: error: belt_mm_s: is null, must be a number"},
+    {"whole, point", "{\"belt_mm_s\":1,\"lanes\":1.0}",
+     "1:24: error: lanes: has a point or an exponent, must be a whole number"},
+    {"whole, over", "{\"belt_mm_s\":1,\"lanes\":51}", "1:24: error: lanes is 51, limit 1..50"},
+    {"whole, under", "{\"belt_mm_s\":1,\"lanes\":0}", "1:24: error: lanes is 0, limit 1..50"},
+    {"whole, huge", "{\"belt_mm_s\":1,\"lanes\":1000000000000000000000}",
+     "1:24: error: lanes is 1e+21, limit 1..50"},
+    {"boolean", "{\"belt_mm_s\":1,\"on\":1}",
+     "1:21: error: on: is a number, must be true or false"},
+    {"string, empty", "{\"belt_mm_s\":1,\"name\":\"\"}",
+     "1:23: error: name is 0 bytes long, limit 1..5"},
+    {"string, long", "{\"belt_mm_s\":1,\"name\":\"abcdef\"}",
+     "1:23: error: name is 6 bytes long, limit 1..5"},
+    {"id", "{\"belt_mm_s\":1,\"id\":\"a b\"}",
+     "1:21: error: id is \"a b\", must be 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"},
+    {"word, near", "{\"belt_mm_s\":1,\"kind\":\"air jet\"}",
+     "1:23: error: kind is \"air jet\", must be one of \"air-jet\", \"pusher\", \"flap\"; did "
+     "you "
+     "mean \"air-jet\"?"},
+    {"word, far", "{\"belt_mm_s\":1,\"kind\":\"x\\ny\"}",
+     "1:23: error: kind is \"x?y\", must be one of \"air-jet\", \"pusher\", \"flap\""},
+    {"word, type", "{\"belt_mm_s\":1,\"kind\":{}}",
+     "1:23: error: kind: is an object, must be a string"},
+    {"array, type", "{\"belt_mm_s\":1,\"reject\":1}",
+     "1:25: error: reject: is a number, must be an array"},
+    {"array, few", "{\"belt_mm_s\":1,\"reject\":[]}",
+     "1:25: error: reject has 0 elements, limit 1..2"},
+    {"array, many", "{\"belt_mm_s\":1,\"reject\":[1,2,3]}",
+     "1:25: error: reject has 3 elements, limit 1..2"},
+};
+
 static void test_json_read_messages(void **state)
 {
     (void)state;
-    static const Row rows[] = {
-        {"all",
-         "{\"belt_mm_s\":500,\"lanes\":1,\"on\":true,\"name\":\"x\",\"id\":\"a.b\","
-         "\"kind\":\"flap\",\"reject\":[1],\"at_mm\":1}",
-         NULL},
-        {"least", "{\"belt_mm_s\":1,\"lanes\":1,\"name\":\"a\"}", NULL},
-        {"most", "{\"belt_mm_s\":2000,\"lanes\":50,\"name\":\"abcde\",\"reject\":[1,2]}", NULL},
-        {"no object", "[]", "1:1: error: line: is an array, must be an object"},
-        {"null is no object", " null", "1:2: error: line: is null, must be an object"},
-        {"unknown, near", "{\n \"bet_mm_s\":1}",
-         "2:2: error: unknown key \"bet_mm_s\"; did you mean \"belt_mm_s\"?"},
-        {"unknown, far", "{\"speed\":1}", "1:2: error: unknown key \"speed\""},
-        {"unknown, short", "{\"x\":1}", "1:2: error: unknown key \"x\""},
-        {"unknown, long",
-         "{\"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa\xc3\xa9"
-         "aaaaaaa\":1}",
-         "1:2: error: unknown key "
-         "\"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa\""},
-        {"missing", "{\"on\":true}", "1:1: error: belt_mm_s is missing"},
-        {"needed", "{\"belt_mm_s\":1,\"at_mm\":1}", "1:1: error: reject is missing"},
-        {"over", "{\"belt_mm_s\": 2400}", "1:15: error: belt_mm_s is 2400, limit 1..2000"},
-        {"a little over", "{\"belt_mm_s\":2000.0000000000005}",
-         "1:14: error: belt_mm_s is 2000.0000000000005, limit 1..2000"},
-        {"under", "{\"belt_mm_s\":0.1}", "1:14: error: belt_mm_s is 0.1, limit 1..2000"},
-        {"infinite", "{\"belt_mm_s\":-1e999}",
-         "1:14: error: belt_mm_s is beyond -1.8e308, limit 1..2000"},
-        {"text for a number", "{\"belt_mm_s\":\"5\"}",
-         "1:14: error: belt_mm_s: is a string, must be a number"},
-        {"null for a number", "{\"belt_mm_s\":null}",
-         "1:14: error: belt_mm_s: is null, must be a number"},
-        {"whole, point", "{\"belt_mm_s\":1,\"lanes\":1.0}",
-         "1:24: error: lanes: has a point or an exponent, must be a whole number"},
-        {"whole, over", "{\"belt_mm_s\":1,\"lanes\":51}", "1:24: error: lanes is 51, limit 1..50"},
-        {"whole, under", "{\"belt_mm_s\":1,\"lanes\":0}", "1:24: error: lanes is 0, limit 1..50"},
-        {"whole, huge", "{\"belt_mm_s\":1,\"lanes\":1000000000000000000000}",
-         "1:24: error: lanes is 1e+21, limit 1..50"},
-        {"boolean", "{\"belt_mm_s\":1,\"on\":1}",
-         "1:21: error: on: is a number, must be true or false"},
-        {"string, empty", "{\"belt_mm_s\":1,\"name\":\"\"}",
-         "1:23: error: name is 0 bytes long, limit 1..5"},
-        {"string, long", "{\"belt_mm_s\":1,\"name\":\"abcdef\"}",
-         "1:23: error: name is 6 bytes long, limit 1..5"},
-        {"id", "{\"belt_mm_s\":1,\"id\":\"a b\"}",
-         "1:21: error: id is \"a b\", must be 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"},
-        {"word, near", "{\"belt_mm_s\":1,\"kind\":\"air jet\"}",
-         "1:23: error: kind is \"air jet\", must be one of \"air-jet\", \"pusher\", \"flap\"; did "
-         "you "
-         "mean \"air-jet\"?"},
-        {"word, far", "{\"belt_mm_s\":1,\"kind\":\"x\\ny\"}",
-         "1:23: error: kind is \"x?y\", must be one of \"air-jet\", \"pusher\", \"flap\""},
-        {"word, type", "{\"belt_mm_s\":1,\"kind\":{}}",
-         "1:23: error: kind: is an object, must be a string"},
-        {"array, type", "{\"belt_mm_s\":1,\"reject\":1}",
-         "1:25: error: reject: is a number, must be an array"},
-        {"array, few", "{\"belt_mm_s\":1,\"reject\":[]}",
-         "1:25: error: reject has 0 elements, limit 1..2"},
-        {"array, many", "{\"belt_mm_s\":1,\"reject\":[1,2,3]}",
-         "1:25: error: reject has 3 elements, limit 1..2"},
-    };
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    for (size_t i = 0; i < sizeof READ_ROWS / sizeof READ_ROWS[0]; i++) {
         Err err = {0};
-        bool ok = read_all(rows[i].text, &err);
+        bool ok = read_all(READ_ROWS[i].text, &err);
         const char *got = ok ? "t.json:" : err.text;
-        const char *want = rows[i].want == NULL ? "" : rows[i].want;
+        const char *want = READ_ROWS[i].want == NULL ? "" : READ_ROWS[i].want;
         if (strncmp(got, "t.json:", 7) == 0 && strcmp(got + 7, want) == 0) continue;
-        fail_msg("%s\n  got  %s\n  want t.json:%s", rows[i].name, got, want);
+        fail_msg("%s\n  got  %s\n  want t.json:%s", READ_ROWS[i].name, got, want);
     }
 }
 

@@ -11,8 +11,8 @@
 #include "base/os.h"
 #include "scenario/metals.h"
 
-/* The figures again, typed from the sources that each entry of assets/metals.json names: data sheets
- * of 304, 316, C26000 and 1010; 1018 steel by N. Bowler; copper's standard of 1913 (from memory,
+/* The figures again, from the sources that each entry of assets/metals.json names: data sheets of
+ * 304, 316, C26000 and 1010; 1018 steel by N. Bowler; copper's standard of 1913 (from memory,
  * 0.017241 ohm mm2/m); the others from memory of handbooks. In microohm centimetres. */
 static const struct {
     const char *name;
