@@ -192,13 +192,13 @@ static bool holds(const char *line, size_t len, const char *text)
 {
     size_t size = strlen(text);
     for (size_t at = 0; at + size <= len; at++) {
-        size_t same = 0;
-        while (same < size &&
-               tolower((unsigned char)line[at + same]) == tolower((unsigned char)text[same])) {
-            same++;
+        size_t alike = 0;
+        while (alike < size &&
+               tolower((unsigned char)line[at + alike]) == tolower((unsigned char)text[alike])) {
+            alike++;
         }
         bool is_whole = !is_word(text[size - 1]) || at + size == len || !is_word(line[at + size]);
-        if (same == size && is_whole && (at == 0 || !is_word(line[at - 1]))) return true;
+        if (alike == size && is_whole && (at == 0 || !is_word(line[at - 1]))) return true;
     }
     return false;
 }
@@ -363,7 +363,7 @@ static bool declares_mutable(const char *code)
             if (names == 0 && find_word("struct enum union", code, len) >= 0) needed++;
             if (same(code, len, "const"))
                 is_constant = true;
-            else if (strncmp(code, "static", len) != 0)
+            else if (!same(code, len, "static"))
                 names++;
         }
         code += len > 0 ? len : 1;
@@ -658,6 +658,7 @@ static const struct {
     {"src/line/long_enough.c", SAID "int a(void)\n{\n" LINES_60 LINES_7 "}\n", NULL},
     {"src/line/static.c", SAID "static int count = 0;\n", "2: a variable of the file"},
     {"src/line/global.c", SAID "const char *name;\n", "2: a variable of the file"},
+    {"src/line/short.c", SAID "static int s;\n", "2: a variable of the file"},
     {"src/line/struct.c", SAID "static struct {\n    int a;\n} state;\n",
      "2: a variable of the file"},
     {"src/line/pointer.c", SAID "static void (*call)(int);\n", "2: a variable of the file"},
