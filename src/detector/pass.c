@@ -111,5 +111,7 @@ void pass_description_clear(PassDescription *description)
 bool pass_head_is_plausible(const CoilHead *coils)
 {
     double smaller = fmin(coils->aperture_width_m, coils->aperture_height_m);
-    return coils->receiver_offset_m <= 0.4 * (smaller + 2.0 * coils->clearance_m);
+    double limit = 0.4 * (smaller + 2.0 * coils->clearance_m);
+    return coils->receiver_offset_m <=
+           limit * (1.0 + 1e-12); /* at the limit whatever rounding does */
 }
