@@ -78,7 +78,7 @@ int cli_fail(const Err *err)
     return CLI_CANNOT;
 }
 
-int cli_print(const Text *out, CliCode code)
+int cli_print(const Text *out, int code)
 {
     const char *bytes = text_string(out);
     if (fwrite(bytes, 1, out->len, stdout) == out->len && fflush(stdout) == 0) return code;

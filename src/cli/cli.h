@@ -53,9 +53,9 @@ MUST_USE bool cli_parse(int argc, char **argv, CliOption options[], CliWords *wo
 /* Print the error's one line to standard error; always CLI_CANNOT. */
 int cli_fail(const Err *err);
 
-/* Print `out` to standard output and see that it got there; gives `code`, or CLI_CANNOT and a line
- * on standard error when it did not (a full disk). */
-int cli_print(const Text *out, CliCode code);
+/* Print `out` to standard output and see that it got there; gives the CliCode `code`, or CLI_CANNOT
+ * and a line on standard error when it did not (a full disk). */
+int cli_print(const Text *out, int code);
 
 /* The path of the program's own data file `name` into `out` (the caller ends it): beside an
  * installed program in ../share/threepass/assets, else in the tree it was built from. ERR_IO. */

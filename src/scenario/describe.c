@@ -161,7 +161,7 @@ static bool read_metal(const JsonValue *target, const MetalTable *metals, Target
 static bool read_direction(const JsonValue *target, Vec3 *out, Err *err)
 {
     const JsonValue *value = NULL;
-    double parts[3];
+    double parts[3] = {0};
     if (!json_need(target, "direction", &value, err)) return false;
     if (!read_array(value, "direction", 3, PLACE_MM_MAX, parts, err)) return false;
     double largest = fmax(fabs(parts[0]), fmax(fabs(parts[1]), fabs(parts[2])));
@@ -253,7 +253,7 @@ static bool read_probes(const JsonValue *value, PassDescription *out, Err *err)
     out->probes = check_calloc(count, sizeof *out->probes);
     out->probe_count = count;
     for (size_t i = 0; i < count; i++) {
-        double at[3];
+        double at[3] = {0};
         if (!read_array(json_at(value, i), "probe_mm", 3, PLACE_MM_MAX, at, err)) return false;
         out->probes[i] = (Vec3){at[0] / 1e3, at[1] / 1e3, at[2] / 1e3};
     }

@@ -1,5 +1,4 @@
 /* The real program: exit codes, what stands on which stream, and the answer of `pass`. */
-#define _POSIX_C_SOURCE 200809L
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -13,6 +12,8 @@
 #include "base/os.h"
 #include "detector/pass.h"
 #include "scenario/describe.h"
+
+enum { OUTPUT_BYTES_MAX = 64 * 1024 * 1024 };
 
 /* One call: its exit code and all that it said. */
 typedef struct {
@@ -31,7 +32,7 @@ static void read_file(const char *folder, const char *name, Text *out)
     Err err = {0};
     Text path = {0};
     text_addf(&path, "%s/%s", folder, name);
-    if (!os_file_read(path.bytes, 64 * 1024 * 1024, out, &err)) fail_msg("%s", err.text);
+    if (!os_file_read(path.bytes, OUTPUT_BYTES_MAX, out, &err)) fail_msg("%s", err.text);
     text_clear(&path);
 }
 
