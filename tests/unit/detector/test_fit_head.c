@@ -97,6 +97,7 @@ static void test_fit_factor_stays_1(void **state)
     FitSphere on_bare[] = {{METALS[1], smallest_in(2e-9, 1.0, NULL, METALS[1], wanted), NULL}};
     ProductBlock dry = WET;
     dry.conductivity_s_per_m = 1e-8;
+    dry.length_m = 0.108; /* its travel has the places of the bare belt's */
     const FitProgram rows[][2] = {
         {{.product = WET, .spheres = in_wet, .count = 1}, {.bare_belt = true}},
         {{.product = WET, .spheres = in_wet, .count = 2}, {.bare_belt = true}},
