@@ -254,7 +254,7 @@ static bool identify(const RecStore *store, Err *err)
     if (!read_number(store, "PRAGMA application_id", &application, err)) goto done;
     if (!read_number(store, "PRAGMA user_version", &format, err)) goto done;
     if (application != STORE_APPLICATION_ID) {
-        (void)err_set(err, ERR_INPUT, "%s: is a database of another program", path);
+        (void)err_set(err, ERR_INPUT, "%s: is empty or a database of another program", path);
         goto done;
     }
     if (format != REC_STORE_FORMAT) {

@@ -314,11 +314,12 @@ static void miss_entries(Audit *audit, RecNumber from, RecNumber to, const char 
 
 static void take_row(Audit *audit, const RecRow *row, RecNumber expected)
 {
-    if (row->number > expected) {
-        miss_entries(audit, expected, row->number - 1, "");
-    } else if (row->number < expected) {
-        find_fault(audit, row->number, "no entry has such a number; it was added");
+    if (row->number < expected) { /* rows come in order, so this is below 1 */
+        find_fault(audit, 0, "entry %lld: no entry has such a number; it was added",
+                   (long long)row->number);
+        return;
     }
+    if (row->number > expected) miss_entries(audit, expected, row->number - 1, "");
     audit->seen = check_realloc(audit->seen, audit->seen_count + 1, sizeof *audit->seen);
     Seen *seen = &audit->seen[audit->seen_count++];
     *seen = (Seen){.number = row->number, .hash = rec_entry_hash(&row->bytes)};
@@ -356,9 +357,9 @@ static bool walk_entries(Audit *audit, Err *err)
         ok = rec_store_entry_from(audit->store, from, &row, &found, err);
         if (ok && found) {
             take_row(audit, &row, expected);
-            if (row.number >= expected) expected = row.number + 1;
-            found = row.number < INT64_MAX - 2; /* nothing can lie beyond */
-            from = row.number + 1;
+            found = row.number < INT64_MAX; /* else nothing lies beyond */
+            if (found) from = row.number + 1;
+            if (from > expected) expected = from;
             audit->report->entries++;
         }
         rec_row_clear(&row);

@@ -1,0 +1,755 @@
+/* Whatever is changed by hand in a store, in any row and column, is found, and the entry named. */
+#include "fixture.h"
+
+#include "records/entry.h"
+
+typedef struct {
+    Text base;       /* a folder with a store in which all kinds of entries are; never changed */
+    Text work;       /* a copy that is tampered with */
+    Text old;        /* the database as it was some entries before */
+    RecNumber count; /* of entries in base */
+} Store;
+
+static bool first_text(void *context, const RecEntry *entry, Err *err)
+{
+    Text *commitment = context;
+    (void)err;
+    if (commitment->len == 0) text_add(commitment, json_string(json_get(entry->body, "text")));
+    return true;
+}
+
+static bool count_entry(void *context, const RecEntry *entry, Err *err)
+{
+    (void)err;
+    *(RecNumber *)context = entry->number;
+    return true;
+}
+
+/* Three people, six runs of two models, remarks, an erasure, two starts and a clock put back. */
+static void build(Store *store)
+{
+    Err err = {0};
+    FakeClock fake = FAKE_START;
+    RecClock clock = fake_clock(&fake);
+    Records *records = NULL;
+    static const char *const names[] = {"Rosa Gr\xc3\xbcn", "Sam", "Bo"};
+    char people[3][REC_ID_BYTES];
+    Text commitment = {0};
+    const RecFilter remarks = {.kind = "remark"};
+    assert_ok(rec_open(store->base.bytes, REC_CREATE, "0.1.0", &clock, &records, &err));
+    for (size_t i = 0; i < 3; i++) {
+        assert_ok(rec_person_add(records, names[i], people[i], &err));
+    }
+    (void)add_run(records, people[0], "0 send\n1000 stop\n900 leave\n", "1", 7);
+    (void)add_run(records, people[1], "0 send\n", "1", UINT64_MAX);
+    assert_ok(rec_remark_add(records, "station", 6, "came late", NULL, &err));
+    assert_ok(rec_remark_add(records, people[2], 7, "left early", NULL, &err));
+    (void)add_run(records, people[0], "0 send\n1000 stop\n", "1", 12);
+    rec_close(records);
+    store->old = read_file(&store->base, "store.db");
+
+    fake.wall_us -= 365 * 86400LL * SECOND_US;
+    assert_ok(rec_open(store->base.bytes, REC_WRITE, "0.1.0", &clock, &records, &err));
+    (void)add_run(records, people[2], "0 send\n", "2", 3); /* the log of another run */
+    assert_ok(rec_each(records, &remarks, first_text, &commitment, &err));
+    assert_ok(rec_erase(records, people[2], commitment.bytes, "asked for", NULL, &err));
+    assert_ok(rec_remark_add(records, people[2], 9, "well done", NULL, &err));
+    (void)add_run(records, people[1], "0 send\n2000 stop\n3000 hold\n", "1", 1);
+    assert_ok(rec_each(records, NULL, count_entry, &store->count, &err));
+    rec_close(records);
+    text_clear(&commitment);
+}
+
+static int set_up(void **state)
+{
+    Store *store = check_calloc(1, sizeof *store);
+    new_folder(&store->base);
+    new_folder(&store->work);
+    build(store);
+    *state = store;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    Store *store = *state;
+    remove_folder(&store->base);
+    remove_folder(&store->work);
+    text_clear(&store->old);
+    free(store);
+    return 0;
+}
+
+static void copy_base(const Store *store)
+{
+    static const char *const names[] = {"store.db", "head"};
+    for (size_t i = 0; i < 2; i++) {
+        Text bytes = read_file(&store->base, names[i]);
+        write_file(&store->work, names[i], &bytes);
+        text_clear(&bytes);
+    }
+}
+
+/* --- Tampering ---------------------------------------------------------------------------------- */
+
+static void must_run(sqlite3 *db, const char *sql)
+{
+    char *wrong = NULL;
+    if (sqlite3_exec(db, sql, NULL, NULL, &wrong) != SQLITE_OK) fail_msg("%s: %s", sql, wrong);
+}
+
+static sqlite3 *open_work(const Store *store)
+{
+    sqlite3 *db = NULL;
+    Text path = path_in(&store->work, "store.db");
+    assert_int_equal(sqlite3_open(path.bytes, &db), SQLITE_OK);
+    text_clear(&path);
+    must_run(db, "PRAGMA synchronous = OFF"); /* some thousand stores, none worth a wait */
+    return db;
+}
+
+/* All rows of one column, a line each. */
+static int add_row(void *context, int columns, char **values, char **names)
+{
+    (void)columns;
+    (void)names;
+    text_addf(context, "%s\n", values[0]);
+    return 0;
+}
+
+static Text query(sqlite3 *db, const char *sql)
+{
+    Text out = {0};
+    char *wrong = NULL;
+    if (sqlite3_exec(db, sql, add_row, &out, &wrong) != SQLITE_OK) fail_msg("%s: %s", sql, wrong);
+    return out;
+}
+
+/* Take the triggers off, run the SQL, and put them on again, so that the schema gives nothing away.
+ * Returns how many rows were changed. */
+static int tamper(sqlite3 *db, const char *sql)
+{
+    Text drops = query(db, "SELECT 'DROP TRIGGER ' || name || ';' FROM sqlite_schema "
+                           "WHERE type = 'trigger'");
+    Text makes = query(db, "SELECT sql || ';' FROM sqlite_schema WHERE type = 'trigger'");
+    must_run(db, drops.bytes);
+    must_run(db, sql);
+    int changes = sqlite3_changes(db);
+    must_run(db, makes.bytes);
+    text_clear(&drops);
+    text_clear(&makes);
+    return changes;
+}
+
+/* Give every entry the hash its bytes have now, and with `links` also the link to the one before. */
+static void rehash(sqlite3 *db, bool links, Text *head)
+{
+    sqlite3_stmt *read = NULL;
+    sqlite3_stmt *write = NULL;
+    RecHash before;
+    memset(before.hex, '0', sizeof before.hex - 1);
+    before.hex[sizeof before.hex - 1] = '\0';
+    must_run(db, "DROP TRIGGER entry_no_update");
+    assert_int_equal(
+        sqlite3_prepare_v2(db, "SELECT number, bytes FROM entry ORDER BY number", -1, &read, NULL),
+        SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(db,
+                                        "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1",
+                                        -1, &write, NULL),
+                     SQLITE_OK);
+    while (sqlite3_step(read) == SQLITE_ROW) {
+        Text bytes = {0};
+        RecEntry entry = {0};
+        Err err = {0};
+        text_add_bytes(&bytes, sqlite3_column_blob(read, 1), (size_t)sqlite3_column_bytes(read, 1));
+        char *link = strstr(bytes.bytes, "\"previous\":\"");
+        if (links && link != NULL) memcpy(link + 12, before.hex, REC_HEX_BYTES - 1);
+        before = rec_entry_hash(&bytes);
+        (void)sqlite3_bind_int64(write, 1, sqlite3_column_int64(read, 0));
+        (void)sqlite3_bind_text(write, 2, bytes.bytes, (int)bytes.len, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_text(write, 3, before.hex, -1, SQLITE_TRANSIENT);
+        assert_int_equal(sqlite3_step(write), SQLITE_DONE);
+        (void)sqlite3_reset(write);
+        if (head != NULL) {
+            assert_ok(rec_entry_read(&bytes, &entry, &err));
+            text_clear(head);
+            rec_head_print(&entry, head);
+            rec_entry_clear(&entry);
+        }
+        text_clear(&bytes);
+    }
+    (void)sqlite3_finalize(read);
+    (void)sqlite3_finalize(write);
+    must_run(db, "CREATE TRIGGER entry_no_update BEFORE update ON entry BEGIN SELECT RAISE(ABORT, "
+                 "'records only grow'); END");
+}
+
+/* --- What must be found ------------------------------------------------------------------------- */
+
+static RecReport verify(const Store *store)
+{
+    Err err = {0};
+    RecReport report = {0};
+    assert_ok(rec_verify(store->work.bytes, fake_rejudge, NULL, &report, &err));
+    return report;
+}
+
+static bool says(const RecReport *report, const char *words)
+{
+    for (size_t i = 0; i < report->finding_count; i++) {
+        if (strstr(report->findings[i].text.bytes, words) != NULL) return true;
+    }
+    return false;
+}
+
+/* Some finding is about this entry, or says that it is missing. */
+static bool names_entry(const RecReport *report, RecNumber number)
+{
+    for (size_t i = 0; i < report->finding_count; i++) {
+        const char *text = report->findings[i].text.bytes;
+        if (report->findings[i].number == number) return true;
+        const char *one = strstr(text, "entry ");
+        if (one != NULL && strtoll(one + 6, NULL, 10) == number) return true;
+        const char *many = strstr(text, "entries ");
+        char *to = NULL;
+        if (many != NULL && strtoll(many + 8, &to, 10) <= number && strncmp(to, " to ", 4) == 0 &&
+            strtoll(to + 4, NULL, 10) >= number) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void assert_names(const Store *store, RecNumber number, const char *what)
+{
+    RecReport report = verify(store);
+    if (!names_entry(&report, number)) {
+        print_report(&report);
+        fail_msg("%s: entry %lld is not named", what, (long long)number);
+    }
+    rec_report_clear(&report);
+}
+
+/* The entries whose bytes have this text, a number a line. */
+static Text entries_with(sqlite3 *db, const char *key)
+{
+    char *sql = sqlite3_mprintf("SELECT number FROM entry WHERE instr(bytes, %s)", key);
+    Text out = query(db, sql);
+    sqlite3_free(sql);
+    return out;
+}
+
+/* --- Tests -------------------------------------------------------------------------------------- */
+
+static void test_rec_verify_untouched(void **state)
+{
+    Store *store = *state;
+    Err err = {0};
+    RecReport report = {0};
+    int calls = 0;
+    Text before = read_file(&store->base, "store.db");
+    assert_ok(rec_verify(store->base.bytes, fake_rejudge, &calls, &report, &err));
+    if (report.finding_count > 0) print_report(&report);
+    assert_int_equal(report.finding_count, 0);
+    assert_int_equal(report.entries, store->count);
+    assert_int_equal(report.people, 3);
+    assert_int_equal(report.runs, 5);
+    assert_int_equal(report.runs_rejudged, 5);
+    assert_int_equal(calls, 5);
+    assert_int_equal(report.contents, 7); /* scenario, site, no metals, four different logs */
+    assert_int_equal(report.texts, 5);
+    assert_int_equal(report.erasures, 1);
+    assert_int_equal(report.note_count, 2);
+    assert_non_null(strstr(report.notes[0].text.bytes, "not computed again: model 2"));
+    assert_non_null(strstr(report.notes[0].text.bytes, "person Bo"));
+    assert_non_null(strstr(report.notes[1].text.bytes, "all 16 entries anew"));
+    rec_report_clear(&report);
+    Text after = read_file(&store->base, "store.db");
+    assert_int_equal(before.len, after.len);
+    assert_memory_equal(before.bytes, after.bytes, before.len);
+    text_clear(&before);
+    text_clear(&after);
+}
+
+/* Every way of changing one value, tried on every row. */
+static const char *const text_changes[] = {
+    "''",
+    "substr(COL, 2)",
+    "substr(COL, 1, length(COL) - 1)",
+    "COL || ' '",
+    "COL || char(0)",
+    "upper(COL)",
+    "substr(COL, 1, length(COL) / 2) || CASE substr(COL, length(COL) / 2 + 1, 1) WHEN '0' THEN '1' "
+    "ELSE '0' END || substr(COL, length(COL) / 2 + 2)",
+    "substr(COL, 1, length(COL) - 1) || CASE substr(COL, -1) WHEN '0' THEN '1' ELSE '0' END",
+};
+
+static const char *const blob_changes[] = {
+    "x''",
+    "zeroblob(length(COL))",
+    "CAST(CAST(COL AS TEXT) || 'x' AS BLOB)",
+    "CAST(upper(CAST(COL AS TEXT)) AS BLOB)",
+    "CAST(substr(CAST(COL AS TEXT), 2) AS BLOB)",
+};
+
+static const char *const number_changes[] = {"COL + 1000", "-COL", "9223372036854775807",
+                                             "-9223372036854775807 - 1"};
+
+static const struct {
+    const char *table, *key, *column;
+    const char *const *changes;
+    size_t change_count;
+} columns[] = {
+    {"entry", "number", "number", number_changes, 4},
+    {"entry", "number", "bytes", text_changes, 8},
+    {"entry", "number", "hash", text_changes, 8},
+    {"content", "hash", "hash", text_changes, 8},
+    {"content", "hash", "bytes", blob_changes, 5},
+    {"veiled", "commitment", "commitment", text_changes, 8},
+    {"veiled", "commitment", "salt", text_changes, 8},
+    {"veiled", "commitment", "text", text_changes, 8},
+};
+
+static void put_column(Text *sql, const char *change, const char *column)
+{
+    for (const char *at = change; *at != '\0';) {
+        const char *next = strstr(at, "COL");
+        if (next == NULL) next = at + strlen(at);
+        text_add_bytes(sql, at, (size_t)(next - at));
+        if (*next != '\0') text_add(sql, column);
+        at = *next == '\0' ? next : next + 3;
+    }
+}
+
+/* Each entry in the list of lines must be named. */
+static void assert_names_all(const Store *store, const Text *numbers, const char *what)
+{
+    assert_true(numbers->len > 0);
+    for (const char *at = numbers->bytes; *at != '\0'; at += strcspn(at, "\n") + 1) {
+        assert_names(store, strtoll(at, NULL, 10), what);
+    }
+}
+
+/* The entries that hold a row of `table` in place. */
+static Text holders(sqlite3 *db, const char *table, const char *key)
+{
+    Text numbers = {0};
+    if (strcmp(table, "entry") == 0)
+        text_addf(&numbers, "%s\n", key);
+    else
+        numbers = entries_with(db, key);
+    return numbers;
+}
+
+/* Change one value of one row in one way; returns 0 when the way changes nothing there. */
+static int try_change(const Store *store, size_t column, size_t change, const char *key)
+{
+    Text sql = {0};
+    Text value = {0};
+    put_column(&value, columns[column].changes[change], columns[column].column);
+    text_addf(&sql, "UPDATE %s SET %s = %s WHERE %s = %s AND %s IS NOT %s", columns[column].table,
+              columns[column].column, value.bytes, columns[column].key, key, columns[column].column,
+              value.bytes);
+    copy_base(store);
+    sqlite3 *db = open_work(store);
+    Text numbers = holders(db, columns[column].table, key);
+    int changes = tamper(db, sql.bytes);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    if (changes > 0) assert_names_all(store, &numbers, sql.bytes);
+    text_clear(&numbers);
+    text_clear(&value);
+    text_clear(&sql);
+    return changes;
+}
+
+static Text keys_of(const Store *store, const char *table, const char *key)
+{
+    copy_base(store);
+    sqlite3 *db = open_work(store);
+    char *sql = sqlite3_mprintf("SELECT quote(%s) FROM %s", key, table);
+    Text keys = query(db, sql);
+    sqlite3_free(sql);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    return keys;
+}
+
+/* Call for each line of `keys`, cut off in place. */
+static char *next_key(char **at)
+{
+    if (**at == '\0') return NULL;
+    char *key = *at;
+    size_t len = strcspn(key, "\n");
+    *at = key + len + 1;
+    key[len] = '\0';
+    return key;
+}
+
+static void test_rec_verify_every_value(void **state)
+{
+    Store *store = *state;
+    int tried = 0;
+    for (size_t c = 0; c < sizeof columns / sizeof columns[0]; c++) {
+        Text keys = keys_of(store, columns[c].table, columns[c].key);
+        char *at = keys.bytes;
+        for (char *key = next_key(&at); key != NULL; key = next_key(&at)) {
+            int changed = 0;
+            for (size_t i = 0; i < columns[c].change_count; i++) {
+                changed += try_change(store, c, i, key);
+            }
+            if (changed == 0) fail_msg("%s %s", columns[c].table, key);
+            tried += changed;
+        }
+        text_clear(&keys);
+    }
+    print_message("%d changed values found\n", tried);
+    assert_true(tried > 400);
+}
+
+static void test_rec_verify_every_row_removed(void **state)
+{
+    Store *store = *state;
+    static const char *const tables[][2] = {
+        {"entry", "number"}, {"content", "hash"}, {"veiled", "commitment"}};
+    for (size_t t = 0; t < 3; t++) {
+        Text keys = keys_of(store, tables[t][0], tables[t][1]);
+        char *at = keys.bytes;
+        for (char *key = next_key(&at); key != NULL; key = next_key(&at)) {
+            copy_base(store);
+            sqlite3 *db = open_work(store);
+            Text numbers = holders(db, tables[t][0], key);
+            char *sql =
+                sqlite3_mprintf("DELETE FROM %s WHERE %s = %s", tables[t][0], tables[t][1], key);
+            assert_int_equal(tamper(db, sql), 1);
+            assert_int_equal(sqlite3_close(db), SQLITE_OK);
+            assert_names_all(store, &numbers, sql);
+            sqlite3_free(sql);
+            text_clear(&numbers);
+        }
+        text_clear(&keys);
+    }
+}
+
+/* Whoever changes an entry and gives its row the right hash is betrayed by the next entry; whoever
+ * links all entries anew, by the head. */
+static void test_rec_verify_rehashed(void **state)
+{
+    Store *store = *state;
+    for (RecNumber number = 1; number <= store->count; number++) {
+        for (int links = 0; links < 2; links++) {
+            copy_base(store);
+            sqlite3 *db = open_work(store);
+            /* The last digit of the microseconds: nothing but the hash can know. */
+            char *sql = sqlite3_mprintf(
+                "UPDATE entry SET bytes = substr(bytes, 1, length(bytes) - 4) || '7Z\"}' "
+                "WHERE number = %lld",
+                (long long)number);
+            assert_int_equal(tamper(db, sql), 1);
+            rehash(db, links == 1, NULL);
+            assert_int_equal(sqlite3_close(db), SQLITE_OK);
+            RecNumber betrayer = links == 1 || number == store->count ? store->count : number + 1;
+            assert_names(store, betrayer, sql);
+            sqlite3_free(sql);
+        }
+    }
+}
+
+/* Everything made anew, the head too: only playing the run again finds it. Without, nothing can, and
+ * the report says so; this is the limit that the manual names. */
+static void test_rec_verify_rebuilt(void **state)
+{
+    Store *store = *state;
+    Err err = {0};
+    RecReport report = {0};
+    Text head = {0};
+    copy_base(store);
+    sqlite3 *db = open_work(store);
+    assert_int_equal(tamper(db, "UPDATE entry SET bytes = replace(bytes, '\"passed\":false', "
+                                "'\"passed\":true') WHERE number = 7"),
+                     1);
+    rehash(db, true, &head);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    write_file(&store->work, "head", &head);
+    report = verify(store);
+    assert_int_equal(report.finding_count, 1);
+    assert_int_equal(report.findings[0].number, 7);
+    assert_string_equal(report.findings[0].text.bytes,
+                        "entry 7 (run of 2026-03-02T09:14:31Z, person Sam): scored again, it gives "
+                        "another result than the stored one");
+    rec_report_clear(&report);
+    assert_ok(rec_verify(store->work.bytes, NULL, NULL, &report, &err));
+    assert_int_equal(report.finding_count, 0);
+    assert_non_null(strstr(report.notes[0].text.bytes, "no run was played and scored again"));
+    assert_non_null(strstr(report.notes[1].text.bytes, "could have made all 16 entries anew"));
+    rec_report_clear(&report);
+    text_clear(&head);
+}
+
+/* Changes by SQL that are no single value, and the words that must be said. */
+static void test_rec_verify_sql(void **state)
+{
+    Store *store = *state;
+    static const struct {
+        const char *name, *sql, *says;
+    } rows[] = {
+        {"copied entry", "INSERT INTO entry SELECT 17, bytes, hash FROM entry WHERE number = 6",
+         "entry 17 (run of 2026-03-02T09:14:31Z, person Rosa Gr\xc3\xbcn): its row has this "
+         "number, "
+         "its bytes say 6"},
+        {"copied entry in front",
+         "INSERT INTO entry SELECT 0, bytes, hash FROM entry WHERE number = 1",
+         "entry 0: no entry has such a number; it was added"},
+        {"swapped entries",
+         "UPDATE entry SET number = -1 WHERE number = 6; UPDATE entry SET number = 6 WHERE number "
+         "= 7;"
+         "UPDATE entry SET number = 7 WHERE number = -1",
+         "entry 6 (run of 2026-03-02T09:14:31Z, person Sam): its row has this number, its bytes "
+         "say "
+         "7"},
+        {"end cut off", "DELETE FROM entry WHERE number > 13",
+         "entries 14 to 16 are missing: head states them, the end was cut off"},
+        {"last cut off", "DELETE FROM entry WHERE number = 16",
+         "entry 16 is missing: head states them, the end was cut off"},
+        {"all removed", "DELETE FROM entry", "entries 1 to 16 are missing"},
+        {"some removed", "DELETE FROM entry WHERE number BETWEEN 4 AND 6",
+         "entries 4 to 6 are missing"},
+        {"content added",
+         "INSERT INTO content SELECT replace(hash, '0', '1'), bytes FROM content "
+         "ORDER BY hash LIMIT 1",
+         "is named by no run"},
+        {"text added",
+         "INSERT INTO veiled SELECT replace(commitment, '0', '1'), salt, text FROM "
+         "veiled ORDER BY commitment LIMIT 1",
+         "is named by no entry"},
+        {"texts swapped between two people",
+         "CREATE TEMP TABLE t AS SELECT * FROM veiled WHERE text IN ('Sam', 'Bo');"
+         "UPDATE veiled SET (salt, text) = (SELECT t.salt, t.text FROM t WHERE t.commitment <> "
+         "veiled.commitment) WHERE text IN ('Sam', 'Bo')",
+         "entry 4 (person of 2026-03-02T09:14:31Z): its name"},
+        {"contents swapped",
+         "CREATE TEMP TABLE t AS SELECT * FROM content ORDER BY hash LIMIT 2;"
+         "UPDATE content SET bytes = (SELECT t.bytes FROM t WHERE t.hash <> content.hash) WHERE "
+         "hash "
+         "IN (SELECT hash FROM t)",
+         "was changed"},
+        {"application_id", "PRAGMA application_id = 7", "application_id is 7, must be 1414553971"},
+        {"user_version", "PRAGMA user_version = 2", "user_version is 2, must be 1"},
+        {"table added", "CREATE TABLE extra(a)", "the schema has \"extra\", which is not ours"},
+        {"index added", "CREATE INDEX by_hash ON entry(hash)", "the schema has \"by_hash\""},
+        {"column added", "ALTER TABLE entry ADD COLUMN extra TEXT",
+         "\"entry\" in the schema was changed"},
+        {"table gone", "DROP TABLE veiled", "\"veiled\" is missing from the schema"},
+        {"table renamed", "ALTER TABLE content RENAME TO contents",
+         "\"content\" is missing from the schema"},
+        {"statistics", "ANALYZE", "the schema has \"sqlite_stat1\""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        copy_base(store);
+        sqlite3 *db = open_work(store);
+        if (strstr(rows[i].name, "gone") != NULL || strstr(rows[i].name, "renamed") != NULL) {
+            must_run(db, rows[i].sql);
+        } else {
+            (void)tamper(db, rows[i].sql);
+        }
+        assert_int_equal(sqlite3_close(db), SQLITE_OK);
+        RecReport report = verify(store);
+        if (!says(&report, rows[i].says)) {
+            print_report(&report);
+            fail_msg("%s: nothing says \"%s\"", rows[i].name, rows[i].says);
+        }
+        rec_report_clear(&report);
+    }
+}
+
+/* Triggers that were dropped or weakened are named one by one. */
+static void test_rec_verify_triggers(void **state)
+{
+    Store *store = *state;
+    static const char *const names[] = {"content_no_delete", "content_no_update",
+                                        "entry_no_delete",   "entry_no_update",
+                                        "veiled_no_delete",  "veiled_no_update"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        Text sql = {0};
+        Text want = {0};
+        copy_base(store);
+        text_addf(&sql, "DROP TRIGGER %s", names[i]);
+        raw_sql(&store->work, sql.bytes);
+        text_addf(&want, "\"%s\" is missing from the schema", names[i]);
+        RecReport report = verify(store);
+        assert_int_equal(report.finding_count, 1);
+        assert_true(says(&report, want.bytes));
+        rec_report_clear(&report);
+        text_addf(&sql, "; CREATE TRIGGER %s BEFORE DELETE ON entry BEGIN SELECT 1; END", names[i]);
+        copy_base(store);
+        raw_sql(&store->work, sql.bytes);
+        text_clear(&want);
+        text_addf(&want, "\"%s\" in the schema was changed", names[i]);
+        report = verify(store);
+        assert_true(says(&report, want.bytes));
+        rec_report_clear(&report);
+        text_clear(&sql);
+        text_clear(&want);
+    }
+}
+
+/* While they are there, the triggers refuse each change, also by REPLACE in our own connections. */
+static void test_rec_triggers_refuse(void **state)
+{
+    Store *store = *state;
+    static const struct {
+        const char *sql, *says;
+    } rows[] = {
+        {"UPDATE entry SET hash = ''", "records only grow"},
+        {"DELETE FROM entry WHERE number = 16", "records only grow"},
+        {"UPDATE content SET bytes = x''", "records only grow"},
+        {"DELETE FROM content", "records only grow"},
+        {"UPDATE veiled SET text = 'Nobody'", "records only grow"},
+        {"DELETE FROM veiled WHERE text = 'Sam'", "a text goes only by an erasure entry"},
+        {"PRAGMA recursive_triggers = ON; REPLACE INTO entry VALUES (1, '', '')",
+         "records only grow"},
+        {"INSERT INTO entry VALUES (17, 1.5, x'00')", "cannot store BLOB value in TEXT column"},
+    };
+    copy_base(store);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        Text wrong = {0};
+        raw_error(&store->work, rows[i].sql, &wrong);
+        if (strstr(wrong.bytes, rows[i].says) == NULL) fail_msg("%s: %s", rows[i].sql, wrong.bytes);
+        text_clear(&wrong);
+    }
+    assert_clean(&store->work);
+}
+
+static void test_rec_verify_head(void **state)
+{
+    Store *store = *state;
+    Text head = read_file(&store->base, "head");
+    RecReport report;
+    /* Any one character changed, left out or added. */
+    for (size_t i = 0; i <= head.len; i++) {
+        for (int way = 0; way < 3; way++) {
+            Text changed = {0};
+            if (i == head.len && way != 2) continue;
+            text_add_bytes(&changed, head.bytes, i);
+            if (way != 1) text_add(&changed, i < head.len && head.bytes[i] == '5' ? "6" : "5");
+            text_add_bytes(&changed, head.bytes + i + (way < 2), head.len - i - (way < 2));
+            copy_base(store);
+            write_file(&store->work, "head", &changed);
+            report = verify(store);
+            if (report.finding_count == 0) fail_msg("head at %zu, way %d", i, way);
+            rec_report_clear(&report);
+            text_clear(&changed);
+        }
+    }
+    copy_base(store);
+    remove_file(&store->work, "head");
+    report = verify(store);
+    assert_int_equal(report.finding_count, 1);
+    assert_string_equal(report.findings[0].text.bytes, "store: head: is missing");
+    rec_report_clear(&report);
+
+    Text large = {0};
+    for (int i = 0; i < 100; i++) {
+        text_add_bytes(&large, head.bytes, head.len);
+    }
+    write_file(&store->work, "head", &large);
+    report = verify(store);
+    assert_true(says(&report, "head: was changed"));
+    rec_report_clear(&report);
+    text_clear(&large);
+    text_clear(&head);
+}
+
+/* An old copy of the database under the new head. */
+static void test_rec_verify_old_copy(void **state)
+{
+    Store *store = *state;
+    Err err = {0};
+    Records *records = NULL;
+    copy_base(store);
+    write_file(&store->work, "store.db", &store->old);
+    RecReport report = verify(store);
+    assert_true(says(&report, "entries 11 to 16 are missing: head states them"));
+    rec_report_clear(&report);
+    /* And nothing is written over the head that tells. */
+    assert_false(rec_open(store->work.bytes, REC_WRITE, "0.1.0", NULL, &records, &err));
+    assert_int_equal(err.code, ERR_DAMAGE);
+    assert_non_null(strstr(err.text, "head and store.db disagree"));
+    assert_false(rec_open(store->work.bytes, REC_CREATE, "0.1.0", NULL, &records, &err));
+    remove_file(&store->work, "store.db");
+    assert_false(rec_open(store->work.bytes, REC_CREATE, "0.1.0", NULL, &records, &err));
+    assert_int_equal(err.code, ERR_DAMAGE);
+    assert_non_null(strstr(err.text, "has a head but no store.db"));
+    assert_false(rec_verify(store->work.bytes, NULL, NULL, &report, &err));
+    assert_int_equal(err.code, ERR_DAMAGE);
+}
+
+/* Each byte of the file changed, in steps: never a crash, and what is not found is in no row. */
+static void test_rec_verify_torn_file(void **state)
+{
+    Store *store = *state;
+    Text base = read_file(&store->base, "store.db");
+    int found = 0;
+    int tried = 0;
+    for (size_t i = 0; i < base.len; i += 61) {
+        Err err = {0};
+        RecReport report = {0};
+        char kept = base.bytes[i];
+        base.bytes[i] = (char)(kept ^ 0x55);
+        copy_base(store);
+        write_file(&store->work, "store.db", &base);
+        tried++;
+        if (!rec_verify(store->work.bytes, NULL, NULL, &report, &err))
+            found += err.text[0] != '\0';
+        else
+            found += report.finding_count > 0;
+        rec_report_clear(&report);
+        base.bytes[i] = kept;
+    }
+    print_message("%d of %d changed bytes found; the others are unused space\n", found, tried);
+    assert_true(found > tried / 10);
+    text_clear(&base);
+}
+
+static bool broken_rejudge(void *context, const RecRunView *run, Text *result, Text *why)
+{
+    (void)context;
+    if (run->number == 6) {
+        text_add(why, "happening 3 at 1000 us differs");
+        return false;
+    }
+    text_add(result, run->number == 7 ? "{\"points\":" : "{\"points\":0.5}");
+    return true;
+}
+
+static void test_rec_verify_rejudge_refuses(void **state)
+{
+    Store *store = *state;
+    Err err = {0};
+    RecReport report = {0};
+    assert_ok(rec_verify(store->base.bytes, broken_rejudge, NULL, &report, &err));
+    assert_int_equal(report.finding_count, 5);
+    assert_string_equal(report.findings[0].text.bytes,
+                        "entry 6 (run of 2026-03-02T09:14:31Z, person Rosa Gr\xc3\xbcn): played "
+                        "again: happening 3 at 1000 us differs");
+    assert_non_null(strstr(report.findings[1].text.bytes, "scored again, it gives no result"));
+    assert_non_null(strstr(report.findings[2].text.bytes, "0.5 cannot be recorded"));
+    rec_report_clear(&report);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_rec_verify_untouched),
+        cmocka_unit_test(test_rec_verify_every_value),
+        cmocka_unit_test(test_rec_verify_every_row_removed),
+        cmocka_unit_test(test_rec_verify_rehashed),
+        cmocka_unit_test(test_rec_verify_rebuilt),
+        cmocka_unit_test(test_rec_verify_sql),
+        cmocka_unit_test(test_rec_verify_triggers),
+        cmocka_unit_test(test_rec_triggers_refuse),
+        cmocka_unit_test(test_rec_verify_head),
+        cmocka_unit_test(test_rec_verify_old_copy),
+        cmocka_unit_test(test_rec_verify_torn_file),
+        cmocka_unit_test(test_rec_verify_rejudge_refuses),
+    };
+    return cmocka_run_group_tests(tests, set_up, tear_down);
+}
