@@ -14,8 +14,8 @@
 
 #include <cmocka.h>
 
-/* |got - want| <= relative |want|; for complex numbers of the whole modulus. A want of 0 is met by 0
- * alone. */
+/* |got - want| <= relative |want|; for complex numbers of the whole modulus. A want of 0 is met by
+ * 0 alone. */
 #define assert_near(got, want, relative)                                                           \
     near_or_fail((got), (want), (relative)*cabs((double complex)(want)), "", __FILE__, __LINE__)
 
@@ -37,8 +37,8 @@ static inline void near_or_fail(double complex got, double complex want, double 
     _fail(file, line);
 }
 
-/* A table: `cells` holds rows x columns strings, `names` the header's. Lines that begin with '#' are
- * comments. The owner ends it with csv_free. */
+/* A table: `cells` holds rows x columns strings, `names` the header's. Lines that begin with '#'
+ * are comments. The owner ends it with csv_free. */
 typedef struct {
     char *bytes;
     const char **names;
@@ -46,8 +46,8 @@ typedef struct {
     size_t rows, columns;
 } Csv;
 
-/* Cut one field off *at and end it with a NUL; quotes are taken off. Returns the field; *at goes behind
- * it, *last_of_line says whether the line ends there. */
+/* Cut one field off *at and end it with a NUL; quotes are taken off. Returns the field; *at goes
+ * behind it, *last_of_line says whether the line ends there. */
 static inline const char *csv_cut(char **at, int *last_of_line)
 {
     char *from = *at;

@@ -1,17 +1,17 @@
 #!/usr/bin/python3
 """An independent computation of `threepass pass`, for the tests and for whoever doubts the program.
 
-    tools/reference.py FILE      reads the description of a pass ("-": standard input), prints the answer
+    tools/reference.py FILE      reads a description ("-": standard input), prints the answer
     tools/reference.py --cases   prints tests/data/pass_cases.json: descriptions with their answers
 
 It shares no code and no algorithm with the program. Written from the formulas of the text-books:
 
     coils     at probes, Biot and Savart's integral by quadrature; along the travel, the field of a
-              straight wire by the angles it is seen under (Jackson, Classical Electrodynamics, ch. 5),
-              in extended precision
-    metal     Wait's sphere with coth, the wire with Bessel functions, both at 60 digits; demagnetising
-              factor by the integral of the ellipsoid (Osborn, Phys. Rev. 67 (1945) 351)
-    product   the torsion series summed term by term; Gauss-Legendre over the pack at every place anew
+              straight wire by the angles it is seen under (Jackson, Classical Electrodynamics,
+              ch. 5), in extended precision
+    metal     Wait's sphere with coth, the wire with Bessel functions, both at 60 digits;
+              demagnetising factor by the ellipsoid's integral (Osborn, Phys. Rev. 67 (1945) 351)
+    product   the torsion series, term by term; Gauss-Legendre over the pack at every place anew
     chance    Marcum's Q by quadrature of the Rice density
 
 Needs python3 with numpy and mpmath.
@@ -31,7 +31,7 @@ LONG = np.longdouble
 TREE = pathlib.Path(__file__).resolve().parent.parent
 
 
-# ---- coils -----------------------------------------------------------------------------------------
+# ---- coils -----------------------------------------------------------------------------
 
 def loops(head):
     """Outline of the three loops in metres: width, height, receiver offset."""
@@ -42,8 +42,8 @@ def loops(head):
 
 
 def wire_field(along, d1, d2, begin, end):
-    """(1/4 pi d) (sin of one angle - sin of the other) round a straight wire, over the distance d: times
-    the perpendicular offset it is the field's component. `along` runs with the current."""
+    """(1/4 pi d) (sin of one angle - sin of the other) round a straight wire, over the distance d:
+    times the offset it is the field's component. `along` runs with the current."""
     square = d1 * d1 + d2 * d2
     far = end - along
     near = begin - along
@@ -118,7 +118,7 @@ def probe(head, at_mm):
             "receive_per_m": [float(p - q) for p, q in zip(behind, ahead)]}
 
 
-# ---- metal -----------------------------------------------------------------------------------------
+# ---- metal -----------------------------------------------------------------------------
 
 def metal_of(metal):
     if isinstance(metal, str):
@@ -170,7 +170,7 @@ def metal_trace(description, tensor, places):
     return 1j * omega * float(MU0) * couple
 
 
-# ---- product ---------------------------------------------------------------------------------------
+# ---- product ---------------------------------------------------------------------------
 
 def torsion_constant(w, h):
     """Saint-Venant's series as the hand-books print it, summed until the rest is below 1e-17."""
@@ -207,7 +207,7 @@ def product_trace(product, head, places):
     return out
 
 
-# ---- decision --------------------------------------------------------------------------------------
+# ---- decision --------------------------------------------------------------------------
 
 def first_peak(values):
     sizes = np.abs(values)
@@ -276,12 +276,13 @@ def answer(description):
     }
 
 
-# ---- the cases of the tests ------------------------------------------------------------------------
+# ---- the cases of the tests ------------------------------------------------------------
 
 BIG = {"aperture_width_mm": 700, "aperture_height_mm": 300, "coil_clearance_mm": 20,
        "receiver_offset_mm": 130, "frequency_khz": 150, "noise_nv": 3.0, "false_reject_rate": 1e-6}
 SMALL = {"aperture_width_mm": 300, "aperture_height_mm": 150, "coil_clearance_mm": 15,
-         "receiver_offset_mm": 60, "frequency_khz": 300, "noise_nv": 0.8, "false_reject_rate": 1e-12}
+         "receiver_offset_mm": 60, "frequency_khz": 300, "noise_nv": 0.8,
+         "false_reject_rate": 1e-12}
 WET = {"length_mm": 150, "width_mm": 100, "height_mm": 60, "columns": [1, 1],
        "conductivity_s_per_m": 0.5, "relative_permeability": 1.0, "centre_up_mm": -100,
        "amplitude_variation": 0.08, "phase_variation_rad": 0.02}
@@ -300,17 +301,20 @@ def case(name, head=BIG, target=SPHERE, at=(0, 0), travel=(-700, 700, 10), **mor
 
 def cases():
     rows = [
-        case("sphere at the centre, bare belt", probe_mm=[[0, 0, 0], [50, 20, -80], [-130, 349, 10]]),
+        case("sphere at the centre, bare belt",
+             probe_mm=[[0, 0, 0], [50, 20, -80], [-130, 349, 10]]),
         case("sphere under learned product", product=WET, at=(20, -90)),
-        case("tilted wire, off the centre", target={**WIRE, "direction": [1, -2, 0.5]}, at=(-180, 60),
-             product=WET, probe_mm=[[130, -180, 60], [400, 300, -140]]),
-        case("case of several packs", product={**WET, "columns": [3, 2], "conductivity_s_per_m": 2}),
+        case("tilted wire, off the centre", target={**WIRE, "direction": [1, -2, 0.5]},
+             at=(-180, 60), product=WET, probe_mm=[[130, -180, 60], [400, 300, -140]]),
+        case("case of several packs",
+             product={**WET, "columns": [3, 2], "conductivity_s_per_m": 2}),
         case("bare belt under a wet program", learned=WET),
         case("bare belt under a wet program, nothing to see", learned=WET,
              target={**SPHERE, "diameter_mm": 0.3}),
-        case("warmer product than learned", product={**WET, "conductivity_s_per_m": 0.56}, learned=WET),
-        case("weaker product than learned", product={**WET, "conductivity_s_per_m": 0.2}, learned=WET,
-             target=WIRE, at=(0, -100)),
+        case("warmer product than learned",
+             product={**WET, "conductivity_s_per_m": 0.56}, learned=WET),
+        case("weaker product than learned", target=WIRE, at=(0, -100),
+             product={**WET, "conductivity_s_per_m": 0.2}, learned=WET),
         case("turned pack", product={**WET, "length_mm": 100, "width_mm": 150}, learned=WET),
         case("pack on its side", product={**WET, "width_mm": 60, "height_mm": 100}, learned=WET),
         case("wrong program", product=WET,
@@ -323,7 +327,8 @@ def cases():
              learned={**WET, "relative_permeability": 1.0015, "conductivity_s_per_m": 0.3}),
         case("small head, small sphere", head=SMALL, at=(40, -30), travel=(-400, 400, 5),
              target={**SPHERE, "diameter_mm": 1.2},
-             product={**WET, "length_mm": 110, "width_mm": 70, "height_mm": 45, "centre_up_mm": -45},
+             product={**WET, "length_mm": 110, "width_mm": 70, "height_mm": 45,
+                      "centre_up_mm": -45},
              probe_mm=[[0, 0, 0], [60, 149, 74]]),
         case("large head, slow field",
              head={**BIG, "aperture_width_mm": 3000, "aperture_height_mm": 3000,
@@ -334,12 +339,14 @@ def cases():
                                                  "height_mm": 2500, "centre_up_mm": -200,
                                                  "conductivity_s_per_m": 100}),
         case("smallest head, fast field",
-             head={**SMALL, "aperture_width_mm": 20, "aperture_height_mm": 20, "coil_clearance_mm": 1,
-                   "receiver_offset_mm": 8, "frequency_khz": 2000, "false_reject_rate": 1e-15},
+             head={**SMALL, "aperture_width_mm": 20, "aperture_height_mm": 20,
+                   "coil_clearance_mm": 1, "receiver_offset_mm": 8, "frequency_khz": 2000,
+                   "false_reject_rate": 1e-15},
              target={"shape": "sphere", "diameter_mm": 0.01, "metal": "lead"}, at=(9, 0),
              travel=(-30, 30, 0.5), probe_mm=[[8, 10, 10], [0, 0, 0]]),
         case("long fine wire of a strong magnet",
-             target={"shape": "wire", "diameter_mm": 0.01, "length_mm": 1000, "direction": [0, 1e-9, 3e-9],
+             target={"shape": "wire", "diameter_mm": 0.01, "length_mm": 1000,
+                     "direction": [0, 1e-9, 3e-9],
                      "metal": {"resistivity_ohm_m": 5e-7, "relative_permeability": 1e5}}),
         case("thick short wire", target={"shape": "wire", "diameter_mm": 100, "length_mm": 200,
                                          "direction": [1, 1, 1], "metal": "copper"}),
@@ -348,8 +355,9 @@ def cases():
              travel=(-50, 900, 9.5), at=(300, 100), product=WET),
         case("travel of two points", travel=(-60, 80, 90), product=WET),
     ]
-    rows += [case(f"wire of {metal}, {way}", target={**WIRE, "metal": metal, "direction": direction},
-                  at=(100, -110), travel=(-600, 600, 30), product=WET)
+    rows += [case(f"wire of {metal}, {way}",
+                  target={**WIRE, "metal": metal, "direction": direction}, at=(100, -110),
+                  travel=(-600, 600, 30), product=WET)
              for metal, (way, direction) in zip(METALS, 3 * [
                  ("lengthways", [1, 0, 0]), ("crossways", [0, 1, 0]), ("vertical", [0, 0, 1])])]
     return rows

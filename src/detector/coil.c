@@ -20,9 +20,9 @@ double coil_dot(Vec3 a, Vec3 b)
     return a.x * b.x + a.y * b.y + a.z * b.z;
 }
 
-/* h = (1/4pi) (r1 x r2) (|r1| + |r2|) / (|r1| |r2| (|r1| |r2| + r1 . r2)), r1 = P - A, r2 = P - B. The
- * cross product is taken as (B - A) x r1, and beside the wire, where the last bracket cancels, as
- * |r1 x r2|^2 / (|r1| |r2| - r1 . r2): both keep every digit close to the wire. */
+/* h = (1/4pi) (r1 x r2) (|r1| + |r2|) / (|r1| |r2| (|r1| |r2| + r1 . r2)), r1 = P - A, r2 = P - B.
+ * The cross product is taken as (B - A) x r1, and beside the wire, where the last bracket cancels,
+ * as |r1 x r2|^2 / (|r1| |r2| - r1 . r2): both keep every digit close to the wire. */
 Vec3 coil_segment_field(Vec3 from, Vec3 to, Vec3 point)
 {
     Vec3 r1 = subtract(point, from);

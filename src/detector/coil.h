@@ -24,20 +24,20 @@ typedef struct {
 /* a.x b.x + a.y b.y + a.z b.z. */
 double coil_dot(Vec3 a, Vec3 b);
 
-/* Field at `point` of one ampere in the straight wire `from` -> `to`, in 1/m (A/m per ampere).
- * Biot and Savart in closed form; full precision beside the wire too. A point on the wire gets zero:
- * the mean over all sides, as the field itself has no value there. */
+/* Field at `point` of one ampere in the straight wire `from` -> `to`, in 1/m (A/m per ampere). Biot
+ * and Savart in closed form; full precision beside the wire too. A point on the wire gets zero: the
+ * mean over all sides, as the field itself has no value there. */
 Vec3 coil_segment_field(Vec3 from, Vec3 to, Vec3 point);
 
-/* Field in 1/m per ampere-turn of a rectangular loop width (y) by height (z) in the plane
- * x = at_x_m, centred on the x axis; the current runs from y to z, so that h_x > 0 at the centre. */
+/* Field in 1/m per ampere-turn of a rectangular loop width (y) by height (z) in the plane x =
+ * at_x_m, centred on the x axis; the current runs from y to z, so that h_x > 0 at the centre. */
 Vec3 coil_loop_field(double width_m, double height_m, double at_x_m, Vec3 point);
 
 /* Field of the transmitter per ampere-turn, 1/m. */
 Vec3 coil_transmit_field(const CoilHead *head, Vec3 point);
 
-/* Field that the receivers would make, fed with one ampere-turn: loop(-offset) - loop(+offset), 1/m.
- * By reciprocity this is their sensitivity to a moment at the point. */
+/* Field that the receivers would make, fed with one ampere-turn: loop(-offset) - loop(+offset),
+ * 1/m. By reciprocity this is their sensitivity to a moment at the point. */
 Vec3 coil_receive_field(const CoilHead *head, Vec3 point);
 
 #endif

@@ -228,9 +228,9 @@ void detect_draw_deviation(Random *random, double kappa, double deviation[2])
 }
 
 /* Q1(a, b) = e^{-(a-b)^2/2} sum over k >= 0 of (a/b)^k e^{-ab} I_k(ab), and its complement the same
- * with (b/a)^k from k = 1: for the smaller of the two every term is positive and nothing cancels. The
- * quotients I_k / I_{k-1} come from the continued fraction, downwards; e^{ab} = I_0 + 2 (I_1 + I_2 +
- * ...) norms the sum. Terms fall as exp(-k^2 / 2ab), which sets the depth. */
+ * with (b/a)^k from k = 1: for the smaller of the two every term is positive and nothing cancels.
+ * The quotients I_k / I_{k-1} come from the continued fraction, downwards; e^{ab} = I_0 + 2 (I_1 +
+ * I_2 + ...) norms the sum. Terms fall as exp(-k^2 / 2ab), which sets the depth. */
 static double smaller_tail(double a, double b)
 {
     double apart = b - a;

@@ -1,8 +1,10 @@
-/* Least squares in two numbers that are never negative, by narrowing a net over the box that holds them.
+/* Least squares in two numbers that are never negative, by narrowing a net over the box that holds
+ * them.
  *
- * A sphere's ratio is sqrt(A / (noise^2 + f^2 a) + B / (noise^2 + f^2 b)), f the factor: it falls with
- * both numbers. So beyond the noise that brings the strongest sphere down to the wanted ratio, and beyond
- * the largest such factor, every ratio is too low and nothing can be best. That is the box. */
+ * A sphere's ratio is sqrt(A / (noise^2 + f^2 a) + B / (noise^2 + f^2 b)), f the factor: it falls
+ * with both numbers. So beyond the noise that brings the strongest sphere down to the wanted ratio,
+ * and beyond the largest such factor, every ratio is too low and nothing can be best. That is the
+ * box. */
 #include "detector/fit.h"
 
 #include <math.h>
@@ -13,7 +15,8 @@
 
 #define TRAVEL_STEP_M 2e-3
 
-/* A product whose spread is below this part of the limit that a sphere calls for has no effect on it. */
+/* A product whose spread is below this part of the limit that a sphere calls for has no effect on
+ * it. */
 #define NO_EFFECT 0.1
 
 /* What the fit needs of a program: its limits are set anew for every try. */
@@ -140,7 +143,8 @@ static double side_at(const Side *side, int node, int nodes)
     return fmin(fmax(at, side->low), side->high);
 }
 
-/* A net of 65 by 65 over the whole box, then of 9 by 9 around the best node, narrower every time. */
+/* A net of 65 by 65 over the whole box, then of 9 by 9 around the best node, narrower every
+ * time. */
 static void minimise(const Task *task, Side *noise, Side *factor)
 {
     double least = HUGE_VAL;

@@ -1,12 +1,12 @@
-/* Fit a head to what a site has validated: for each program the smallest spheres that are always found
- * at the centre of the aperture, in good product. "Always" is a number, the chance of being found per
- * pass; with the false-reject rate it says which ratio such a sphere must have.
+/* Fit a head to what a site has validated: for each program the smallest spheres that are always
+ * found at the centre of the aperture, in good product. "Always" is a number, the chance of being
+ * found per pass; with the false-reject rate it says which ratio such a sphere must have.
  *
- * Found are the noise and one common factor on both variations of every product, neither negative, that
- * make the sum of (ln(ratio / wanted ratio))^2 over the head's spheres smallest. The factor can be told
- * from the noise only when some spheres were validated without product effect (bare belt or dry: the
- * spread of the product less than a tenth of the limit that the sphere calls for) and some with; else,
- * and always with a single sphere, it stays 1 and only the noise is found.
+ * Found are the noise and one common factor on both variations of every product, neither negative,
+ * that make the sum of (ln(ratio / wanted ratio))^2 over the head's spheres smallest. The factor
+ * can be told from the noise only when some spheres were validated without product effect (bare
+ * belt or dry: the spread of the product less than a tenth of the limit that the sphere calls for)
+ * and some with; else, and always with a single sphere, it stays 1 and only the noise is found.
  */
 #ifndef DETECTOR_FIT_H
 #define DETECTOR_FIT_H
@@ -46,10 +46,11 @@ typedef struct {
     size_t count;
 } FitResult;
 
-/* Fit one head; noise_v of `head` is not read. found_probability is above the false-reject rate and below
- * 1. There is at least one sphere. On true the caller ends `result` (all zeros or cleared before). Fails
- * with ERR_RANGE when, with the variations as given, not even a noise of 0 lets a sphere (which the
- * message names) reach the wanted ratio; `result` stays empty. The same input gives the same bits. */
+/* Fit one head; noise_v of `head` is not read. found_probability is above the false-reject rate and
+ * below 1. There is at least one sphere. On true the caller ends `result` (all zeros or cleared
+ * before). Fails with ERR_RANGE when, with the variations as given, not even a noise of 0 lets a
+ * sphere (which the message names) reach the wanted ratio; `result` stays empty. The same input
+ * gives the same bits. */
 MUST_USE bool fit_head(const DetectHead *head, double found_probability, const FitProgram *programs,
                        size_t count, FitResult *result, Err *err);
 

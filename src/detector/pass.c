@@ -39,14 +39,17 @@ static void decide(const PassDescription *description, const DetectProgram *prog
                    PassResult *result)
 {
     const DetectGrid *travel = &description->travel;
-    double complex *today = NULL;
+    const double complex *today = NULL;
+    double complex *own = NULL;
     double *along = check_calloc(travel->count, sizeof *along);
     double *across = check_calloc(travel->count, sizeof *across);
-    if (description->has_product) {
-        today = check_calloc(travel->count, sizeof *today);
-        detect_product_signal(&description->head, &description->product, travel, today);
-        result->product_peak_v = cabs(today[detect_peak(today, travel->count)]);
+    if (description->has_product) today = program->learned;
+    if (description->has_product && description->has_learned) {
+        own = check_calloc(travel->count, sizeof *own);
+        detect_product_signal(&description->head, &description->product, travel, own);
+        today = own;
     }
+    if (today != NULL) result->product_peak_v = cabs(today[detect_peak(today, travel->count)]);
     detect_excess(program, today, travel->count, along, across);
     detect_add_in_limits(program, result->trace_v, travel->count, along, across);
     DetectLook look;
@@ -58,7 +61,7 @@ static void decide(const PassDescription *description, const DetectProgram *prog
     if (isfinite(look.ratio)) {
         result->found_probability = detect_found_probability(look.ratio, program->kappa);
     }
-    free(today);
+    free(own);
     free(along);
     free(across);
 }

@@ -1,5 +1,5 @@
-/* One pass of one piece through a head, from its description to every number that comes of it. The piece
- * passes x = 0 together with the pack's centre. */
+/* One pass of one piece through a head, from its description to every number that comes of it. The
+ * piece passes x = 0 together with the pack's centre. */
 #ifndef DETECTOR_PASS_H
 #define DETECTOR_PASS_H
 
@@ -42,17 +42,18 @@ typedef struct {
     double found_probability; /* of one look */
 } PassResult;
 
-/* Compute a pass. The description keeps to the ranges of its fields. On true the caller ends `result`
- * (all zeros or cleared before). Fails with ERR_RANGE when a limit comes out as 0 or the ratio is not
- * finite; `result` stays empty. */
+/* Compute a pass. The description keeps to the ranges of its fields. On true the caller ends
+ * `result` (all zeros or cleared before). Fails with ERR_RANGE when a limit comes out as 0 or the
+ * ratio is not finite; `result` stays empty. */
 MUST_USE bool pass_compute(const PassDescription *description, PassResult *result, Err *err);
 
 /* Free what they hold and leave them all zeros; take all-zero ones. */
 void pass_result_clear(PassResult *result);
 void pass_description_clear(PassDescription *description);
 
-/* False when the receivers stand so far off, beyond 0.4 min(width + 2 clearance, height + 2 clearance),
- * that the centre of the aperture is no longer surely its weakest place. Computed all the same. */
+/* False when the receivers stand so far off, beyond 0.4 min(width + 2 clearance, height + 2
+ * clearance), that the centre of the aperture is no longer surely its weakest place. Computed all
+ * the same. */
 bool pass_head_is_plausible(const CoilHead *coils);
 
 #endif

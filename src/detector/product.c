@@ -8,8 +8,9 @@
 
 #define PI 3.14159265358979323846
 
-/* Gauss and Legendre's rule of three points on [-1, 1]. A piece of the axis is at most PIECE_PART of the
- * way to the nearest wire, from which follows an error near (4 / PIECE_PART)^-6 = 1e-9 of the value. */
+/* Gauss and Legendre's rule of three points on [-1, 1]. A piece of the axis is at most PIECE_PART
+ * of the way to the nearest wire, from which follows an error near (4 / PIECE_PART)^-6 = 1e-9 of
+ * the value. */
 #define GAUSS_NODE 0.77459666924148337704 /* sqrt(3/5) */
 #define PIECE_PART 0.125
 #define PIECE_MIN_M 1e-4 /* on an axis that touches a wire no rule converges: go on all the same */
@@ -85,8 +86,8 @@ static void integrate(const Axis *axis, double from, double to, double sign, Cou
     }
 }
 
-/* From one place to the next the pack loses a piece behind and gains one ahead; a step longer than the
- * pack leaves nothing to keep. */
+/* From one place to the next the pack loses a piece behind and gains one ahead; a step longer than
+ * the pack leaves nothing to keep. */
 void product_signal(const ProductBlock *product, const CoilHead *coils, double frequency_hz,
                     double from_m, double step_m, size_t count, double complex *signal)
 {

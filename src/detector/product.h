@@ -1,9 +1,9 @@
 /* What a conductive or slightly magnetic pack of product answers, without any metal in it.
  *
- * A slice dx of the pack is a weak conductor in which the current loops close in the cross-section, so
- * that it behaves as a bar in torsion: moment per length -j w mu0 sigma (J / 4) H_x, with J the
- * Saint-Venant torsion constant of its cross-section. A magnetic part (iron-fortified dry product) adds
- * (mu - 1) width height H per length. The field is taken on the axis of the whole pack.
+ * A slice dx of the pack is a weak conductor in which the current loops close in the cross-section,
+ * so that it behaves as a bar in torsion: moment per length -j w mu0 sigma (J / 4) H_x, with J the
+ * Saint-Venant torsion constant of its cross-section. A magnetic part (iron-fortified dry product)
+ * adds (mu - 1) width height H per length. The field is taken on the axis of the whole pack.
  */
 #ifndef DETECTOR_PRODUCT_H
 #define DETECTOR_PRODUCT_H
@@ -13,9 +13,9 @@
 
 #include "detector/coil.h"
 
-/* A pack, or a case of columns_across x columns_up insulated columns in one outline. The two variations
- * say how much a good pack differs from the next, as parts of the product's own largest signal: along
- * the product's phase, and across it. */
+/* A pack, or a case of columns_across x columns_up insulated columns in one outline. The two
+ * variations say how much a good pack differs from the next, as parts of the product's own largest
+ * signal: along the product's phase, and across it. */
 typedef struct {
     double length_m, width_m, height_m; /* along x, y, z; positive */
     int columns_across, columns_up;     /* along y and z; 1 to 50 */

@@ -23,10 +23,10 @@ typedef struct {
 /* The noise-free peak ratio of a sphere at the place. */
 double smallest_ratio(const SmallestPlace *place, TargetMetal metal, double diameter_m);
 
-/* The smallest diameter whose ratio is at least `wanted_ratio` (positive) together with that of every
- * larger sphere up to `largest_m`, to 1e-9 of itself, into *diameter_m; the ratio need not grow everywhere
- * with size. 0 when any sphere is found, because the product alone reaches the ratio. False, and nothing
- * touched, when not even the largest is found. */
+/* The smallest diameter whose ratio is at least `wanted_ratio` (positive) together with that of
+ * every larger sphere up to `largest_m`, to 1e-9 of itself, into *diameter_m; the ratio need not
+ * grow everywhere with size. 0 when any sphere is found, because the product alone reaches the
+ * ratio. False, and nothing touched, when not even the largest is found. */
 MUST_USE bool smallest_sphere(const SmallestPlace *place, TargetMetal metal, double wanted_ratio,
                               double largest_m, double *diameter_m);
 

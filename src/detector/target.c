@@ -8,8 +8,8 @@
  *     along a wire   mu / mu_r = 2 / (2 + q)     (from 2 J1(z) / (z J0(z)))
  *     across a wire  mu / mu_r = 1 / (1 + q)     (from J1(z) / (z J1'(z)))
  *
- * by the recurrences I_{nu-1} - I_{nu+1} = (2 nu / v) I_nu (NIST DLMF 10.29.1). With c = 2 or 1 then
- * mu - 1 = (c (mu_r - 1) - q) / (c + q), in which nothing cancels: q goes to 0 with v.
+ * by the recurrences I_{nu-1} - I_{nu+1} = (2 nu / v) I_nu (NIST DLMF 10.29.1). With c = 2 or 1
+ * then mu - 1 = (c (mu_r - 1) - q) / (c + q), in which nothing cancels: q goes to 0 with v.
  */
 #include "detector/target.h"
 
@@ -41,8 +41,8 @@ static double complex hankel_sum(double order, double complex v)
     return sum;
 }
 
-/* q above. Below |v| = 100 the continued fraction v^2 / (2nu+2 + v^2 / (2nu+4 + ...)) (DLMF 10.33.1),
- * from a depth at which its error, about exp(-depth^2 / |v|), is nothing. */
+/* q above. Below |v| = 100 the continued fraction v^2 / (2nu+2 + v^2 / (2nu+4 + ...)) (DLMF
+ * 10.33.1), from a depth at which its error, about exp(-depth^2 / |v|), is nothing. */
 static double complex bessel_quotient(double order, double skin_number)
 {
     if (skin_number >= 1e4) {
@@ -91,8 +91,8 @@ double complex target_axis_response(TargetAxis axis, double skin_number,
     return divide(top, c + q + demagnetising * top);
 }
 
-/* With the eccentricity e, e^2 = 1 - 1/p^2: N = (1 - e^2) (e^2/3 + e^4/5 + ...) / e^2 near the sphere,
- * and Osborn's closed form with acosh p where that does not cancel. */
+/* With the eccentricity e, e^2 = 1 - 1/p^2: N = (1 - e^2) (e^2/3 + e^4/5 + ...) / e^2 near the
+ * sphere, and Osborn's closed form with acosh p where that does not cancel. */
 double target_demagnetising(double aspect)
 {
     CHECK(aspect >= 1.0);

@@ -1,18 +1,18 @@
 /* What a small piece of metal answers to an alternating field: its magnetic polarizability.
  *
- * A piece in the field H gets the dipole moment m = A H with the symmetric tensor A in m^3. Along each
- * principal axis
+ * A piece in the field H gets the dipole moment m = A H with the symmetric tensor A in m^3. Along
+ * each principal axis
  *
  *     alpha = V (mu - 1) / (1 + N (mu - 1))
  *
  * with V the volume, N the demagnetising factor of the magnetostatic shape and mu the effective
  * complex permeability that carries the skin effect. Sources: J. R. Wait, Geophysics 16 (1951) 666
- * (conducting permeable sphere); J. A. Osborn, Phys. Rev. 67 (1945) 351 (demagnetising factors);
- * L. D. Landau & E. M. Lifshitz, Electrodynamics of Continuous Media, sections 58 and 59.
+ * (conducting permeable sphere); J. A. Osborn, Phys. Rev. 67 (1945) 351 (demagnetising factors); L.
+ * D. Landau & E. M. Lifshitz, Electrodynamics of Continuous Media, sections 58 and 59.
  *
  * Holds for pieces small against the aperture. A wire is a long ellipsoid for its shape and a round
- * cylinder for its skin effect. The permeability is one constant per metal: a carbon steel falls from
- * about 280 to about 90 by 100 kHz, which its entry has to allow for.
+ * cylinder for its skin effect. The permeability is one constant per metal: a carbon steel falls
+ * from about 280 to about 90 by 100 kHz, which its entry has to allow for.
  */
 #ifndef DETECTOR_TARGET_H
 #define DETECTOR_TARGET_H
@@ -48,8 +48,8 @@ typedef struct {
 /* The principal axes along which the skin effect differs. */
 typedef enum { TARGET_IN_SPHERE, TARGET_ALONG_WIRE, TARGET_ACROSS_WIRE } TargetAxis;
 
-/* real + j imaginary, part by part (C11's CMPLX is not everywhere): the two are laid out as an array of
- * two, C11 6.2.5 paragraph 13. */
+/* real + j imaginary, part by part (C11's CMPLX is not everywhere): the two are laid out as an
+ * array of two, C11 6.2.5 paragraph 13. */
 static inline double complex target_complex(double real, double imaginary)
 {
     union {
@@ -70,8 +70,8 @@ double target_skin_number(double radius_m, TargetMetal metal, double frequency_h
  */
 double complex target_relative_permeability(TargetAxis axis, double skin_number);
 
-/* alpha / V of one axis; demagnetising factor from 0 to 1/2 (1/3 for a sphere). Full precision where
- * mu - 1 would cancel. */
+/* alpha / V of one axis; demagnetising factor from 0 to 1/2 (1/3 for a sphere). Full precision
+ * where mu - 1 would cancel. */
 double complex target_axis_response(TargetAxis axis, double skin_number,
                                     double relative_permeability, double demagnetising);
 

@@ -1,8 +1,8 @@
-/* What any plausible arrangement of coils must show, over a thousand random ones a law. Every law says in
- * which domain it holds without exception, and is drawn from the whole of it.
+/* What any plausible arrangement of coils must show, over a thousand random ones a law. Every law
+ * says in which domain it holds without exception, and is drawn from the whole of it.
  *
- * Common to all: aperture heights of 20 to 3000 mm, and a receiver offset of at most 0.4 of the smaller
- * side of the coils (pass_head_is_plausible). A failure prints its seed.
+ * Common to all: aperture heights of 20 to 3000 mm, and a receiver offset of at most 0.4 of the
+ * smaller side of the coils (pass_head_is_plausible). A failure prints its seed.
  */
 #include "support.h"
 
@@ -23,7 +23,8 @@ static double spread(Random *random, double low, double high)
     return low * pow(high / low, random_unit(random));
 }
 
-/* Clearance as a part of the smaller side of the aperture, offset of the smaller side of the coils. */
+/* Clearance as a part of the smaller side of the aperture, offset of the smaller side of the
+ * coils. */
 typedef struct {
     double width_min, width_max; /* of the height */
     double clearance_min, clearance_max;
@@ -86,8 +87,8 @@ static double pass_peak(const CoilHead *coils, const TargetTensor *tensor, doubl
 
 static const TargetTensor UNIT_SPHERE = {.xx = 1.0, .yy = 1.0, .zz = 1.0};
 
-/* The centre of the cross-section is the weakest place for a sphere, and its signal rises all the way to
- * every wall. Widths from a quarter of the height to four times it. */
+/* The centre of the cross-section is the weakest place for a sphere, and its signal rises all the
+ * way to every wall. Widths from a quarter of the height to four times it. */
 static void test_centre_is_the_weakest(void **state)
 {
     (void)state;
@@ -114,8 +115,8 @@ static void test_centre_is_the_weakest(void **state)
     }
 }
 
-/* Aperture and coils larger by q, the same piece: the signal falls as q^-2, at places larger by q. Holds
- * for every arrangement, without a bound on the offset. */
+/* Aperture and coils larger by q, the same piece: the signal falls as q^-2, at places larger by q.
+ * Holds for every arrangement, without a bound on the offset. */
 static void test_signal_falls_with_the_square_of_scale(void **state)
 {
     (void)state;
@@ -148,13 +149,12 @@ static void wire_peaks(const CoilHead *coils, TargetPiece wire, double frequency
     }
 }
 
-/* A magnetic wire lengthways gives the largest signal, everywhere up to 0.40 of the height from the middle;
- * at the middle vertical and crossways are the same; 0.35 to 0.40 below it, where a pack on a belt is,
- * vertical beats crossways.
- * Domain: widths of one to four heights, clearance 0.05 to 0.10 of the height (closer wires make vertical
- * the largest near them, farther ones crossways second), offset 0.2 to 0.4; ten to a hundred times as
- * long as thick, permeability 40 to 300, |ka| 0.3 to 10 (beyond, the wire is all skin, and turns
- * crossways into the second). */
+/* A magnetic wire lengthways gives the largest signal, everywhere up to 0.40 of the height from the
+ * middle; at the middle vertical and crossways are the same; 0.35 to 0.40 below it, where a pack on
+ * a belt is, vertical beats crossways. Domain: widths of one to four heights, clearance 0.05 to
+ * 0.10 of the height (closer wires make vertical the largest near them, farther ones crossways
+ * second), offset 0.2 to 0.4; ten to a hundred times as long as thick, permeability 40 to 300, |ka|
+ * 0.3 to 10 (beyond, the wire is all skin, and turns crossways into the second). */
 static void test_magnetic_wire(void **state)
 {
     (void)state;
@@ -181,9 +181,9 @@ static void test_magnetic_wire(void **state)
     }
 }
 
-/* A wire that is not magnetic (permeability 1) gives more crossways than lengthways up to 0.40 of the height
- * from the middle. Domain: widths of one to four heights; any metal, |ka| 0.01 to 10, five to a hundred
- * times as long as thick. */
+/* A wire that is not magnetic (permeability 1) gives more crossways than lengthways up to 0.40 of
+ * the height from the middle. Domain: widths of one to four heights; any metal, |ka| 0.01 to 10,
+ * five to a hundred times as long as thick. */
 static void test_non_magnetic_wire(void **state)
 {
     (void)state;
@@ -205,8 +205,9 @@ static void test_non_magnetic_wire(void **state)
     }
 }
 
-/* Half the wire gives less than the whole, wherever and however it passes. Domain: the half is still twice as
- * long as thick; any direction and place; magnetic metals and others of |ka| 0.01 to 10. */
+/* Half the wire gives less than the whole, wherever and however it passes. Domain: the half is
+ * still twice as long as thick; any direction and place; magnetic metals and others of |ka| 0.01 to
+ * 10. */
 static void test_half_the_wire(void **state)
 {
     (void)state;
@@ -284,9 +285,10 @@ static double ratio_in(const DetectHead *head, const ProductBlock *learned, doub
     return ratio;
 }
 
-/* More product in the aperture never improves the sensitivity; dry product leaves it as it is on the bare
- * belt, to the bit. Domain: a product that conducts and is not magnetic (a magnetic part turns the axis, and
- * with it what hides); more of it in conductivity, width or height, or fewer walls between its packs. */
+/* More product in the aperture never improves the sensitivity; dry product leaves it as it is on
+ * the bare belt, to the bit. Domain: a product that conducts and is not magnetic (a magnetic part
+ * turns the axis, and with it what hides); more of it in conductivity, width or height, or fewer
+ * walls between its packs. */
 static void test_more_product(void **state)
 {
     (void)state;
@@ -323,8 +325,8 @@ static void test_more_product(void **state)
     }
 }
 
-/* The signal is linear in the piece: two pieces in a pack add. And, far below resonance, where a piece
- * answers by its volume alone, two of half the volume answer as one. */
+/* The signal is linear in the piece: two pieces in a pack add. And, far below resonance, where a
+ * piece answers by its volume alone, two of half the volume answer as one. */
 static void test_pieces_add(void **state)
 {
     (void)state;
@@ -365,8 +367,8 @@ static void test_pieces_add(void **state)
     }
 }
 
-/* Maxwell's equations between the wires: neither divergence nor curl, by central differences. Places
- * inside the aperture and outside along the belt, at least a clearance from every wire. */
+/* Maxwell's equations between the wires: neither divergence nor curl, by central differences.
+ * Places inside the aperture and outside along the belt, at least a clearance from every wire. */
 static void test_field_obeys_maxwell(void **state)
 {
     (void)state;

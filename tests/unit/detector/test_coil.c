@@ -52,8 +52,8 @@ static Vec3 polygon_field(double radius, double at_x, int sides, Vec3 point)
     return sum;
 }
 
-/* Source: circular_loop_field.csv, complete elliptic integrals (Jackson, Classical Electrodynamics, 5.37).
- * The polygon's own error falls as sides^-4: from 5.7e-5 at 90 sides to 6e-11 at 2880. */
+/* Source: circular_loop_field.csv, complete elliptic integrals (Jackson, Classical Electrodynamics,
+ * 5.37). The polygon's own error falls as sides^-4: from 5.7e-5 at 90 sides to 6e-11 at 2880. */
 static void test_segment_field_circle(void **state)
 {
     (void)state;
@@ -79,7 +79,8 @@ static void test_segment_field_helmholtz(void **state)
     assert_near(sum, 0.7155417527999327, 1e-12);
 }
 
-/* Text-book form for the axis of a rectangular loop; the centre of a square of side 1 is 2 sqrt(2) / pi. */
+/* Text-book form for the axis of a rectangular loop; the centre of a square of side 1 is 2 sqrt(2)
+ * / pi. */
 static void test_loop_field_axis(void **state)
 {
     (void)state;
@@ -101,8 +102,8 @@ static void test_loop_field_axis(void **state)
     }
 }
 
-/* Close to a long straight wire the field is that of an endless one, 1 / (2 pi d) (Ampere); on the wire
- * itself it has no value, and the mean over all sides is zero. */
+/* Close to a long straight wire the field is that of an endless one, 1 / (2 pi d) (Ampere); on the
+ * wire itself it has no value, and the mean over all sides is zero. */
 static void test_segment_field_beside_and_on_the_wire(void **state)
 {
     (void)state;

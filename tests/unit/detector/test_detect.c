@@ -28,7 +28,8 @@ static void test_marcum_table(void **state)
     csv_free(&csv);
 }
 
-/* Upper quantiles of chi-square with two degrees of freedom, any table of statistics: kappa squared. */
+/* Upper quantiles of chi-square with two degrees of freedom, any table of statistics: kappa
+ * squared. */
 static void test_kappa(void **state)
 {
     (void)state;
@@ -41,9 +42,10 @@ static void test_kappa(void **state)
     }
 }
 
-/* Q1 by its definition: x exp(-(x^2 + a^2) / 2) I0(ax) from b on, here as the mean over the angle of a
- * plain normal pair, integrated by the midpoint rule (which converges faster than any power on a full
- * turn) over exp(-(b^2 - 2ab cos t + a^2)/2) from the identity of Helstrom / Nuttall for a < b. */
+/* Q1 by its definition: x exp(-(x^2 + a^2) / 2) I0(ax) from b on, here as the mean over the angle
+ * of a plain normal pair, integrated by the midpoint rule (which converges faster than any power on
+ * a full turn) over exp(-(b^2 - 2ab cos t + a^2)/2) from the identity of Helstrom / Nuttall for a <
+ * b. */
 static double q1_by_angle(double a, double b)
 {
     enum { NODES = 4000 };
@@ -206,8 +208,8 @@ static double largest_excess(const ProductBlock *learned, const ProductBlock *to
     return largest;
 }
 
-/* What today's product adds: nothing when it is what was learned, weaker, or not there; what it has more
- * along the axis when it is stronger; everything when nothing was learned. */
+/* What today's product adds: nothing when it is what was learned, weaker, or not there; what it has
+ * more along the axis when it is stronger; everything when nothing was learned. */
 static void test_excess(void **state)
 {
     (void)state;
@@ -239,7 +241,8 @@ static void test_excess(void **state)
     detect_program_clear(&program);
 }
 
-/* Moving a piece ahead in its pack makes it pass earlier: its trace at x is the other's at x + ahead. */
+/* Moving a piece ahead in its pack makes it pass earlier: its trace at x is the other's at x +
+ * ahead. */
 static void test_trace_places_pieces(void **state)
 {
     (void)state;
@@ -317,7 +320,8 @@ static void test_look_by_hand(void **state)
     assert_true(look.at == 0 && look.trip_m == 1.0);
 }
 
-/* A symmetric trace trips at the centre whatever its strength: a strong piece no earlier than a weak one. */
+/* A symmetric trace trips at the centre whatever its strength: a strong piece no earlier than a
+ * weak one. */
 static void test_look_trips_at_the_centre(void **state)
 {
     (void)state;

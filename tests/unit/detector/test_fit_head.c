@@ -86,8 +86,8 @@ static void test_fit_recovers_the_world(void **state)
     }
 }
 
-/* One sphere gives the noise alone, exactly; the factor stays 1. So does it when every program has product
- * effect, or none has. */
+/* One sphere gives the noise alone, exactly; the factor stays 1. So does it when every program has
+ * product effect, or none has. */
 static void test_fit_factor_stays_1(void **state)
 {
     (void)state;
@@ -114,8 +114,8 @@ static void test_fit_factor_stays_1(void **state)
     }
 }
 
-/* Two spheres on a bare belt that no noise satisfies both: the least squares of the logarithms lie at the
- * geometric mean of the two noises. The disagreement is told. */
+/* Two spheres on a bare belt that no noise satisfies both: the least squares of the logarithms lie
+ * at the geometric mean of the two noises. The disagreement is told. */
 static void test_fit_disagreement(void **state)
 {
     (void)state;
@@ -200,7 +200,8 @@ static void test_fit_is_the_least(void **state)
     }
 }
 
-/* A sphere that product effect alone hides, even without noise: said with program, sphere and ratio. */
+/* A sphere that product effect alone hides, even without noise: said with program, sphere and
+ * ratio. */
 static void test_fit_out_of_reach(void **state)
 {
     (void)state;

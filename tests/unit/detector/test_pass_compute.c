@@ -1,5 +1,6 @@
-/* Whole passes against tools/reference.py, which shares nothing with the program: coils by quadrature,
- * metal with coth and Bessel functions at 60 digits, product by Gauss-Legendre, chance by quadrature. */
+/* Whole passes against tools/reference.py, which shares nothing with the program: coils by
+ * quadrature, metal with coth and Bessel functions at 60 digits, product by Gauss-Legendre, chance
+ * by quadrature. */
 #include "support.h"
 
 #include "detector/pass.h"

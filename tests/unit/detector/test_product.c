@@ -7,8 +7,8 @@
 
 #define PI 3.14159265358979323846
 
-/* Source: torsion.csv; the series at 20 digits, and the tables of a structural-analysis manual (three
- * digits, some cut) and of Timoshenko & Goodier, from memory. */
+/* Source: torsion.csv; the series at 20 digits, and the tables of a structural-analysis manual
+ * (three digits, some cut) and of Timoshenko & Goodier, from memory. */
 static void test_torsion_table(void **state)
 {
     (void)state;
@@ -29,8 +29,8 @@ static void test_torsion_table(void **state)
     csv_free(&csv);
 }
 
-/* The bar turned by a right angle is the same bar. The series with w and h exchanged is another series
- * for the same constant (S. Timoshenko & J. N. Goodier), summed here term by term. */
+/* The bar turned by a right angle is the same bar. The series with w and h exchanged is another
+ * series for the same constant (S. Timoshenko & J. N. Goodier), summed here term by term. */
 static void test_torsion_turned(void **state)
 {
     (void)state;
@@ -133,8 +133,8 @@ static void test_signal_slides(void **state)
     }
 }
 
-/* The signal is odd in x, real for a conductor and imaginary for a magnetic part, and proportional to
- * conductivity and frequency squared. */
+/* The signal is odd in x, real for a conductor and imaginary for a magnetic part, and proportional
+ * to conductivity and frequency squared. */
 static void test_signal_shape(void **state)
 {
     (void)state;
@@ -168,8 +168,8 @@ static void test_signal_of_columns(void **state)
     }
 }
 
-/* A pack far longer than the coils and one that is short against them both keep their precision; an axis
- * through a wire gives a finite number. */
+/* A pack far longer than the coils and one that is short against them both keep their precision; an
+ * axis through a wire gives a finite number. */
 static void test_signal_extremes(void **state)
 {
     (void)state;

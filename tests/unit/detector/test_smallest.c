@@ -118,9 +118,10 @@ static void test_smallest_sphere(void **state)
     }
 }
 
-/* Under a product that differs from the learned one the trace of a sphere and the excess can cancel, so
- * that a larger sphere is missed where a smaller one is found: the answer lies above the gap. A spread far
- * wider along the axis than across it does the same as the sphere's phase turns through the axis. */
+/* Under a product that differs from the learned one the trace of a sphere and the excess can
+ * cancel, so that a larger sphere is missed where a smaller one is found: the answer lies above the
+ * gap. A spread far wider along the axis than across it does the same as the sphere's phase turns
+ * through the axis. */
 static void test_smallest_sphere_above_a_gap(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* The polarizability of spheres and wires against tables computed at 70 digits, published values and
- * closed limits. */
+/* The polarizability of spheres and wires against tables computed at 70 digits, published values
+ * and closed limits. */
 #include "support.h"
 
 #include "base/random.h"
@@ -57,7 +57,8 @@ static void test_wire_table(void **state)
     csv_free(&csv);
 }
 
-/* Source: osborn.csv; J. A. Osborn, Phys. Rev. 67 (1945) 351, Table I, and the integral of the ellipsoid. */
+/* Source: osborn.csv; J. A. Osborn, Phys. Rev. 67 (1945) 351, Table I, and the integral of the
+ * ellipsoid. */
 static void test_demagnetising_table(void **state)
 {
     (void)state;
@@ -160,8 +161,8 @@ static double across_loss(double ka)
     return -cimag(target_axis_response(TARGET_ACROSS_WIRE, ka * ka, 1.0, 0.5));
 }
 
-/* The largest loss of a non-magnetic piece: for the sphere at a = 2.4 skin depths (Landau & Lifshitz,
- * section 59), computed to 12 digits outside the program. */
+/* The largest loss of a non-magnetic piece: for the sphere at a = 2.4 skin depths (Landau &
+ * Lifshitz, section 59), computed to 12 digits outside the program. */
 static void test_largest_loss(void **state)
 {
     (void)state;
@@ -180,7 +181,8 @@ static void test_largest_loss(void **state)
     }
 }
 
-/* A long thin non-magnetic wire answers twice as strongly across as along: -j|ka|^2/4 and -j|ka|^2/8. */
+/* A long thin non-magnetic wire answers twice as strongly across as along: -j|ka|^2/4 and
+ * -j|ka|^2/8. */
 static void test_long_wire(void **state)
 {
     (void)state;
@@ -204,7 +206,8 @@ static void test_skin_number_table(void **state)
     csv_free(&csv);
 }
 
-/* Range: every response is finite and loses energy (Im <= 0) over the whole domain of the inputs. */
+/* Range: every response is finite and loses energy (Im <= 0) over the whole domain of the
+ * inputs. */
 static void test_response_is_passive(void **state)
 {
     (void)state;
