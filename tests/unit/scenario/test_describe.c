@@ -230,11 +230,22 @@ static const BadRow BAD_ROWS[] = {
     {"up []", "\"up\":-100", "\"up\":[]", "8:33: error: up: is an array, must be a number"},
     {"no noise and no variation along",
      "\"noise_nv\":3.0,\"false_reject_rate\":1e-6},\n\"product\":{\"length_mm\":150,\"width_mm\":"
-     "100,\"height_mm\":60,\"columns\":[2,3],\n\"conductivity_s_per_m\":0.15,\"relative_"
-     "permeability\":1.05,\"centre_up_mm\":-100,\n\"amplitude_variation\":0.08",
+     "100,"
+     "\"height_mm\":60,\"columns\":[2,3],\n\"conductivity_s_per_m\":0.15,\"relative_permeability\":"
+     "1.05,\"centre_up_mm\":-100,\n\"amplitude_variation\":0.08",
      "\"noise_nv\":0,\"false_reject_rate\":1e-6},\n\"product\":{\"length_mm\":150,\"width_mm\":100,"
      "\"height_mm\":60,\"columns\":[2,3],\n\"conductivity_s_per_m\":0.15,\"relative_permeability\":"
      "1.05,\"centre_up_mm\":-100,\n\"amplitude_variation\":0",
+     "2:57: error: noise_nv is 0, limit above 0 unless both variations of the learned product are "
+     "above 0"},
+    {"no noise and no variation across",
+     "\"noise_nv\":3.0,\"false_reject_rate\":1e-6},\n\"product\":{\"length_mm\":150,\"width_mm\":"
+     "100,"
+     "\"height_mm\":60,\"columns\":[2,3],\n\"conductivity_s_per_m\":0.15,\"relative_permeability\":"
+     "1.05,\"centre_up_mm\":-100,\n\"amplitude_variation\":0.08,\"phase_variation_rad\":0.02",
+     "\"noise_nv\":0,\"false_reject_rate\":1e-6},\n\"product\":{\"length_mm\":150,\"width_mm\":100,"
+     "\"height_mm\":60,\"columns\":[2,3],\n\"conductivity_s_per_m\":0.15,\"relative_permeability\":"
+     "1.05,\"centre_up_mm\":-100,\n\"amplitude_variation\":0.08,\"phase_variation_rad\":0.0",
      "2:57: error: noise_nv is 0, limit above 0 unless both variations of the learned product are "
      "above 0"},
     {"no aperture width", "\"aperture_width_mm\":700,", "",
