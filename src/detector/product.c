@@ -86,8 +86,8 @@ static void integrate(const Axis *axis, double from, double to, double sign, Cou
     }
 }
 
-/* From one place to the next the pack loses a piece behind and gains one ahead; a step longer than
- * the pack leaves nothing to keep. */
+/* From one place to the next the pack loses a piece behind and gains one ahead. A step longer than
+ * the pack leaves nothing to keep, and what it jumps over may be far larger than what it finds. */
 void product_signal(const ProductBlock *product, const CoilHead *coils, double frequency_hz,
                     double from_m, double step_m, size_t count, double complex *signal)
 {

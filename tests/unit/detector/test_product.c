@@ -133,6 +133,16 @@ static void test_signal_slides(void **state)
     }
 }
 
+/* Two places on either side of the coils, far off: what lies between leaves no trace in either. */
+static void test_signal_jumps_over_the_coils(void **state)
+{
+    (void)state;
+    double complex signal[2];
+    product_signal(&WET, &COILS, 150e3, -6.0, 12.0, 2, signal);
+    assert_near(signal[0], sum_of_slices(&WET, &COILS, -6.0), 1e-6);
+    assert_near(signal[1], sum_of_slices(&WET, &COILS, 6.0), 1e-6);
+}
+
 /* The signal is odd in x, real for a conductor and imaginary for a magnetic part, and proportional
  * to conductivity and frequency squared. */
 static void test_signal_shape(void **state)
@@ -190,6 +200,7 @@ int main(void)
         cmocka_unit_test(test_torsion_turned),
         cmocka_unit_test(test_signal_is_the_sum_of_slices),
         cmocka_unit_test(test_signal_slides),
+        cmocka_unit_test(test_signal_jumps_over_the_coils),
         cmocka_unit_test(test_signal_shape),
         cmocka_unit_test(test_signal_of_columns),
         cmocka_unit_test(test_signal_extremes),

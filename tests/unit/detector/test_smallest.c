@@ -88,6 +88,22 @@ static void test_ratio_is_that_of_a_pass(void **state)
     }
 }
 
+/* A travel may lie to one side of the coils, where the coupling has one sign: size alone counts. */
+static void test_ratio_of_either_lobe(void **state)
+{
+    (void)state;
+    Bench bench;
+    bench_init(&bench, &WET, NULL, 0.0, 0.0);
+    const double up = 2.0;
+    const double down = -2.0;
+    bench.place.count = 1;
+    bench.place.coupling = &up;
+    double ratio = smallest_ratio(&bench.place, CHROME, 0.002);
+    bench.place.coupling = &down;
+    assert_true(ratio > 0.0 && smallest_ratio(&bench.place, CHROME, 0.002) == ratio);
+    detect_program_clear(&bench.program);
+}
+
 /* Just at the wanted ratio, and found from there to the top: looked at in 3000 steps of size. */
 static void check_smallest(const Bench *bench, TargetMetal metal, double wanted, double largest_m)
 {
@@ -162,6 +178,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_ratio_is_that_of_a_pass),
+        cmocka_unit_test(test_ratio_of_either_lobe),
         cmocka_unit_test(test_smallest_sphere),
         cmocka_unit_test(test_smallest_sphere_above_a_gap),
         cmocka_unit_test(test_smallest_sphere_in_rejected_product),
