@@ -10,7 +10,7 @@
 
 static const int64_t WHOLE_MAX = 9007199254740991; /* 2^53 - 1, what every JSON reader keeps */
 
-/* --- Hashes and ids ----------------------------------------------------------------------------- */
+/* --- Hashes and ids -------------------------------------------------------------------------- */
 
 RecHash rec_entry_hash(const Text *bytes)
 {
@@ -55,7 +55,7 @@ bool rec_is_id(const char *text)
     return true;
 }
 
-/* --- Fields ------------------------------------------------------------------------------------- */
+/* --- Fields ---------------------------------------------------------------------------------- */
 
 typedef enum {
     WANT_WHOLE,
@@ -195,7 +195,7 @@ static bool check_fields(const JsonValue *object, const char *kind, Err *err)
     return true;
 }
 
-/* --- Bytes -------------------------------------------------------------------------------------- */
+/* --- Bytes ----------------------------------------------------------------------------------- */
 
 bool rec_entry_print(const RecEntry *entry, const char *body_json, Text *bytes, Err *err)
 {
@@ -288,7 +288,7 @@ int64_t rec_clock_moved(const RecEntry *before, int64_t time_us, int64_t ticks_u
     return moved > WHOLE_MAX ? WHOLE_MAX : moved < -WHOLE_MAX ? -WHOLE_MAX : moved;
 }
 
-/* --- Head --------------------------------------------------------------------------------------- */
+/* --- Head ------------------------------------------------------------------------------------ */
 
 void rec_head_print(const RecEntry *last, Text *out)
 {
@@ -359,7 +359,7 @@ bool rec_folder_check(const char *folder, Text *database, Err *err)
     return err_set(err, ERR_IO, "%s: there is no store here", folder);
 }
 
-/* --- Veiled texts and runs ---------------------------------------------------------------------- */
+/* --- Veiled texts and runs ------------------------------------------------------------------- */
 
 bool rec_text_read(RecStore *store, const char *commitment, Text *out, bool *there, Err *err)
 {

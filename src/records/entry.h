@@ -29,7 +29,8 @@ MUST_USE bool rec_is_id(const char *text);
 MUST_USE bool rec_entry_print(const RecEntry *entry, const char *body_json, Text *bytes, Err *err);
 
 /* Read an entry's bytes: canonical, with exactly the fields and the body its kind wants. ERR_INPUT
- * says what is wrong. On true the caller ends `out` with rec_entry_clear; it is all zeros before. */
+ * says what is wrong. `out` is all zeros before; after true the caller ends it by
+ * rec_entry_clear. */
 MUST_USE bool rec_entry_read(const Text *bytes, RecEntry *out, Err *err);
 void rec_entry_clear(RecEntry *entry);
 

@@ -33,7 +33,7 @@ static int64_t uptime_now(void *context)
 
 static const RecClock machine_clock = {wall_now, uptime_now, NULL};
 
-/* --- One entry ---------------------------------------------------------------------------------- */
+/* --- One entry ------------------------------------------------------------------------------- */
 
 /* Read the row's entry; a mismatch of any kind is damage. */
 static bool read_row(const RecRow *row, RecEntry *entry, Err *err)
@@ -120,7 +120,7 @@ done:
     return ok;
 }
 
-/* --- Writing as a whole ------------------------------------------------------------------------- */
+/* --- Writing as a whole ---------------------------------------------------------------------- */
 
 /* Write the head that states the last entry. Nobody else is writing. */
 static bool write_head(Records *records, Err *err)
@@ -189,19 +189,19 @@ static bool end(Records *records, bool ok, Err *err)
     return ok;
 }
 
-/* --- Opening ------------------------------------------------------------------------------------ */
+/* --- Opening --------------------------------------------------------------------------------- */
 
 static bool copy_station(Records *records, Err *err)
 {
     RecEntry last = {0};
     bool found = false;
-    bool ok = read_last(records->store, INT64_MAX, &last, &found, err);
-    if (ok && !found) {
-        ok = err_set(err, ERR_DAMAGE, "%s: the store has no entries", records->folder.bytes);
+    if (!read_last(records->store, INT64_MAX, &last, &found, err)) return false;
+    if (last.station == NULL) {
+        return err_set(err, ERR_DAMAGE, "%s: the store has no entries", records->folder.bytes);
     }
-    if (ok) memcpy(records->station, last.station, REC_ID_BYTES);
+    memcpy(records->station, last.station, REC_ID_BYTES);
     rec_entry_clear(&last);
-    return ok;
+    return true;
 }
 
 /* The newest "start" entry has the highest counter, and is never far from the end. */
@@ -303,7 +303,7 @@ const char *rec_station(const Records *records)
     return records->station;
 }
 
-/* --- Adding ------------------------------------------------------------------------------------- */
+/* --- Adding ---------------------------------------------------------------------------------- */
 
 static bool check_text(const char *what, const char *text, size_t max, Err *err)
 {
@@ -478,7 +478,7 @@ bool rec_erase(Records *records, const char *author, const char *commitment, con
     return ok;
 }
 
-/* --- Reading ------------------------------------------------------------------------------------ */
+/* --- Reading --------------------------------------------------------------------------------- */
 
 bool rec_each(Records *records, const RecFilter *filter, RecEach each, void *context, Err *err)
 {

@@ -13,7 +13,7 @@
  *     station   UUID, made with the store       author   a person's UUID, or "station"
  *     number    from 1, without gaps            time     PC time, RFC 3339, UTC, microseconds
  *     previous  hash of the entry before,       ticks    microseconds since the machine started
- *               64 zeros in the first           start    the how manieth opening for writing
+ *               64 zeros in the first           start    which opening for writing, from 1
  *
  * and its hash is SHA-256(0x00 || those bytes). Kinds and their bodies:
  *
@@ -30,7 +30,8 @@
  *
  * What this shows and what it cannot: any change, removal or insertion in the entries, and any cut
  * of their end, disagrees with the chain or the head; rec_verify (verify.h) names it. Whoever owns
- * both files can rebuild both. Only a head kept elsewhere, on paper or at another station, shows that.
+ * both files can rebuild both. Only a head that is kept elsewhere, on paper or at another station,
+ * shows that.
  */
 #ifndef RECORDS_LEDGER_H
 #define RECORDS_LEDGER_H
@@ -58,8 +59,8 @@ enum {
 typedef struct Records Records;
 typedef int64_t RecNumber; /* of an entry, from 1 */
 
-/* Where times come from; all zeros: the machine's own clocks. When PC time goes back, or moves on by
- * more than the uptime did, no entry is refused: one of kind "clock" is put in front of it. */
+/* Where times come from; all zeros: the machine's own clocks. When PC time goes back, or moves on
+ * by more than the uptime did, no entry is refused: one of kind "clock" is put in front of it. */
 typedef struct {
     int64_t (*wall_us)(void *context);   /* microseconds since 1970, UTC */
     int64_t (*uptime_us)(void *context); /* microseconds since the machine started, at least 0 */
@@ -174,7 +175,7 @@ typedef bool (*RecEach)(void *context, const RecEntry *entry, Err *err);
 MUST_USE bool rec_each(Records *records, const RecFilter *filter, RecEach each, void *context,
                        Err *err);
 
-/* The veiled text of a commitment into `out`; *there is false and `out` empty once it was erased. */
+/* The veiled text of a commitment into `out`; once it was erased *there is false, `out` empty. */
 MUST_USE bool rec_text(Records *records, const char *commitment, Text *out, bool *there, Err *err);
 
 typedef struct {
@@ -196,7 +197,7 @@ MUST_USE bool rec_person_find(Records *records, const char *name, char person[RE
 MUST_USE bool rec_person_name(Records *records, const char *person, Text *out, bool *found,
                               Err *err);
 
-/* A run with all it came from. All zeros is empty; the texts are owned, rec_run_view_clear ends it. */
+/* A run with all it came from. All zeros is empty; rec_run_view_clear ends it and its texts. */
 typedef struct {
     RecNumber number;
     Text time;

@@ -81,8 +81,8 @@ static const char *const statement_sql[STATEMENTS] = {
     [CONTENT_AFTER] = "SELECT hash, bytes FROM content WHERE hash > ?1 ORDER BY hash LIMIT 1",
     [VEIL_ADD] = "INSERT INTO veiled(commitment, salt, text) VALUES (?1, ?2, ?3)",
     [VEIL_READ] = "SELECT commitment, salt, text FROM veiled WHERE commitment = ?1",
-    [VEIL_AFTER] = "SELECT commitment, salt, text FROM veiled WHERE commitment > ?1 "
-                   "ORDER BY commitment LIMIT 1",
+    [VEIL_AFTER] = ("SELECT commitment, salt, text FROM veiled WHERE commitment > ?1 "
+                    "ORDER BY commitment LIMIT 1"),
     [VEIL_ERASE] = "DELETE FROM veiled WHERE commitment = ?1",
 };
 
@@ -164,7 +164,7 @@ static void column_text(sqlite3_stmt *statement, int column, Text *out)
                    (size_t)sqlite3_column_bytes(statement, column));
 }
 
-/* --- Opening ------------------------------------------------------------------------------------ */
+/* --- Opening --------------------------------------------------------------------------------- */
 
 static void limit_sizes(sqlite3 *db)
 {
@@ -343,7 +343,7 @@ void rec_store_close(RecStore *store)
     free(store);
 }
 
-/* --- Transactions ------------------------------------------------------------------------------- */
+/* --- Transactions ---------------------------------------------------------------------------- */
 
 static bool make_tables(const RecStore *store, Err *err)
 {
@@ -393,7 +393,7 @@ bool rec_store_freeze(RecStore *store, Err *err)
     return false;
 }
 
-/* --- Rows --------------------------------------------------------------------------------------- */
+/* --- Rows ------------------------------------------------------------------------------------ */
 
 static bool prepare(RecStore *store, int which, sqlite3_stmt **out, Err *err)
 {
@@ -535,7 +535,7 @@ bool rec_store_veil_erase(RecStore *store, const char *commitment, Err *err)
     return finish(store, erase, sqlite3_step(erase), err);
 }
 
-/* --- Audit -------------------------------------------------------------------------------------- */
+/* --- Audit ----------------------------------------------------------------------------------- */
 
 static bool audit_integrity(const RecStore *store, RecStoreComplaint complain, void *context,
                             Err *err)

@@ -57,8 +57,9 @@ bool rec_stamp_read(const char *text, int64_t *time_us)
     int march_month = month > 2 ? month - 3 : month + 9;
     int64_t days = (int64_t)year * 365 + year / 4 - year / 100 + year / 400 +
                    (153 * march_month + 2) / 5 + read_digits(text + 8, 2) - 1 - DAYS_TO_1970;
-    int64_t seconds = days * S_PER_DAY + read_digits(text + 11, 2) * 3600 +
-                      read_digits(text + 14, 2) * 60 + read_digits(text + 17, 2);
+    int second = (read_digits(text + 11, 2) * 60 + read_digits(text + 14, 2)) * 60 +
+                 read_digits(text + 17, 2);
+    int64_t seconds = days * S_PER_DAY + second;
     int64_t time = seconds * US_PER_S + read_digits(text + 20, 6);
     char again[REC_STAMP_BYTES];
     rec_stamp_print(time, again); /* 30 February or minute 60 comes back as another time */

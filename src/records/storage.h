@@ -1,9 +1,9 @@
 /* Where the ledger's rows lie: append, read on from, content by hash. Not for use outside records/.
  *
  * sqlite.c keeps them in one SQLite file; a site that outgrows files would put another database
- * behind these calls. The file can do no more than this header: there is no call that changes a row,
- * and triggers refuse the SQL that would. That guards against our own mistakes only; whoever owns
- * the file can drop the triggers, and then rec_verify finds what was changed.
+ * behind these calls. There is no call that changes a row, and triggers refuse the SQL that would.
+ * That guards against our own mistakes only; whoever owns the file can drop the triggers, and then
+ * rec_verify finds what was changed.
  *
  * Every call fails with ERR_IO (disk full, busy, no rights) or ERR_DAMAGE (not what was written)
  * and leaves the rows as they were.
@@ -45,12 +45,13 @@ typedef struct {
     Text text;
 } RecVeil;
 
+/* Free what a row holds and leave it empty. */
 void rec_row_clear(RecRow *row);
 void rec_veil_clear(RecVeil *veil);
 
 /* Open the file `path`. Except for an audit: a file of another program, of a newer format, with
- * another schema than ours, or torn, is refused with one message and not touched. On true the caller
- * ends *out with rec_store_close, which takes NULL. */
+ * another schema than ours, or torn, is refused with one message and not touched. On true the
+ * caller ends *out with rec_store_close, which takes NULL. */
 MUST_USE bool rec_store_open(const char *path, RecStoreMode mode, RecStore **out, Err *err);
 void rec_store_close(RecStore *store);
 

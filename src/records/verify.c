@@ -53,7 +53,7 @@ typedef struct {
     char station[REC_ID_BYTES];
 } Audit;
 
-/* --- Findings ----------------------------------------------------------------------------------- */
+/* --- Findings -------------------------------------------------------------------------------- */
 
 static void add_line(RecFinding **lines, size_t *count, RecNumber number, const Text *text)
 {
@@ -172,7 +172,7 @@ static void sort_mentions(Mentions *mentions)
     }
 }
 
-/* --- Entries ------------------------------------------------------------------------------------ */
+/* --- Entries --------------------------------------------------------------------------------- */
 
 static const char *body_text(const RecEntry *entry, const char *key)
 {
@@ -367,7 +367,7 @@ static bool walk_entries(Audit *audit, Err *err)
     return ok;
 }
 
-/* --- Head --------------------------------------------------------------------------------------- */
+/* --- Head ------------------------------------------------------------------------------------ */
 
 typedef struct {
     char station[REC_ID_BYTES];
@@ -417,7 +417,7 @@ static void blame_head(Audit *audit, const Text *text, RecNumber last)
     const Seen *stated = find_seen(audit, head.count);
     char hash[REC_BASE64_BYTES] = "";
     if (stated != NULL) rec_base64_print(&stated->hash, hash);
-    if (strcmp(hash, head.hash) != 0) {
+    if (stated == NULL || strcmp(hash, head.hash) != 0) {
         find_fault(audit, head.count,
                    "the head states another hash for it: it or head was changed");
     } else if (strcmp(head.time, stated->time) != 0) {
@@ -456,7 +456,7 @@ static bool check_head(Audit *audit, Err *err)
     return ok;
 }
 
-/* --- Contents and veiled texts ------------------------------------------------------------------ */
+/* --- Contents and veiled texts --------------------------------------------------------------- */
 
 /* As SQLite sorts texts: by their bytes, the shorter first. */
 static int compare_key(const Mention *item, const Text *key)
@@ -592,7 +592,7 @@ static bool check_texts(Audit *audit, Err *err)
     return ok;
 }
 
-/* --- Runs again --------------------------------------------------------------------------------- */
+/* --- Runs again ------------------------------------------------------------------------------ */
 
 static void compare_result(Audit *audit, const RecRunView *run, const Text *result)
 {
@@ -652,7 +652,7 @@ static bool rejudge_runs(Audit *audit, RecRejudge rejudge, void *context, Err *e
     return true;
 }
 
-/* --- All ---------------------------------------------------------------------------------------- */
+/* --- All ------------------------------------------------------------------------------------- */
 
 /* What is read here holds still, however many other programs write. */
 static bool check_rows(Audit *audit, bool *readable, Err *err)

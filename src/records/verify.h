@@ -40,6 +40,7 @@ typedef struct {
 MUST_USE bool rec_verify(const char *folder, RecRejudge rejudge, void *context, RecReport *report,
                          Err *err);
 
+/* Free the lines and leave the report empty. */
 void rec_report_clear(RecReport *report);
 
 #endif

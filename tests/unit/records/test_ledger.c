@@ -392,7 +392,7 @@ static void test_rec_clock(void **state)
     }
 }
 
-/* Two programs with the store open: their entries lie one behind the other, the head is the last's. */
+/* Two programs with the store open: each entry follows the last, whoever wrote it. */
 static void test_rec_two_writers(void **state)
 {
     (void)state;

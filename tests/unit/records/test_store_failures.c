@@ -1,5 +1,5 @@
-/* The world refuses: no rights, no room, another's file, another's lock, a sudden end. Each gives one
- * clear message, and nothing that was stored is harmed. */
+/* The world refuses: no rights, no room, another's file or lock, a sudden end. Each gives one clear
+ * message, and nothing that was stored is harmed. */
 #define _GNU_SOURCE
 #include "fixture.h"
 
@@ -114,7 +114,7 @@ static void test_rec_open_foreign(void **state)
     }
 }
 
-/* Run `part` in a process of its own; returns its exit status, or minus the signal that ended it. */
+/* Run `part` in a process of its own; its exit status, or minus the signal that ended it. */
 static int in_child(void (*part)(const Text *folder), const Text *folder)
 {
     pid_t child = fork();
@@ -242,9 +242,9 @@ static void test_rec_head_refused(void **state)
     remove_folder(&folder);
 }
 
-/* --- No room ------------------------------------------------------------------------------------ */
+/* --- No room --------------------------------------------------------------------------------- */
 
-/* One number in the folder's file "acknowledged" would be stopped by the limit too: a pipe is not. */
+/* Numbers go to the parent by a pipe, which the limit on files does not stop. */
 static int acknowledged[2];
 
 static void acknowledge(RecNumber number)
@@ -326,7 +326,7 @@ static void test_rec_no_room(void **state)
 {
     (void)state;
     int unfinished = 0;
-    for (room_bytes = 0; room_bytes <= 72 * 1024; room_bytes += 1531) {
+    for (room_bytes = 0; room_bytes <= 73728; room_bytes += 1531) {
         Text folder = {0};
         Text what = {0};
         new_folder(&folder);
@@ -342,7 +342,7 @@ static void test_rec_no_room(void **state)
     assert_true(unfinished > 10 && unfinished < 48);
 }
 
-/* --- A sudden end ------------------------------------------------------------------------------- */
+/* --- A sudden end ---------------------------------------------------------------------------- */
 
 static void append_for_ever(const Text *folder)
 {

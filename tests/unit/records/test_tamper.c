@@ -90,7 +90,7 @@ static void copy_base(const Store *store)
     }
 }
 
-/* --- Tampering ---------------------------------------------------------------------------------- */
+/* --- Tampering ------------------------------------------------------------------------------- */
 
 static void must_run(sqlite3 *db, const char *sql)
 {
@@ -141,26 +141,36 @@ static int tamper(sqlite3 *db, const char *sql)
     return changes;
 }
 
-/* Give every entry the hash its bytes have now, and with `links` also the link to the one before. */
+/* The head that states the entry with these bytes. */
+static void print_head(const Text *bytes, Text *head)
+{
+    Err err = {0};
+    RecEntry entry = {0};
+    assert_ok(rec_entry_read(bytes, &entry, &err));
+    text_clear(head);
+    rec_head_print(&entry, head);
+    rec_entry_clear(&entry);
+}
+
+static sqlite3_stmt *prepare(sqlite3 *db, const char *sql)
+{
+    sqlite3_stmt *statement = NULL;
+    if (sqlite3_prepare_v2(db, sql, -1, &statement, NULL) != SQLITE_OK) fail_msg("%s", sql);
+    return statement;
+}
+
+/* Give every entry the hash its bytes have now, and with `links` the link to the one before. The
+ * head of the last goes to `head`, if not NULL. */
 static void rehash(sqlite3 *db, bool links, Text *head)
 {
-    sqlite3_stmt *read = NULL;
-    sqlite3_stmt *write = NULL;
     RecHash before;
     memset(before.hex, '0', sizeof before.hex - 1);
     before.hex[sizeof before.hex - 1] = '\0';
     must_run(db, "DROP TRIGGER entry_no_update");
-    assert_int_equal(
-        sqlite3_prepare_v2(db, "SELECT number, bytes FROM entry ORDER BY number", -1, &read, NULL),
-        SQLITE_OK);
-    assert_int_equal(sqlite3_prepare_v2(db,
-                                        "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1",
-                                        -1, &write, NULL),
-                     SQLITE_OK);
+    sqlite3_stmt *read = prepare(db, "SELECT number, bytes FROM entry ORDER BY number");
+    sqlite3_stmt *write = prepare(db, "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1");
     while (sqlite3_step(read) == SQLITE_ROW) {
         Text bytes = {0};
-        RecEntry entry = {0};
-        Err err = {0};
         text_add_bytes(&bytes, sqlite3_column_blob(read, 1), (size_t)sqlite3_column_bytes(read, 1));
         char *link = strstr(bytes.bytes, "\"previous\":\"");
         if (links && link != NULL) memcpy(link + 12, before.hex, REC_HEX_BYTES - 1);
@@ -170,12 +180,7 @@ static void rehash(sqlite3 *db, bool links, Text *head)
         (void)sqlite3_bind_text(write, 3, before.hex, -1, SQLITE_TRANSIENT);
         assert_int_equal(sqlite3_step(write), SQLITE_DONE);
         (void)sqlite3_reset(write);
-        if (head != NULL) {
-            assert_ok(rec_entry_read(&bytes, &entry, &err));
-            text_clear(head);
-            rec_head_print(&entry, head);
-            rec_entry_clear(&entry);
-        }
+        if (head != NULL) print_head(&bytes, head);
         text_clear(&bytes);
     }
     (void)sqlite3_finalize(read);
@@ -184,7 +189,7 @@ static void rehash(sqlite3 *db, bool links, Text *head)
                  "'records only grow'); END");
 }
 
-/* --- What must be found ------------------------------------------------------------------------- */
+/* --- What must be found ---------------------------------------------------------------------- */
 
 static RecReport verify(const Store *store)
 {
@@ -239,7 +244,7 @@ static Text entries_with(sqlite3 *db, const char *key)
     return out;
 }
 
-/* --- Tests -------------------------------------------------------------------------------------- */
+/* --- Tests ----------------------------------------------------------------------------------- */
 
 static void test_rec_verify_untouched(void **state)
 {
@@ -279,8 +284,9 @@ static const char *const text_changes[] = {
     "COL || ' '",
     "COL || char(0)",
     "upper(COL)",
-    "substr(COL, 1, length(COL) / 2) || CASE substr(COL, length(COL) / 2 + 1, 1) WHEN '0' THEN '1' "
-    "ELSE '0' END || substr(COL, length(COL) / 2 + 2)",
+    ("substr(COL, 1, length(COL) / 2) || CASE substr(COL, length(COL) / 2 + 1, 1) WHEN '0' THEN "
+     "'1' "
+     "ELSE '0' END || substr(COL, length(COL) / 2 + 2)"),
     "substr(COL, 1, length(COL) - 1) || CASE substr(COL, -1) WHEN '0' THEN '1' ELSE '0' END",
 };
 
@@ -453,8 +459,8 @@ static void test_rec_verify_rehashed(void **state)
     }
 }
 
-/* Everything made anew, the head too: only playing the run again finds it. Without, nothing can, and
- * the report says so; this is the limit that the manual names. */
+/* Everything made anew, the head too: only playing the run again finds it. Without, nothing can,
+ * and the report says so; this is the limit that the manual names. */
 static void test_rec_verify_rebuilt(void **state)
 {
     Store *store = *state;
@@ -485,76 +491,77 @@ static void test_rec_verify_rebuilt(void **state)
 }
 
 /* Changes by SQL that are no single value, and the words that must be said. */
+static const struct {
+    const char *name, *sql, *says;
+} sql_changes[] = {
+    {"copied entry", "INSERT INTO entry SELECT 17, bytes, hash FROM entry WHERE number = 6",
+     "entry 17 (run of 2026-03-02T09:14:31Z, person Rosa Gr\xc3\xbcn): its row has this "
+     "number, "
+     "its bytes say 6"},
+    {"copied entry in front", "INSERT INTO entry SELECT 0, bytes, hash FROM entry WHERE number = 1",
+     "entry 0: no entry has such a number; it was added"},
+    {"swapped entries",
+     "UPDATE entry SET number = -1 WHERE number = 6; UPDATE entry SET number = 6 WHERE number "
+     "= 7;"
+     "UPDATE entry SET number = 7 WHERE number = -1",
+     "entry 6 (run of 2026-03-02T09:14:31Z, person Sam): its row has this number, its bytes "
+     "say "
+     "7"},
+    {"end cut off", "DELETE FROM entry WHERE number > 13",
+     "entries 14 to 16 are missing: head states them, the end was cut off"},
+    {"last cut off", "DELETE FROM entry WHERE number = 16",
+     "entry 16 is missing: head states them, the end was cut off"},
+    {"all removed", "DELETE FROM entry", "entries 1 to 16 are missing"},
+    {"some removed", "DELETE FROM entry WHERE number BETWEEN 4 AND 6",
+     "entries 4 to 6 are missing"},
+    {"content added",
+     "INSERT INTO content SELECT replace(hash, '0', '1'), bytes FROM content "
+     "ORDER BY hash LIMIT 1",
+     "is named by no run"},
+    {"text added",
+     "INSERT INTO veiled SELECT replace(commitment, '0', '1'), salt, text FROM "
+     "veiled ORDER BY commitment LIMIT 1",
+     "is named by no entry"},
+    {"texts swapped between two people",
+     "CREATE TEMP TABLE t AS SELECT * FROM veiled WHERE text IN ('Sam', 'Bo');"
+     "UPDATE veiled SET (salt, text) = (SELECT t.salt, t.text FROM t WHERE t.commitment <> "
+     "veiled.commitment) WHERE text IN ('Sam', 'Bo')",
+     "entry 4 (person of 2026-03-02T09:14:31Z): its name"},
+    {"contents swapped",
+     "CREATE TEMP TABLE t AS SELECT * FROM content ORDER BY hash LIMIT 2;"
+     "UPDATE content SET bytes = (SELECT t.bytes FROM t WHERE t.hash <> content.hash) WHERE "
+     "hash "
+     "IN (SELECT hash FROM t)",
+     "was changed"},
+    {"application_id", "PRAGMA application_id = 7", "application_id is 7, must be 1414553971"},
+    {"user_version", "PRAGMA user_version = 2", "user_version is 2, must be 1"},
+    {"table added", "CREATE TABLE extra(a)", "the schema has \"extra\", which is not ours"},
+    {"index added", "CREATE INDEX by_hash ON entry(hash)", "the schema has \"by_hash\""},
+    {"column added", "ALTER TABLE entry ADD COLUMN extra TEXT",
+     "\"entry\" in the schema was changed"},
+    {"table gone", "DROP TABLE veiled", "\"veiled\" is missing from the schema"},
+    {"table renamed", "ALTER TABLE content RENAME TO contents",
+     "\"content\" is missing from the schema"},
+    {"statistics", "ANALYZE", "the schema has \"sqlite_stat1\""},
+};
+
 static void test_rec_verify_sql(void **state)
 {
     Store *store = *state;
-    static const struct {
-        const char *name, *sql, *says;
-    } rows[] = {
-        {"copied entry", "INSERT INTO entry SELECT 17, bytes, hash FROM entry WHERE number = 6",
-         "entry 17 (run of 2026-03-02T09:14:31Z, person Rosa Gr\xc3\xbcn): its row has this "
-         "number, "
-         "its bytes say 6"},
-        {"copied entry in front",
-         "INSERT INTO entry SELECT 0, bytes, hash FROM entry WHERE number = 1",
-         "entry 0: no entry has such a number; it was added"},
-        {"swapped entries",
-         "UPDATE entry SET number = -1 WHERE number = 6; UPDATE entry SET number = 6 WHERE number "
-         "= 7;"
-         "UPDATE entry SET number = 7 WHERE number = -1",
-         "entry 6 (run of 2026-03-02T09:14:31Z, person Sam): its row has this number, its bytes "
-         "say "
-         "7"},
-        {"end cut off", "DELETE FROM entry WHERE number > 13",
-         "entries 14 to 16 are missing: head states them, the end was cut off"},
-        {"last cut off", "DELETE FROM entry WHERE number = 16",
-         "entry 16 is missing: head states them, the end was cut off"},
-        {"all removed", "DELETE FROM entry", "entries 1 to 16 are missing"},
-        {"some removed", "DELETE FROM entry WHERE number BETWEEN 4 AND 6",
-         "entries 4 to 6 are missing"},
-        {"content added",
-         "INSERT INTO content SELECT replace(hash, '0', '1'), bytes FROM content "
-         "ORDER BY hash LIMIT 1",
-         "is named by no run"},
-        {"text added",
-         "INSERT INTO veiled SELECT replace(commitment, '0', '1'), salt, text FROM "
-         "veiled ORDER BY commitment LIMIT 1",
-         "is named by no entry"},
-        {"texts swapped between two people",
-         "CREATE TEMP TABLE t AS SELECT * FROM veiled WHERE text IN ('Sam', 'Bo');"
-         "UPDATE veiled SET (salt, text) = (SELECT t.salt, t.text FROM t WHERE t.commitment <> "
-         "veiled.commitment) WHERE text IN ('Sam', 'Bo')",
-         "entry 4 (person of 2026-03-02T09:14:31Z): its name"},
-        {"contents swapped",
-         "CREATE TEMP TABLE t AS SELECT * FROM content ORDER BY hash LIMIT 2;"
-         "UPDATE content SET bytes = (SELECT t.bytes FROM t WHERE t.hash <> content.hash) WHERE "
-         "hash "
-         "IN (SELECT hash FROM t)",
-         "was changed"},
-        {"application_id", "PRAGMA application_id = 7", "application_id is 7, must be 1414553971"},
-        {"user_version", "PRAGMA user_version = 2", "user_version is 2, must be 1"},
-        {"table added", "CREATE TABLE extra(a)", "the schema has \"extra\", which is not ours"},
-        {"index added", "CREATE INDEX by_hash ON entry(hash)", "the schema has \"by_hash\""},
-        {"column added", "ALTER TABLE entry ADD COLUMN extra TEXT",
-         "\"entry\" in the schema was changed"},
-        {"table gone", "DROP TABLE veiled", "\"veiled\" is missing from the schema"},
-        {"table renamed", "ALTER TABLE content RENAME TO contents",
-         "\"content\" is missing from the schema"},
-        {"statistics", "ANALYZE", "the schema has \"sqlite_stat1\""},
-    };
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    for (size_t i = 0; i < sizeof sql_changes / sizeof sql_changes[0]; i++) {
         copy_base(store);
         sqlite3 *db = open_work(store);
-        if (strstr(rows[i].name, "gone") != NULL || strstr(rows[i].name, "renamed") != NULL) {
-            must_run(db, rows[i].sql);
+        if (strstr(sql_changes[i].name, "gone") != NULL ||
+            strstr(sql_changes[i].name, "renamed") != NULL) {
+            must_run(db, sql_changes[i].sql);
         } else {
-            (void)tamper(db, rows[i].sql);
+            (void)tamper(db, sql_changes[i].sql);
         }
         assert_int_equal(sqlite3_close(db), SQLITE_OK);
         RecReport report = verify(store);
-        if (!says(&report, rows[i].says)) {
+        if (!says(&report, sql_changes[i].says)) {
             print_report(&report);
-            fail_msg("%s: nothing says \"%s\"", rows[i].name, rows[i].says);
+            fail_msg("%s: nothing says \"%s\"", sql_changes[i].name, sql_changes[i].says);
         }
         rec_report_clear(&report);
     }
@@ -645,6 +652,18 @@ static void test_rec_verify_head(void **state)
     assert_int_equal(report.finding_count, 1);
     assert_string_equal(report.findings[0].text.bytes, "store: head: is missing");
     rec_report_clear(&report);
+
+    /* A head without a hash that states an entry which is not there. */
+    Text bare = {0};
+    text_addf(&bare, "%.36s\n7\n\n2026-03-02T09:14:31.000000Z\n", head.bytes);
+    write_file(&store->work, "head", &bare);
+    sqlite3 *db = open_work(store);
+    (void)tamper(db, "DELETE FROM entry WHERE number = 7");
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    report = verify(store);
+    assert_true(says(&report, "the head states another hash for it"));
+    rec_report_clear(&report);
+    text_clear(&bare);
 
     Text large = {0};
     for (int i = 0; i < 100; i++) {
