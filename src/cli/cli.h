@@ -20,8 +20,10 @@
 #ifndef CLI_CLI_H
 #define CLI_CLI_H
 
+#include "app/texts.h"
 #include "base/err.h"
 #include "base/text.h"
+#include "records/verify.h"
 
 typedef enum {
     CLI_DONE = 0,
@@ -61,7 +63,27 @@ int cli_print(const Text *out, int code);
  * installed program in ../share/threepass/assets, else in the tree it was built from. ERR_IO. */
 MUST_USE bool cli_asset_path(const char *name, Text *out, Err *err);
 
+/* The program's texts; the caller ends *out with texts_free. ERR_INPUT, ERR_IO. */
+MUST_USE bool cli_texts(Texts **out, Err *err);
+
+/* Read a scenario with its site; the caller ends *out with work_free. ERR_INPUT, ERR_IO. */
+MUST_USE bool cli_work(const char *scenario_path, Work **out, Err *err);
+
+/* Append for people what happened in a run, from log line `from` on; and how it was judged. */
+void cli_tell_story(const Texts *texts, const AppRun *run, size_t from, Text *out);
+void cli_tell_score(const Texts *texts, const AppRun *run, Text *out);
+
+/* Append for people every entry of a store. ERR_IO, ERR_DAMAGE. */
+MUST_USE bool cli_tell_records(const char *folder, Text *out, Err *err);
+
+/* Append for people what a check of a store found. */
+void cli_tell_report(const RecReport *report, Text *out);
+
 /* The verbs. */
+int verb_check(int argc, char **argv);
+int verb_demo(int argc, char **argv);
 int verb_pass(int argc, char **argv);
+int verb_play(int argc, char **argv);
+int verb_records(int argc, char **argv);
 
 #endif

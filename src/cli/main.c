@@ -11,6 +11,13 @@ static const struct {
     const char *does;
     int (*run)(int argc, char **argv);
 } verbs[] = {
+    {"demo", "[--store DIR]", "one story without a window: a check that fails, learned, tried again",
+     verb_demo},
+    {"check", "PATH... [--prove] [--json]", "are these sites and scenarios right?", verb_check},
+    {"play", "SCENARIO --script FILE [--store DIR --person NAME] [--seed N] [--json]",
+     "a run from a script, without a window", verb_play},
+    {"records", "show|verify [--store DIR] [--json]", "what is recorded; was any of it altered?",
+     verb_records},
     {"pass", "FILE [--json]", "one pass of one piece through a head, computed", verb_pass},
 };
 

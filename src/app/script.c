@@ -1,0 +1,121 @@
+/* Reading and playing scripts. */
+#include "app/script.h"
+
+#include <string.h>
+
+static const struct {
+    const char *name;
+    int64_t us;
+} units[] = {{"us", 1}, {"ms", 1000}, {"s", 1000000}, {"min", 60000000}};
+
+/* "+800ms" in microseconds. */
+static bool read_wait(const char *text, size_t len, int64_t *us)
+{
+    char digits[32];
+    size_t count = strspn(text + 1, "0123456789");
+    if (count == 0 || count >= 12) return false;
+    memcpy(digits, text + 1, count);
+    digits[count] = '\0';
+    int64_t number;
+    if (!text_to_int(digits, &number)) return false;
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
+        if (strlen(units[i].name) == len - 1 - count &&
+            memcmp(text + 1 + count, units[i].name, len - 1 - count) == 0) {
+            if (number > LOG_TIME_US_MAX / units[i].us) return false;
+            *us = number * units[i].us;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool any_matches(const AppRun *run, size_t from, const LogPattern *pattern)
+{
+    size_t count;
+    const LogLine *log = player_log(app_run_player(run), &count);
+    for (size_t i = from; i < count; i++) {
+        if (log_matches(&log[i], pattern)) return true;
+    }
+    return false;
+}
+
+/* Wait for a happening among the lines from `since` on. */
+static bool wait_until(AppRun *run, const char *text, ErrPlace place, size_t since, Err *err)
+{
+    LogPattern pattern;
+    if (!log_parse_pattern(text, place, &pattern, err)) return false;
+    while (!any_matches(run, since, &pattern)) {
+        if (!app_run_advance_one(run, LOG_TIME_US_MAX)) {
+            return err_at(err, place, "the run ended before \"%s\" happened", text);
+        }
+    }
+    return true;
+}
+
+static bool do_action(AppRun *run, const char *text, ErrPlace place, int64_t wait_us, Err *err)
+{
+    LogLine action;
+    if (!log_parse_action(text, place, &action, err)) return false;
+    action.time_us = player_now_us(app_run_player(run)) + wait_us;
+    if (app_run_do(run, &action)) return true;
+    return err_at(err, place, "the run has ended; nothing can be done any more");
+}
+
+/* One line; *since is the count of log lines when the last action was about to be done. */
+static bool play_line(AppRun *run, char *line, ErrPlace place, size_t *since, Err *err)
+{
+    size_t indent = strspn(line, " \t");
+    char *at = line + indent;
+    for (size_t end = strlen(at); end > 0 && strchr(" \t\r", at[end - 1]) != NULL; end--) {
+        at[end - 1] = '\0';
+    }
+    if (at[0] == '\0' || at[0] == '#') return true;
+    place.column = (int)indent + 1;
+    int64_t wait_us = 0;
+    if (at[0] == '+') {
+        size_t len = strcspn(at, " \t");
+        if (!read_wait(at, len, &wait_us)) {
+            return err_at(err, place, "\"%.*s\" is no wait such as +800ms, +2s or +1min",
+                          (int)(len < 40 ? len : 40), at);
+        }
+        place.column += (int)(len + strspn(at + len, " \t"));
+        at += len + strspn(at + len, " \t");
+    }
+    if (strncmp(at, "until ", 6) == 0) {
+        if (wait_us > 0) return err_at(err, place, "a wait goes with an action, not with until");
+        place.column += 6;
+        return wait_until(run, at + 6, place, *since, err);
+    }
+    (void)player_log(app_run_player(run), since);
+    return do_action(run, at, place, wait_us, err);
+}
+
+bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, Err *err)
+{
+    ErrPlace place = {file, 0, 1};
+    size_t since = 0;
+    size_t bad_at;
+    if (len > SCRIPT_BYTES_MAX) {
+        return err_set(err, ERR_RANGE, "%s: larger than the limit of %d bytes", file,
+                       SCRIPT_BYTES_MAX);
+    }
+    for (const char *at = bytes; at < bytes + len;) {
+        const char *stop = memchr(at, '\n', (size_t)(bytes + len - at));
+        size_t line_len = stop == NULL ? (size_t)(bytes + len - at) : (size_t)(stop - at);
+        char line[SCRIPT_LINE_BYTES_MAX + 1];
+        place.line++;
+        if (line_len > SCRIPT_LINE_BYTES_MAX) {
+            return err_at(err, place, "a line of %zu bytes, limit %d", line_len,
+                          SCRIPT_LINE_BYTES_MAX);
+        }
+        if (!text_is_utf8(at, line_len, &bad_at) || memchr(at, '\0', line_len) != NULL) {
+            return err_at(err, place, "the line is no text in UTF-8");
+        }
+        memcpy(line, at, line_len);
+        line[line_len] = '\0';
+        if (!play_line(run, line, place, &since, err)) return false;
+        at += line_len + (stop != NULL);
+    }
+    app_run_finish(run);
+    return true;
+}

@@ -1,0 +1,22 @@
+/* Playing a run from a text: what a person would do, line by line.
+ *
+ *   # a remark                     nothing
+ *   +800ms take piece=SS-25-07     that much later (us, ms, s or min), do this
+ *   take piece=SS-25-07            do it at once
+ *   until removed pack=3           wait until this happens, counted from the last action on
+ *
+ * Places and turns are as in the log: micrometres, thousandths of a degree.
+ */
+#ifndef APP_SCRIPT_H
+#define APP_SCRIPT_H
+
+#include "app/app.h"
+
+enum { SCRIPT_BYTES_MAX = 1024 * 1024, SCRIPT_LINE_BYTES_MAX = 900 };
+
+/* Play the text through the door, then let the run go to its end. `file` names it in messages. False
+ * with ERR_INPUT at the line to blame: no such action, or a wait for what never happened; the run then
+ * stands where it was. */
+MUST_USE bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, Err *err);
+
+#endif

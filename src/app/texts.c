@@ -1,0 +1,204 @@
+/* Turning the log and the score into words. */
+#include "app/texts.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/os.h"
+
+enum { TEXTS_BYTES_MAX = 1024 * 1024, STORY_MAX = 500 };
+
+/* One sentence of the story: on which lines, and what is said. */
+typedef struct {
+    LogPattern on;
+    const char *say;
+} Sentence;
+
+struct Texts {
+    JsonDoc *document;
+    Sentence *story;
+    size_t story_count;
+};
+
+static bool read_sentence(const JsonValue *value, Sentence *out, Err *err)
+{
+    static const char *const keys[] = {"on", "say", NULL};
+    const char *on;
+    return json_want_object(value, "story", keys, err) &&
+           json_read_string(value, "on", true, 1, 200, &on, err) &&
+           json_read_string(value, "say", true, 1, 500, &out->say, err) &&
+           log_parse_pattern(on, json_place(json_get(value, "on")), &out->on, err);
+}
+
+static bool read_section(const JsonValue *root, const char *section, Err *err)
+{
+    const JsonValue *value;
+    if (!json_need(root, section, &value, err)) return false;
+    for (size_t i = 0; i < json_count(value); i++) {
+        const char *text;
+        if (!json_read_string(value, json_key_at(value, i), true, 1, 500, &text, err)) return false;
+    }
+    return true;
+}
+
+static bool read_texts(Texts *texts, Err *err)
+{
+    static const char *const keys[] = {"format", "reasons", "verdicts", "states", "story", NULL};
+    static const char *const formats[] = {"threepass-texts-1", NULL};
+    const JsonValue *root = json_root(texts->document);
+    const JsonValue *story;
+    int format;
+    if (!json_want_object(root, "texts", keys, err)) return false;
+    if (!json_read_word(root, "format", true, formats, &format, err)) return false;
+    if (!read_section(root, "reasons", err) || !read_section(root, "verdicts", err) ||
+        !read_section(root, "states", err))
+        return false;
+    if (!json_need(root, "story", &story, err)) return false;
+    if (!json_want_array(story, "story", 1, STORY_MAX, err)) return false;
+    texts->story = check_calloc(json_count(story), sizeof *texts->story);
+    for (size_t i = 0; i < json_count(story); i++, texts->story_count++) {
+        if (!read_sentence(json_at(story, i), &texts->story[i], err)) return false;
+    }
+    return true;
+}
+
+bool texts_load(const char *path, Texts **out, Err *err)
+{
+    Texts *texts = check_calloc(1, sizeof *texts);
+    Text bytes = {0};
+    bool ok = os_file_read(path, TEXTS_BYTES_MAX, &bytes, err) &&
+              json_parse(path, text_string(&bytes), bytes.len, &texts->document, err) &&
+              read_texts(texts, err);
+    text_clear(&bytes);
+    if (!ok) {
+        texts_free(texts);
+        return false;
+    }
+    *out = texts;
+    return true;
+}
+
+void texts_free(Texts *texts)
+{
+    if (texts == NULL) return;
+    json_free(texts->document);
+    free(texts->story);
+    free(texts);
+}
+
+const char *texts_get(const Texts *texts, const char *section, const char *key)
+{
+    const JsonValue *text = json_get(json_get(json_root(texts->document), section), key);
+    return text == NULL ? key : json_string(text);
+}
+
+void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out)
+{
+    int64_t seconds = (scenario->clock_us + time_us) / 1000000 % 86400;
+    text_addf(out, "%02d:%02d:%02d", (int)(seconds / 3600), (int)(seconds / 60 % 60),
+              (int)(seconds % 60));
+}
+
+/* A piece as people know it: "ferrous 1.5 mm, FE-15-03". */
+static void add_piece(const Scenario *scenario, const char *id, Text *out)
+{
+    int index = site_find_piece(scenario->site, id);
+    if (index < 0) {
+        text_add(out, id);
+        return;
+    }
+    const SitePiece *piece = &scenario->site->pieces[index];
+    text_addf(out, "%s %g mm, %s", metals_group_word(piece->metal->group),
+              (double)piece->diameter_um / 1e3, piece->id);
+}
+
+static void add_field(const Scenario *scenario, const LogLine *line, const char *name, Text *out)
+{
+    LogValue value;
+    bool is_number;
+    if (!log_field(line, name, &value, &is_number)) {
+        text_addf(out, "{%s}", name);
+    } else if (strcmp(name, "piece") == 0) {
+        add_piece(scenario, value.word, out);
+    } else if (strcmp(name, "ratio_milli") == 0) {
+        text_addf(out, "%lld.%02lld", (long long)value.number / 1000,
+                  (long long)value.number % 1000 / 10);
+    } else if (is_number) {
+        text_addf(out, "%lld", (long long)value.number);
+    } else {
+        text_add(out, value.word);
+    }
+}
+
+/* "{pack}" in a sentence stands for the line's field. */
+static void add_sentence(const Scenario *scenario, const LogLine *line, const char *say, Text *out)
+{
+    for (const char *at = say; *at != '\0';) {
+        const char *close = *at == '{' ? strchr(at, '}') : NULL;
+        char name[32];
+        size_t len = close == NULL ? 0 : (size_t)(close - at) - 1;
+        if (close == NULL || len == 0 || len >= sizeof name) {
+            text_add_bytes(out, at++, 1);
+            continue;
+        }
+        memcpy(name, at + 1, len);
+        name[len] = '\0';
+        add_field(scenario, line, name, out);
+        at = close + 1;
+    }
+}
+
+bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *line, Text *out)
+{
+    for (size_t i = 0; i < texts->story_count; i++) {
+        if (!log_matches(line, &texts->story[i].on)) continue;
+        add_sentence(scenario, line, texts->story[i].say, out);
+        return true;
+    }
+    return false;
+}
+
+/* The log lines that show a finding, as sentences where there are any. */
+static void tell_evidence(const Texts *texts, const Scenario *scenario, const ScoreFinding *finding,
+                          const LogLine *log, Text *out)
+{
+    for (int i = 0; i < finding->evidence_count; i++) {
+        const LogLine *line = &log[finding->evidence[i]];
+        text_addf(out, "        log line %zu, ", finding->evidence[i] + 1);
+        texts_add_clock(scenario, line->time_us, out);
+        text_add(out, ": ");
+        if (!texts_tell(texts, scenario, line, out)) log_print(line, out);
+        text_add(out, "\n");
+    }
+}
+
+static void tell_line(const Texts *texts, const char *language, const Scenario *scenario,
+                      const ScoreLine *line, const LogLine *log, Text *out)
+{
+    const ScoreFinding *finding = &line->finding;
+    text_addf(out, "    %-10s", texts_get(texts, "states", score_state_word(finding->state)));
+    if (line->line->critical != 0) text_addf(out, " [critical K%d]", line->line->critical);
+    text_addf(out, " %s", site_text(line->line->text, language));
+    text_addf(out, " (%lld of %lld points)\n", (long long)line->points,
+              (long long)line->line->points);
+    if (finding->state == SCORE_MET) return;
+    text_addf(out, "        %s", texts_get(texts, "reasons", finding->reason));
+    if (finding->about[0] != '\0') text_addf(out, " (%s)", finding->about);
+    text_add(out, "\n");
+    tell_evidence(texts, scenario, finding, log, out);
+    const char *why = site_text(line->line->why, language);
+    if (why[0] != '\0') text_addf(out, "        %s\n", why);
+}
+
+void texts_tell_score(const Texts *texts, const char *language, const Scenario *scenario,
+                      const Score *score, const LogLine *log, Text *out)
+{
+    text_addf(out, "%s: %s (%lld of %lld points, %lld needed, %d critical missed)\n",
+              texts_get(texts, "verdicts", score_verdict(score)),
+              texts_get(texts, "reasons", score_reason_word(score->reason)),
+              (long long)score->points, (long long)score->points_max,
+              (long long)score->points_needed, score->critical_missed);
+    for (int i = 0; i < score->line_count; i++) {
+        tell_line(texts, language, scenario, &score->lines[i], log, out);
+    }
+}

@@ -1,0 +1,166 @@
+/* threepass play: a run from a script, without a window. */
+#include <string.h>
+
+#include "app/inspect.h"
+#include "app/script.h"
+#include "app/texts.h"
+#include "base/os.h"
+#include "cli/cli.h"
+
+bool cli_texts(Texts **out, Err *err)
+{
+    Text path = {0};
+    bool ok = cli_asset_path("texts/en.json", &path, err) && texts_load(path.bytes, out, err);
+    text_clear(&path);
+    return ok;
+}
+
+bool cli_work(const char *scenario_path, Work **out, Err *err)
+{
+    Text assets = {0};
+    Text folder = {0};
+    const char *name;
+    inspect_split(scenario_path, &folder, &name);
+    bool ok = cli_asset_path("", &assets, err) &&
+              work_read(assets.bytes, folder.bytes, name, NULL, NULL, out, err);
+    text_clear(&assets);
+    text_clear(&folder);
+    return ok;
+}
+
+void cli_tell_story(const Texts *texts, const AppRun *run, size_t from, Text *out)
+{
+    size_t count;
+    const LogLine *log = player_log(app_run_player(run), &count);
+    const Scenario *scenario = work_scenario(app_run_work(run));
+    for (size_t i = from; i < count; i++) {
+        Text line = {0};
+        if (texts_tell(texts, scenario, &log[i], &line)) {
+            text_add(out, "  ");
+            texts_add_clock(scenario, log[i].time_us, out);
+            text_addf(out, "  %s\n", line.bytes);
+        }
+        text_clear(&line);
+    }
+}
+
+void cli_tell_score(const Texts *texts, const AppRun *run, Text *out)
+{
+    size_t count;
+    Score score;
+    const LogLine *log = player_log(app_run_player(run), &count);
+    app_run_score(run, &score);
+    texts_tell_score(texts, "en", work_scenario(app_run_work(run)), &score, log, out);
+}
+
+/* "--seed N": a whole number of 64 bits without sign. */
+static bool read_seed(const CliOption *option, uint64_t *seed, Err *err)
+{
+    *seed = 1;
+    if (!option->given) return true;
+    uint64_t value = 0;
+    size_t len = strspn(option->value, "0123456789");
+    bool fits = len > 0 && option->value[len] == '\0';
+    for (size_t i = 0; fits && i < len; i++) {
+        uint64_t digit = (uint64_t)(option->value[i] - '0');
+        if (value > (UINT64_MAX - digit) / 10)
+            fits = false;
+        else
+            value = value * 10 + digit;
+    }
+    if (!fits) {
+        return err_set(err, ERR_INPUT, "threepass: --seed is \"%s\", limit 0..%llu", option->value,
+                       (unsigned long long)UINT64_MAX);
+    }
+    *seed = value;
+    return true;
+}
+
+static bool record(const AppRun *run, const char *store, const char *name, RecNumber *number,
+                   Err *err)
+{
+    Records *records = NULL;
+    char person[REC_ID_BYTES];
+    bool ok = rec_open(store, REC_CREATE, THREEPASS_VERSION, NULL, &records, err) &&
+              app_person(records, name, person, err) &&
+              app_run_record(run, records, person, number, err);
+    rec_close(records);
+    return ok;
+}
+
+static void print_json(const AppRun *run, const Score *score, RecNumber number, Text *out)
+{
+    Text log = {0};
+    Text result = {0};
+    player_print_run(app_run_player(run), &log);
+    score_print(score, &result);
+    text_addf(out, "{\"entry\": %lld, \"result\": %s, \"log\": ", (long long)number,
+              text_string(&result));
+    text_add_quoted(out, text_string(&log));
+    text_add(out, "}\n");
+    text_clear(&log);
+    text_clear(&result);
+}
+
+static int print_run(const AppRun *run, const Texts *texts, bool json, RecNumber number)
+{
+    Text out = {0};
+    Score score;
+    app_run_score(run, &score);
+    if (json) {
+        print_json(run, &score, number, &out);
+    } else {
+        cli_tell_story(texts, run, 0, &out);
+        text_add(&out, "\n");
+        cli_tell_score(texts, run, &out);
+        if (number > 0) {
+            text_addf(&out, "Recorded as entry %lld (scripted: no evidence of competence).\n",
+                      (long long)number);
+        }
+    }
+    int code = cli_print(&out, score.competent ? CLI_DONE : CLI_NO);
+    text_clear(&out);
+    return code;
+}
+
+int verb_play(int argc, char **argv)
+{
+    enum { SCRIPT, STORE, PERSON, SEED, JSON };
+    CliOption options[] = {[SCRIPT] = {.name = "--script", .takes = "FILE"},
+                           [STORE] = {.name = "--store", .takes = "DIR"},
+                           [PERSON] = {.name = "--person", .takes = "NAME"},
+                           [SEED] = {.name = "--seed", .takes = "N"},
+                           [JSON] = {.name = "--json"},
+                           {0}};
+    CliWords words = {.min = 1, .max = 1};
+    int code = CLI_CANNOT;
+    Texts *texts = NULL;
+    Work *work = NULL;
+    AppRun *run = NULL;
+    Text script = {0};
+    Err err = {0};
+    RecNumber number = 0;
+    AppRunSetup setup = {.is_scripted = true};
+
+    bool ok = cli_parse(argc, argv, options, &words, &err) &&
+              read_seed(&options[SEED], &setup.seed, &err);
+    if (ok && !options[SCRIPT].given) {
+        ok = err_set(&err, ERR_INPUT, "threepass: play needs --script FILE");
+    }
+    if (ok && options[STORE].given != options[PERSON].given) {
+        ok = err_set(&err, ERR_INPUT, "threepass: --store DIR and --person NAME go together");
+    }
+    ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err) &&
+         os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
+         app_run_begin(work, &setup, &run, &err) &&
+         script_play(run, options[SCRIPT].value, text_string(&script), script.len, &err);
+    if (ok && options[STORE].given) {
+        ok = record(run, options[STORE].value, options[PERSON].value, &number, &err);
+    }
+    code = ok ? print_run(run, texts, options[JSON].given, number) : cli_fail(&err);
+    app_run_free(run);
+    work_free(work);
+    texts_free(texts);
+    text_clear(&script);
+    return code;
+}

@@ -1,0 +1,197 @@
+/* What the line answers, and what is done to it: belt, bin, program, settings. */
+#include "player/world.h"
+
+#include <string.h>
+
+/* --- Happenings of the line ------------------------------------------------------------------ */
+
+static void settle(Player *player, int pack, Fate fate)
+{
+    for (int i = 0; i < player->pass_count; i++) {
+        Pass *pass = &player->passes[i];
+        if (pass->pack != pack || pass->fate != FATE_UNKNOWN) continue;
+        pass->fate = fate;
+        if (fate == FATE_ACCEPTED || !pass->found) player->failed = true;
+    }
+}
+
+static void judged(Player *player, const LineEvent *event)
+{
+    LogLine *told = world_tell(player, HAPPENING_JUDGED);
+    log_set_number(told, "pack", event->test);
+    log_set_word(told, "found", event->found ? "yes" : "no");
+    log_set_number(told, "ratio_milli", event->ratio_milli);
+    if (event->test == 0) return;
+    bool with_piece = false;
+    for (int i = 0; i < player->pass_count; i++) {
+        Pass *pass = &player->passes[i];
+        if (pass->pack != event->test || pass->fate != FATE_UNKNOWN) continue;
+        pass->found = event->found;
+        with_piece = true;
+    }
+    if (with_piece) player->passes_judged++;
+    world_set_faults(player);
+}
+
+/* A pack's end on the line: blown into the bin, or gone on. */
+static void ended(Player *player, HappeningKind kind, int pack)
+{
+    int pieces = pack == 0 ? 0 : world_pieces_in(player, pack);
+    LogLine *told = world_tell(player, kind);
+    log_set_number(told, "pack", pack);
+    log_set_number(told, "pieces", pieces);
+    log_set_word(told, "seen", player->watching ? "yes" : "no");
+}
+
+static void removed(Player *player, int pack)
+{
+    ended(player, HAPPENING_REMOVED, pack);
+    player->good_in_a_row = 0;
+    if (pack == 0) {
+        player->failed = true; /* a good pack stolen is a fault of the check too */
+    } else {
+        settle(player, pack, FATE_REMOVED);
+    }
+}
+
+static void accepted(Player *player, int pack)
+{
+    ended(player, HAPPENING_ACCEPTED, pack);
+    if (world_pieces_in(player, pack) == 0) player->packs[pack].proven = true;
+    settle(player, pack, FATE_ACCEPTED);
+}
+
+static void good_at_end(Player *player)
+{
+    player->good_in_a_row++;
+    if (player->good_in_a_row == player->scenario->plan->good_run) {
+        log_set_number(world_tell(player, HAPPENING_GOOD_RUN), "packs", player->good_in_a_row);
+    }
+}
+
+void world_take_event(Player *player, const LineEvent *event)
+{
+    switch (event->kind) {
+    case LINE_PACK_ON_BELT:
+        log_set_number(world_tell(player, HAPPENING_PACK_ON_BELT), "pack", event->test);
+        break;
+    case LINE_JUDGED:
+        judged(player, event);
+        break;
+    case LINE_ALARM:
+        log_set_number(world_tell(player, HAPPENING_ALARM), "pack", event->test);
+        break;
+    case LINE_BLOW:
+        (void)world_tell(player, HAPPENING_BLOW);
+        break;
+    case LINE_REMOVED:
+        removed(player, event->test);
+        break;
+    case LINE_BLOW_IN_GAP:
+        (void)world_tell(player, HAPPENING_BLOW_IN_GAP);
+        break;
+    case LINE_BIN_FULL:
+        log_set_number(world_tell(player, HAPPENING_BIN_FULL), "pack", event->test);
+        break;
+    case LINE_PASSED:
+        accepted(player, event->test);
+        break;
+    case LINE_AT_END:
+        log_set_number(world_tell(player, HAPPENING_ON_PALLET), "pack", event->test);
+        break;
+    case LINE_GOOD_AT_END:
+        good_at_end(player);
+        break;
+    }
+}
+
+/* --- What is done to the line ---------------------------------------------------------------- */
+
+static void tell_program(Player *player, HappeningKind kind)
+{
+    LogLine *told = world_tell(player, kind);
+    log_set_word(told, "product", player->site->products[player->program_product].id);
+    log_set_word(told, "right",
+                 player->program_product == player->scenario->product ? "yes" : "no");
+}
+
+static void set_program(Player *player, const char *id)
+{
+    Err err = {0};
+    int product = site_find_product(player->site, id);
+    if (product < 0 || site_program(player->scenario->line, product) == NULL) {
+        world_refuse(player, "no-such-program");
+        return;
+    }
+    if (!world_set_program(player, product, &err)) {
+        world_refuse(player, "program-has-no-limit");
+        return;
+    }
+    world_show_head(player);
+    tell_program(player, HAPPENING_PROGRAM_SET);
+}
+
+static void set_sensitivity(Player *player, int64_t percent)
+{
+    player->limit_percent = percent;
+    world_show_head(player);
+    log_set_number(world_tell(player, HAPPENING_SENSITIVITY_SET), "percent", percent);
+}
+
+static void run(Player *player, bool on)
+{
+    if (line_is_running(player->line) == on) {
+        world_refuse(player, on ? "line-is-running" : "line-is-stopped");
+        return;
+    }
+    line_run(player->line, on);
+    (void)world_tell(player, on ? HAPPENING_LINE_STARTED : HAPPENING_LINE_STOPPED);
+}
+
+static void open_bin(Player *player, const char *by)
+{
+    if (player->bin_open) {
+        world_refuse(player, "bin-is-open");
+        return;
+    }
+    if (line_is_running(player->line)) {
+        log_set_word(world_tell(player, HAPPENING_REACHED_IN), "what", "bin");
+    }
+    player->bin_open = true;
+    LineCounts counts = line_counts(player->line);
+    const SitePlan *plan = player->scenario->plan;
+    LogLine *told = world_tell(player, HAPPENING_BIN_OPENED);
+    log_set_word(told, "by", by);
+    log_set_number(told, "packs", counts.good_in_bin + counts.tests_in_bin);
+    log_set_word(told, "agreed",
+                 strcmp(by, site_role_words[plan->bin_opened_by]) == 0 ? "yes" : "no");
+}
+
+static void close_bin(Player *player)
+{
+    if (!player->bin_open) {
+        world_refuse(player, "bin-is-locked");
+        return;
+    }
+    player->bin_open = false;
+    (void)world_tell(player, HAPPENING_BIN_CLOSED);
+}
+
+void world_do_line(Player *player, const LogLine *action)
+{
+    if (log_is_action(action, ACTION_READ_PROGRAM)) {
+        tell_program(player, HAPPENING_PROGRAM_READ);
+    } else if (log_is_action(action, ACTION_SET_PROGRAM)) {
+        set_program(player, log_word(action, "product"));
+    } else if (log_is_action(action, ACTION_SET_SENSITIVITY)) {
+        set_sensitivity(player, log_number(action, "percent"));
+    } else if (log_is_action(action, ACTION_STOP)) {
+        run(player, false);
+    } else if (log_is_action(action, ACTION_START)) {
+        run(player, true);
+    } else if (log_is_action(action, ACTION_OPEN_BIN)) {
+        open_bin(player, log_word(action, "by"));
+    } else {
+        close_bin(player);
+    }
+}

@@ -1,0 +1,276 @@
+/* The state machine of a run. */
+#include "player/world.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { US_PER_MIN = 60000000 };
+
+/* --- The log --------------------------------------------------------------------------------- */
+
+static LogLine *append(Player *player, LogLine line)
+{
+    CHECK(player->log_count < LOG_LINES_MAX);
+    if (player->log_count == player->log_capacity) {
+        player->log_capacity = player->log_capacity == 0 ? 64 : player->log_capacity * 2;
+        player->log = check_realloc(player->log, player->log_capacity, sizeof *player->log);
+    }
+    player->log[player->log_count] = line;
+    return &player->log[player->log_count++];
+}
+
+LogLine *world_tell(Player *player, HappeningKind kind)
+{
+    return append(player, log_happening(kind, player->now_us));
+}
+
+void world_refuse(Player *player, const char *why)
+{
+    log_set_word(world_tell(player, HAPPENING_NOT_POSSIBLE), "why", why);
+}
+
+const LogLine *player_log(const Player *player, size_t *count)
+{
+    *count = player->log_count;
+    return player->log;
+}
+
+/* --- The head and its faults ----------------------------------------------------------------- */
+
+/* A centimetre of trace has ten points, enough for trips to the millimetre. */
+static DetectGrid grid_of(const Player *player)
+{
+    const CoilHead *coils = &player->head.coils;
+    double reach_mm = player->today.length_m * 500.0 + coils->aperture_height_m * 3000.0;
+    int64_t half = (int64_t)reach_mm + 1;
+    return (DetectGrid){-(double)half / 1000.0, 0.001, (size_t)(2 * half + 1)};
+}
+
+void world_show_head(Player *player)
+{
+    LineHead head = {.head = &player->head,
+                     .program = &player->program,
+                     .today = &player->today,
+                     .grid = grid_of(player),
+                     .limit_percent = player->limit_percent};
+    line_set_head(player->line, &head);
+}
+
+bool world_set_program(Player *player, int product, Err *err)
+{
+    const SiteLine *line = player->scenario->line;
+    double factor = player->setup.fitted[line->head].variation_factor;
+    ProductBlock learned = site_block(player->site, line, product);
+    learned.amplitude_variation *= factor;
+    learned.phase_variation_rad *= factor;
+    DetectGrid grid = grid_of(player);
+    DetectProgram program = {0};
+    if (!detect_program_init(&program, &player->head, &learned, &grid, err)) return false;
+    detect_program_clear(&player->program);
+    player->program = program;
+    player->program_product = product;
+    return true;
+}
+
+static void set_fault(Player *player, const Fault *fault)
+{
+    static const char *const words[] = {[FAULT_REJECT_SHIFT] = "reject-shifted",
+                                        [FAULT_SENSITIVITY] = "sensitivity-changed",
+                                        [FAULT_WRONG_PROGRAM] = "wrong-program"};
+    Err err = {0};
+    switch (fault->kind) {
+    case FAULT_REJECT_SHIFT:
+        line_set_reject_shift(player->line, fault->shift_us);
+        break;
+    case FAULT_SENSITIVITY:
+        player->limit_percent = fault->limit_percent;
+        world_show_head(player);
+        break;
+    case FAULT_WRONG_PROGRAM:
+        if (!world_set_program(player, fault->product, &err)) return;
+        world_show_head(player);
+        break;
+    }
+    log_set_word(world_tell(player, HAPPENING_FAULT_SET), "kind", words[fault->kind]);
+}
+
+void world_set_faults(Player *player)
+{
+    for (int i = 0; i < player->scenario->fault_count; i++) {
+        const Fault *fault = &player->scenario->faults[i];
+        if (player->fault_is_set[i] || player->passes_judged < fault->after_passes) continue;
+        player->fault_is_set[i] = true;
+        set_fault(player, fault);
+    }
+}
+
+/* --- Beginning and end ----------------------------------------------------------------------- */
+
+void world_begin_scene(Player *player, int scene)
+{
+    player->scene = scene;
+    if (scene == player->scenario->scene_count) {
+        world_end(player, "done");
+        return;
+    }
+    const Scene *next = &player->scenario->scenes[scene];
+    LogLine *told = world_tell(player, HAPPENING_SCENE_BEGUN);
+    log_set_word(told, "scene", next->id);
+    log_set_word(told, "kind", scenario_scene_words[next->kind]);
+}
+
+void world_end(Player *player, const char *why)
+{
+    player->ended = true;
+    log_set_word(world_tell(player, HAPPENING_RUN_ENDED), "why", why);
+}
+
+bool player_new(const PlayerSetup *setup, Player **out, Err *err)
+{
+    const Scenario *scenario = setup->scenario;
+    Player *player = check_calloc(1, sizeof *player);
+    player->setup = *setup;
+    player->scenario = scenario;
+    player->site = scenario->site;
+    player->limit_percent = 100;
+    player->bin_counted = -1;
+    player->head = player->site->heads[scenario->line->head].head;
+    player->head.noise_v = setup->fitted[scenario->line->head].noise_v;
+    player->today = site_block(player->site, scenario->line, scenario->product);
+    for (int i = 0; i < scenario->kit_count; i++) {
+        player->kit[i].site_piece = scenario->kit[i];
+    }
+    if (!world_set_program(player, scenario->product, err)) {
+        free(player);
+        return false;
+    }
+    LineSetup line = scenario->line->setup;
+    line.pack_length_um = (int64_t)(player->today.length_m * 1e6 + 0.5);
+    player->line = line_new(&line, setup->seed);
+    world_show_head(player);
+    line_feed(player->line, scenario->fed);
+    line_run(player->line, true);
+    world_set_faults(player);
+    world_begin_scene(player, 0);
+    *out = player;
+    return true;
+}
+
+void player_free(Player *player)
+{
+    if (player == NULL) return;
+    line_free(player->line);
+    detect_program_clear(&player->program);
+    free(player->passes);
+    free(player->log);
+    free(player);
+}
+
+/* --- Time and actions ------------------------------------------------------------------------ */
+
+int64_t player_now_us(const Player *player)
+{
+    return player->now_us;
+}
+
+bool player_has_ended(const Player *player)
+{
+    return player->ended;
+}
+
+const PlayerSetup *player_setup(const Player *player)
+{
+    return &player->setup;
+}
+
+const Line *player_line(const Player *player)
+{
+    return player->line;
+}
+
+int player_scene(const Player *player)
+{
+    return player->scene;
+}
+
+const char *player_piece_in_hand(const Player *player)
+{
+    for (int i = 0; i < player->scenario->kit_count; i++) {
+        if (player->kit[i].where == PIECE_IN_HAND) {
+            return player->site->pieces[player->kit[i].site_piece].id;
+        }
+    }
+    return NULL;
+}
+
+bool player_advance_one(Player *player, int64_t until_us)
+{
+    CHECK(until_us >= player->now_us);
+    if (player->ended) return false;
+    int64_t end_us = player->scenario->minutes * US_PER_MIN;
+    int64_t to_us = until_us < end_us ? until_us : end_us;
+    size_t before = player->log_count;
+    LineEvent event;
+    while (line_step(player->line, to_us, &event)) {
+        player->now_us = event.time_us;
+        world_take_event(player, &event);
+        if (player->log_count > before) return true;
+    }
+    player->now_us = to_us;
+    if (to_us < end_us) return false;
+    world_end(player, "time");
+    return true;
+}
+
+void player_advance(Player *player, int64_t until_us)
+{
+    while (player_advance_one(player, until_us)) {
+    }
+}
+
+bool player_do(Player *player, const LogLine *action)
+{
+    CHECK(action->is_action && action->time_us >= player->now_us);
+    player_advance(player, action->time_us);
+    if (player->ended || player->log_count + LOG_FIELDS_MAX * 4 > LOG_LINES_MAX) return false;
+    (void)append(player, *action);
+    if (!log_is_action(action, ACTION_STOP)) player->watching = false;
+    switch ((ActionKind)action->kind) {
+    case ACTION_INSPECT:
+    case ACTION_TAKE:
+    case ACTION_PUT_BACK:
+    case ACTION_MAKE_PACK:
+    case ACTION_PLACE:
+    case ACTION_TURN:
+    case ACTION_FIND:
+    case ACTION_SEND:
+    case ACTION_WATCH:
+    case ACTION_FETCH:
+    case ACTION_DESTROY:
+        world_do_hands(player, action);
+        break;
+    case ACTION_READ_PROGRAM:
+    case ACTION_SET_PROGRAM:
+    case ACTION_SET_SENSITIVITY:
+    case ACTION_STOP:
+    case ACTION_START:
+    case ACTION_OPEN_BIN:
+    case ACTION_CLOSE_BIN:
+        world_do_line(player, action);
+        break;
+    case ACTION_COUNT:
+    case ACTION_HOLD:
+    case ACTION_RELEASE:
+    case ACTION_TELL:
+    case ACTION_WRITE:
+    case ACTION_SIGN:
+    case ACTION_ANSWER:
+    case ACTION_NEXT:
+    case ACTION_LEAVE:
+        world_do_words(player, action);
+        break;
+    case ACTION_COUNT_OF:
+        CHECK(false);
+    }
+    return true;
+}

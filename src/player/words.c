@@ -1,0 +1,370 @@
+/* What a person says, writes and answers: counts, holds, messages, the check sheet, the questions. */
+#include "player/world.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const about_words[] = {
+    "check-starts",  "gap", "run",     "check-good", "check-failed",
+    "piece-missing", "bin", "program", "other",      NULL};
+
+static int word_index(const char *const words[], const char *word)
+{
+    for (int i = 0; words[i] != NULL; i++) {
+        if (strcmp(words[i], word) == 0) return i;
+    }
+    return -1;
+}
+
+/* --- Counts, holds, messages ----------------------------------------------------------------- */
+
+static int64_t pieces_in_kit(const Player *player)
+{
+    int64_t count = 0;
+    for (int i = 0; i < player->scenario->kit_count; i++) {
+        if (player->kit[i].where == PIECE_IN_KIT) count++;
+    }
+    return count;
+}
+
+static void count(Player *player, const LogLine *action)
+{
+    static const char *const whats[] = {"bin", "kit", NULL};
+    int what = word_index(whats, log_word(action, "what"));
+    if (what < 0) {
+        world_refuse(player, "nothing-to-count");
+        return;
+    }
+    if (what == 0 && !player->bin_open) {
+        world_refuse(player, "bin-is-locked");
+        return;
+    }
+    LineCounts counts = line_counts(player->line);
+    int64_t is = what == 0 ? counts.good_in_bin + counts.tests_in_bin : pieces_in_kit(player);
+    if (what == 0) player->bin_counted = is;
+    LogLine *told = world_tell(player, HAPPENING_COUNTED);
+    log_set_word(told, "what", whats[what]);
+    log_set_number(told, "said", log_number(action, "said"));
+    log_set_number(told, "is", is);
+}
+
+/* Stock that was made after the last good check must all be held, in one hold or several. What stands
+ * where before the run is the scenario's; what the run makes goes to the pallet. */
+static bool holds_all(const Player *player)
+{
+    for (int i = 0; i < player->scenario->stock_count; i++) {
+        const Stock *stock = &player->scenario->stocks[i];
+        bool suspect = stock->packs > 0 && stock->to_us > player->scenario->last_good_check_us;
+        if (suspect && !player->held[stock->place]) return false;
+    }
+    return player->held[STOCK_PALLET];
+}
+
+static void hold(Player *player, const LogLine *action)
+{
+    int64_t from_us;
+    const char *place = log_word(action, "place");
+    if (!scenario_clock_parse(log_word(action, "from"), &from_us)) {
+        world_refuse(player, "no-time-of-day");
+        return;
+    }
+    if (word_index(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
+        world_refuse(player, "no-such-place");
+        return;
+    }
+    bool early = from_us <= player->scenario->last_good_check_us;
+    for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
+        bool here = strcmp(place, "everything") == 0 || strcmp(place, scenario_stock_words[i]) == 0;
+        if (here) player->held[i] = early;
+    }
+    memcpy(player->held_from, log_word(action, "from"), sizeof player->held_from);
+    LogLine *told = world_tell(player, HAPPENING_HELD);
+    log_set_word(told, "from", player->held_from);
+    log_set_word(told, "place", place);
+    log_set_word(told, "early_enough", early ? "yes" : "no");
+    log_set_word(told, "complete", holds_all(player) ? "yes" : "no");
+}
+
+/* What is released on a lorry drives off: it cannot be held again from here. */
+static void release(Player *player, const LogLine *action)
+{
+    const char *place = log_word(action, "place");
+    bool everything = strcmp(place, "everything") == 0;
+    if (word_index(scenario_stock_words, place) < 0 && !everything) {
+        world_refuse(player, "no-such-place");
+        return;
+    }
+    LogLine *told = world_tell(player, HAPPENING_RELEASED);
+    log_set_word(told, "place", place);
+    log_set_word(told, "authority",
+                 player->scenario->role == player->site->release_by ? "yes" : "no");
+    for (int i = 0; i < player->scenario->stock_count; i++) {
+        const Stock *stock = &player->scenario->stocks[i];
+        bool lorry = stock->place == STOCK_LORRY && stock->packs > 0;
+        if (!lorry || (!everything && strcmp(place, scenario_stock_words[STOCK_LORRY]) != 0))
+            continue;
+        LogLine *left = world_tell(player, HAPPENING_STOCK_LEFT);
+        log_set_word(left, "place", scenario_stock_words[STOCK_LORRY]);
+        log_set_number(left, "packs", stock->packs);
+    }
+}
+
+static void tell(Player *player, const LogLine *action)
+{
+    const char *who = log_word(action, "who");
+    const char *about = log_word(action, "about");
+    if (word_index(site_role_words, who) < 0 || word_index(about_words, about) < 0) {
+        world_refuse(player, "nobody-to-tell");
+        return;
+    }
+    LogLine *told = world_tell(player, HAPPENING_TOLD);
+    log_set_word(told, "who", who);
+    log_set_word(told, "about", about);
+    if (strcmp(who, site_role_words[SITE_LINE_LEADER]) != 0) return;
+    bool gap = strcmp(about, "gap") == 0;
+    if ((gap || strcmp(about, "run") == 0) && line_is_fed(player->line) == gap) {
+        line_feed(player->line, !gap);
+        (void)world_tell(player, gap ? HAPPENING_FEED_STOPPED : HAPPENING_FEED_STARTED);
+    }
+}
+
+/* --- The check sheet ------------------------------------------------------------------------- */
+
+static const char *truth_of(bool right)
+{
+    return right ? "true" : "false";
+}
+
+/* "METAL/SPOT": the last pass of that metal there is what the row must say. */
+static const char *truth_of_pass(const Player *player, const char *row, const char *value)
+{
+    const Pass *last = NULL;
+    for (int i = 0; i < player->pass_count; i++) {
+        const Pass *pass = &player->passes[i];
+        char own[LOG_WORD_BYTES * 2];
+        int site_piece = player->kit[pass->piece].site_piece;
+        (void)snprintf(own, sizeof own, "%s/%s", player->site->pieces[site_piece].metal->name,
+                       site_spot_words[pass->spot]);
+        if (strcmp(own, row) == 0) last = pass;
+    }
+    if (last == NULL || last->fate == FATE_UNKNOWN) return "ahead";
+    switch (last->fate) {
+    case FATE_REMOVED:
+        return truth_of(strcmp(value, "removed") == 0);
+    case FATE_ACCEPTED:
+        return truth_of(strcmp(value, last->found ? "found-not-removed" : "missed") == 0);
+    case FATE_CAUGHT:
+    case FATE_UNKNOWN:
+        break;
+    }
+    return truth_of(strcmp(value, "not-finished") == 0);
+}
+
+const char *world_truth(const Player *player, const char *row, const char *value)
+{
+    int64_t number = 0;
+    bool is_number = text_to_int(value, &number);
+    if (strcmp(row, "program") == 0) {
+        return truth_of(strcmp(value, player->site->products[player->program_product].id) == 0);
+    }
+    if (strcmp(row, "bin-count") == 0) {
+        if (player->bin_counted < 0) return "ahead";
+        return truth_of(is_number && number == player->bin_counted);
+    }
+    if (strcmp(row, "kit-count") == 0) {
+        return truth_of(is_number && number == pieces_in_kit(player));
+    }
+    if (strcmp(row, "good-run") == 0) {
+        return truth_of(is_number && number <= player->good_in_a_row);
+    }
+    if (strcmp(row, "held-from") == 0) {
+        return truth_of(strcmp(value, player->held_from) == 0);
+    }
+    if (strcmp(row, "result") == 0) {
+        if (player->pass_count == 0) return "ahead";
+        return truth_of(strcmp(value, player->failed ? "failed" : "good") == 0);
+    }
+    return truth_of_pass(player, row, value);
+}
+
+static bool is_row(const Player *player, const char *row)
+{
+    static const char *const fixed[] = {"program",   "bin-count", "kit-count", "good-run",
+                                        "held-from", "result",    NULL};
+    if (word_index(fixed, row) >= 0) return true;
+    const char *slash = strchr(row, '/');
+    if (slash == NULL || word_index(site_spot_words, slash + 1) < 0) return false;
+    size_t len = (size_t)(slash - row);
+    for (int i = 0; i < player->scenario->kit_count; i++) {
+        const char *metal = player->site->pieces[player->kit[i].site_piece].metal->name;
+        if (strlen(metal) == len && memcmp(metal, row, len) == 0) return true;
+    }
+    const SitePlan *plan = player->scenario->plan;
+    for (int i = 0; i < plan->metal_count; i++) {
+        const char *metal = plan->metals[i]->name;
+        if (strlen(metal) == len && memcmp(metal, row, len) == 0) return true;
+    }
+    return false;
+}
+
+static void write_row(Player *player, const LogLine *action)
+{
+    const char *name = log_word(action, "row");
+    if (!is_row(player, name)) {
+        world_refuse(player, "no-such-row");
+        return;
+    }
+    Row *row = NULL;
+    for (int i = 0; i < player->row_count; i++) {
+        if (strcmp(player->rows[i].row, name) == 0) row = &player->rows[i];
+    }
+    bool again = row != NULL;
+    if (!again && player->row_count == PLAYER_ROWS_MAX) {
+        world_refuse(player, "sheet-is-full");
+        return;
+    }
+    if (!again) row = &player->rows[player->row_count++];
+    memcpy(row->row, name, strlen(name) + 1);
+    memcpy(row->value, log_word(action, "value"), LOG_WORD_BYTES);
+    row->is_signed = false;
+    LogLine *told = world_tell(player, HAPPENING_ROW_WRITTEN);
+    log_set_word(told, "row", row->row);
+    log_set_word(told, "value", row->value);
+    log_set_word(told, "truth", world_truth(player, row->row, row->value));
+    log_set_word(told, "again", again ? "yes" : "no");
+}
+
+static void sign(Player *player, const LogLine *action)
+{
+    static const char *const names[] = {"self", "colleague", NULL};
+    int64_t rows = 0;
+    for (int i = 0; i < player->row_count; i++) {
+        if (!player->rows[i].is_signed) rows++;
+    }
+    if (word_index(names, log_word(action, "as")) < 0 || rows == 0) {
+        world_refuse(player, "nothing-to-sign");
+        return;
+    }
+    for (int i = 0; i < player->row_count; i++) {
+        player->rows[i].is_signed = true;
+    }
+    LogLine *told = world_tell(player, HAPPENING_SIGNED);
+    log_set_word(told, "as", log_word(action, "as"));
+    log_set_number(told, "rows", rows);
+}
+
+/* --- Scenes ---------------------------------------------------------------------------------- */
+
+static void tell_answer(Player *player, const char *choice, bool right, const char *mistake)
+{
+    LogLine *told = world_tell(player, HAPPENING_ANSWERED);
+    log_set_word(told, "scene", player->scenario->scenes[player->scene].id);
+    log_set_word(told, "choice", choice);
+    log_set_word(told, "right", right ? "yes" : "no");
+    log_set_word(told, "mistake", mistake[0] == '\0' ? "none" : mistake);
+}
+
+static void answer(Player *player, const LogLine *action)
+{
+    const Scene *scene = &player->scenario->scenes[player->scene];
+    const char *choice = log_word(action, "choice");
+    if (scene->kind == SCENE_TURN && strcmp(choice, "so") == 0) {
+        tell_answer(player, choice, world_turn_is_right(player, scene), "");
+        world_begin_scene(player, scene->next);
+        return;
+    }
+    if (scene->kind != SCENE_DECIDE) {
+        world_refuse(player, "no-question");
+        return;
+    }
+    for (int i = 0; i < scene->answer_count; i++) {
+        const Answer *each = &scene->answers[i];
+        if (strcmp(each->id, choice) != 0) continue;
+        tell_answer(player, choice, each->right, each->mistake);
+        world_begin_scene(player, each->next);
+        return;
+    }
+    world_refuse(player, "no-such-answer");
+}
+
+static void next(Player *player)
+{
+    const Scene *scene = &player->scenario->scenes[player->scene];
+    if (scene->kind == SCENE_DECIDE || scene->kind == SCENE_TURN) {
+        world_refuse(player, "answer-first");
+        return;
+    }
+    world_begin_scene(player, scene->next);
+}
+
+void world_do_words(Player *player, const LogLine *action)
+{
+    if (log_is_action(action, ACTION_COUNT)) {
+        count(player, action);
+    } else if (log_is_action(action, ACTION_HOLD)) {
+        hold(player, action);
+    } else if (log_is_action(action, ACTION_RELEASE)) {
+        release(player, action);
+    } else if (log_is_action(action, ACTION_TELL)) {
+        tell(player, action);
+    } else if (log_is_action(action, ACTION_WRITE)) {
+        write_row(player, action);
+    } else if (log_is_action(action, ACTION_SIGN)) {
+        sign(player, action);
+    } else if (log_is_action(action, ACTION_ANSWER)) {
+        answer(player, action);
+    } else if (log_is_action(action, ACTION_NEXT)) {
+        next(player);
+    } else {
+        world_end(player, "left");
+    }
+}
+
+/* --- Turning a wire -------------------------------------------------------------------------- */
+
+/* The peak ratio of the wire turned so, at the middle of the pack. */
+static double ratio_turned(Player *player, Piece wire, const DetectGrid *grid, double *along,
+                           double *across)
+{
+    wire.along_um = 0;
+    wire.across_um = 0;
+    wire.up_um = (int64_t)(player->today.height_m * 1e6);
+    DetectPiece piece = world_detect_piece(player, &wire);
+    detect_trace(&player->head, &player->program, &player->today, &piece, 1, grid, along, across);
+    double peak = 0.0;
+    for (size_t i = 0; i < grid->count; i++) {
+        peak = fmax(peak, hypot(along[i], across[i]));
+    }
+    return peak;
+}
+
+bool world_turn_is_right(Player *player, const Scene *scene)
+{
+    enum { STEP_MDEG = 15000 };
+    Piece *wire = world_piece(player, player->site->pieces[scene->piece].id);
+    if (wire == NULL) return false;
+    size_t count = player->program.count;
+    DetectGrid grid = {-(double)(count / 2) / 1000.0, 0.001, count};
+    double *along = check_calloc(count, sizeof *along);
+    double *across = check_calloc(count, sizeof *across);
+    double is = ratio_turned(player, *wire, &grid, along, across);
+    double least = is;
+    double most = is;
+    for (int64_t up = 0; up <= 90000; up += STEP_MDEG) {
+        for (int64_t round = 0; round < 180000; round += STEP_MDEG) {
+            Piece turned = *wire;
+            turned.azimuth_mdeg = round;
+            turned.elevation_mdeg = up;
+            double ratio = ratio_turned(player, turned, &grid, along, across);
+            least = fmin(least, ratio);
+            most = fmax(most, ratio);
+            if (up == 90000) break; /* upright is upright whichever way round */
+        }
+    }
+    free(along);
+    free(across);
+    double off = scene->hardest ? is - least : most - is;
+    return off <= 0.1 * (most - least);
+}

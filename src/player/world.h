@@ -1,0 +1,124 @@
+/* The inside of a player, shared by the files of this layer alone. */
+#ifndef PLAYER_WORLD_H
+#define PLAYER_WORLD_H
+
+#include "player/player.h"
+
+/* Where a piece is. */
+typedef enum { PIECE_IN_KIT, PIECE_IN_HAND, PIECE_IN_PACK, PIECE_DESTROYED } PieceWhere;
+
+typedef struct {
+    int site_piece; /* index in the site */
+    PieceWhere where;
+    int pack; /* if in one */
+    int64_t along_um, across_um, up_um;
+    int64_t azimuth_mdeg, elevation_mdeg;
+} Piece;
+
+/* What one test pack has been through. */
+typedef struct {
+    bool made, marked, on_table, destroyed;
+    bool proven; /* sent without a piece, and accepted */
+    int64_t sent_across_um;
+} TestPack;
+
+/* One piece sent through once: what the check sheet must say about it. */
+typedef enum { FATE_UNKNOWN, FATE_REMOVED, FATE_ACCEPTED, FATE_CAUGHT } Fate;
+typedef struct {
+    int pack, piece; /* piece: index in the kit */
+    SiteSpot spot;
+    bool found;
+    Fate fate;
+} Pass;
+
+typedef struct {
+    char row[LOG_WORD_BYTES];
+    char value[LOG_WORD_BYTES];
+    bool is_signed;
+} Row;
+
+struct Player {
+    PlayerSetup setup;
+    const Scenario *scenario;
+    const Site *site;
+    Line *line;
+    int64_t now_us;
+
+    DetectHead head;       /* with the fitted noise */
+    DetectProgram program; /* what the head has learned: of program_product */
+    int program_product;
+    ProductBlock today;
+    int64_t limit_percent;
+    bool fault_is_set[SCENARIO_FAULTS_MAX];
+    int64_t passes_judged; /* test packs with a piece that went under the head */
+
+    Piece kit[SCENARIO_KIT_MAX];
+    TestPack packs[LINE_TESTS_MAX + 1];
+    Pass *passes;
+    int pass_count;
+    bool failed; /* a piece was not removed, or a good pack was */
+    bool watching;
+    bool bin_open;
+    int64_t bin_counted;   /* what was last truly in the bin when it was counted; -1: never */
+    int64_t good_in_a_row; /* good packs at the end since the last test pack or removal */
+    char held_from[LOG_WORD_BYTES];
+    bool held[STOCK_PLACE_COUNT]; /* from early enough on */
+    Row rows[PLAYER_ROWS_MAX];
+    int row_count;
+
+    int scene;
+    bool ended;
+    LogLine *log;
+    size_t log_count, log_capacity;
+};
+
+/* Append to the log a happening of this moment, and give it back to fill its fields in. */
+LogLine *world_tell(Player *player, HappeningKind kind);
+
+/* Answer an action with "not-possible"; `why` is a word. */
+void world_refuse(Player *player, const char *why);
+
+/* Learn the product's program anew and show it to the line. ERR_RANGE as detect_program_init. */
+MUST_USE bool world_set_program(Player *player, int product, Err *err);
+
+/* Tell the line what the head is now. */
+void world_show_head(Player *player);
+
+/* Set the faults that are due by now. */
+void world_set_faults(Player *player);
+
+/* The piece of the kit with this id, NULL for none. */
+Piece *world_piece(Player *player, const char *id);
+
+/* How many pieces are in a pack. */
+int world_pieces_in(const Player *player, int pack);
+
+/* Whether a piece is one that the plan wants: metal and size validated here, sound and in date. */
+bool world_is_right_piece(const Player *player, const SitePiece *piece);
+
+/* Where along and at which height of a pack this is. */
+SiteSpot world_spot(const Player *player, int64_t along_um);
+SiteHeight world_height(const Player *player, int64_t up_um);
+
+/* Where the piece and its pack lie, for the detector. */
+DetectPiece world_detect_piece(const Player *player, const Piece *piece);
+
+/* Turn one line event into happenings. */
+void world_take_event(Player *player, const LineEvent *event);
+
+/* The actions, by what they touch. Each logs what the world answers. */
+void world_do_hands(Player *player, const LogLine *action);
+void world_do_line(Player *player, const LogLine *action);
+void world_do_words(Player *player, const LogLine *action);
+
+/* Begin a scene, or end the run when there is no more. */
+void world_begin_scene(Player *player, int scene);
+void world_end(Player *player, const char *why);
+
+/* Whether a wire lies as the scene asks, within a tenth of what turning can change. */
+bool world_turn_is_right(Player *player, const Scene *scene);
+
+/* A row of the sheet against what happened: "true", "false" or "ahead" (not yet known). */
+const char *world_truth(const Player *player, const char *row, const char *value);
+
+#endif

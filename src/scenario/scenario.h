@@ -1,0 +1,129 @@
+/* A scenario: what is wrong with the line, what the person is shown and asked, how it is judged. */
+#ifndef SCENARIO_SCENARIO_H
+#define SCENARIO_SCENARIO_H
+
+#include "scenario/site.h"
+
+enum {
+    SCENARIO_SCENES_MAX = 200,
+    SCENARIO_ANSWERS_MAX = 8,
+    SCENARIO_FAULTS_MAX = 8,
+    SCENARIO_STOCKS_MAX = 8,
+    SCENARIO_KIT_MAX = 16,
+    SCENARIO_RUBRIC_MAX = 100,
+    SCENARIO_NEED_BYTES = 256, /* one pattern over the log */
+    SCENARIO_MINUTES_MAX = 60,
+    SCENARIO_CRITICAL_MAX = 13, /* K1 to K13 */
+};
+
+typedef enum { SCENE_TELL, SCENE_PASS, SCENE_TURN, SCENE_DECIDE, SCENE_WRITE } SceneKind;
+extern const char *const scenario_scene_words[];
+
+typedef struct {
+    const char *id;
+    SiteText text;
+    bool right;
+    const char *mistake; /* "M15", or "" */
+    int next;            /* index of the scene that follows; the count of scenes ends the run */
+    ErrPlace place;
+} Answer;
+
+typedef struct {
+    const char *id;
+    SceneKind kind;
+    SiteText text;
+    Answer answers[SCENARIO_ANSWERS_MAX]; /* of decide */
+    int answer_count;
+    int piece;    /* of turn: index of a wire of the site */
+    bool hardest; /* of turn: asked for the hardest way to find it, else for the easiest */
+    int next;     /* of the others */
+    ErrPlace place;
+} Scene;
+
+typedef enum { FAULT_REJECT_SHIFT, FAULT_SENSITIVITY, FAULT_WRONG_PROGRAM } FaultKind;
+
+/* A fault sets in when `after_passes` test packs with a piece have gone under the head; 0: from the start. */
+typedef struct {
+    FaultKind kind;
+    int64_t shift_us;      /* reject-late, reject-early: positive is late */
+    int64_t limit_percent; /* sensitivity-changed: the signal needed, 100 as validated */
+    int product;           /* wrong-program: index of the product whose program runs */
+    int64_t after_passes;
+    ErrPlace place;
+} Fault;
+
+/* Where stock may be, and what stands there from before the run. */
+typedef enum { STOCK_PALLET, STOCK_STORE, STOCK_LORRY, STOCK_PLACE_COUNT } StockPlace;
+extern const char *const scenario_stock_words[];
+
+typedef struct {
+    StockPlace place;
+    int64_t from_us, to_us; /* time of day when it was made */
+    int64_t packs;
+} Stock;
+
+typedef struct {
+    const char *id;
+    int critical; /* 1..13 for K1..K13, 0: not critical */
+    int64_t points;
+    SiteText text, why;
+    const char *rule;           /* a ready-made rule, or NULL: the patterns below */
+    const char *seen, *never;   /* exactly one of them; else NULL */
+    const char *after, *before; /* optional */
+    const char *put_right;      /* optional: what makes a miss a recovered one */
+    int64_t at_least;
+    ErrPlace place;
+} RubricLine;
+
+/* A script that belongs to the scenario: the right one, or one that misses a critical line. */
+typedef struct {
+    const char *file; /* beside the scenario's own */
+    int misses;       /* 1..13; 0: the right one */
+    ErrPlace place;
+} OwnScript;
+
+typedef struct {
+    JsonDoc *document;
+    const Site *site; /* borrowed */
+    const char *id;
+    SiteText title;
+    const SiteLine *line;
+    int product; /* index: what is being packed */
+    SiteRole role;
+    SitePlanReason reason;
+    const SitePlan *plan;
+    int64_t minutes;
+    const char *date;
+    int64_t clock_us;           /* time of day at the run's time 0 */
+    int64_t last_good_check_us; /* time of day */
+    bool fed;                   /* packs come from upstream when the run begins */
+    int kit[SCENARIO_KIT_MAX];  /* indexes of the site's pieces in the tray */
+    int kit_count;
+    Fault faults[SCENARIO_FAULTS_MAX];
+    int fault_count;
+    Stock stocks[SCENARIO_STOCKS_MAX];
+    int stock_count;
+    Scene *scenes;
+    int scene_count;
+    RubricLine *rubric;
+    int rubric_count;
+    int64_t pass_percent;
+    OwnScript scripts[SCENARIO_CRITICAL_MAX + 1];
+    int script_count;
+} Scenario;
+
+/* Read a scenario of `site` (borrowed, must outlive it). Everything it names is looked up and checked;
+ * so is that every scene can be reached and that the points add up to something. The patterns of the
+ * rubric are not: they are the scoring's. The caller ends *out with scenario_free. ERR_INPUT at the
+ * place to blame. */
+MUST_USE bool scenario_parse(const char *file, const char *bytes, size_t len, const Site *site,
+                             Scenario **out, Err *err);
+void scenario_free(Scenario *scenario);
+
+/* A time of day, "HH:MM" or "HH:MM:SS", in microseconds; false when it is none. */
+MUST_USE bool scenario_clock_parse(const char *text, int64_t *us);
+
+/* The site's id that a scenario names, without reading the rest; "" when it names none. */
+const char *scenario_site_id(const JsonDoc *document);
+
+#endif

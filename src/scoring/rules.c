@@ -1,0 +1,466 @@
+/* The critical steps of a check, as rules over the log; common practice, no source. */
+#include "scoring/rules.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static bool is_word(const LogLine *line, const char *field, const char *word)
+{
+    return strcmp(log_word(line, field), word) == 0;
+}
+
+static bool has_failed(const ScoreFacts *facts)
+{
+    return facts->failure < facts->count;
+}
+
+/* The last line of the log, to point at when something never came. */
+static size_t last_line(const ScoreFacts *facts)
+{
+    return facts->count - 1;
+}
+
+static bool same_cell(const ScorePass *a, const ScorePass *b)
+{
+    return strcmp(a->metal, b->metal) == 0 && strcmp(a->spot, b->spot) == 0;
+}
+
+/* What a pass can be right in. */
+typedef bool IsGood(const ScorePass *pass);
+
+static bool is_right_piece(const ScorePass *pass)
+{
+    return pass->right;
+}
+static bool is_proven(const ScorePass *pass)
+{
+    return pass->proven;
+}
+static bool is_at_centre(const ScorePass *pass)
+{
+    return pass->centre;
+}
+static bool is_in_right_program(const ScorePass *pass)
+{
+    return pass->program_right;
+}
+static bool is_seen_to_its_end(const ScorePass *pass)
+{
+    return pass->seen && (pass->end == PASS_REMOVED || pass->end == PASS_ACCEPTED);
+}
+
+/* Blame each pass that is not good; one that was made again, for the same metal and place, and well
+ * that time, is recovered. */
+static void want_each(const ScoreFacts *facts, IsGood *good, const char *reason, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->pass_count; i++) {
+        const ScorePass *pass = &facts->passes[i];
+        if (good(pass)) {
+            score_support(out, pass->sent);
+            continue;
+        }
+        bool again = false;
+        for (size_t j = i + 1; j < facts->pass_count; j++) {
+            if (same_cell(&facts->passes[j], pass) && good(&facts->passes[j])) again = true;
+        }
+        score_blame(out, again ? SCORE_RECOVERED : SCORE_MISSED, reason, pass->piece, pass->sent);
+    }
+}
+
+/* K1: the right product program, read before the first piece goes through. */
+static void right_program(const ScoreFacts *facts, ScoreFinding *out)
+{
+    size_t first = facts->pass_count > 0 ? facts->passes[0].sent : facts->count;
+    size_t read = facts->count;
+    for (size_t i = 0; i < first && read == facts->count; i++) {
+        if (log_is(&facts->log[i], HAPPENING_PROGRAM_READ)) read = i;
+    }
+    if (read == facts->count) {
+        score_blame(out, SCORE_MISSED, "program-not-read", "",
+                    first < facts->count ? first : last_line(facts));
+    } else {
+        score_support(out, read);
+    }
+    want_each(facts, is_in_right_program, "wrong-program", out);
+}
+
+/* K2: every metal of the plan, with the right, sound, in-date piece, in packs proven clean. */
+static void right_pieces(const ScoreFacts *facts, ScoreFinding *out)
+{
+    const SitePlan *plan = facts->scenario->plan;
+    want_each(facts, is_right_piece, "wrong-piece", out);
+    if (plan->empty_first) want_each(facts, is_proven, "pack-not-proven-clean", out);
+    for (int m = 0; m < plan->metal_count; m++) {
+        bool sent = false;
+        for (size_t i = 0; i < facts->pass_count; i++) {
+            if (strcmp(facts->passes[i].metal, plan->metals[m]->name) == 0) sent = true;
+        }
+        if (!sent && !has_failed(facts)) {
+            score_blame(out, SCORE_MISSED, "metal-not-tested", plan->metals[m]->name,
+                        last_line(facts));
+        }
+    }
+}
+
+/* K3: every place of the plan, at the centre line, for each metal that is tested at all. */
+static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
+{
+    want_each(facts, is_at_centre, "not-at-centre", out);
+    if (facts->pass_count == 0) {
+        score_blame(out, SCORE_MISSED, "nothing-sent", "", last_line(facts));
+    }
+    for (size_t i = 0; i < facts->pass_count && !has_failed(facts); i++) {
+        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+            if (!facts->scenario->plan->spots[s]) continue;
+            bool sent = false;
+            for (size_t j = 0; j < facts->pass_count; j++) {
+                if (strcmp(facts->passes[j].metal, facts->passes[i].metal) == 0 &&
+                    strcmp(facts->passes[j].spot, site_spot_words[s]) == 0) {
+                    sent = true;
+                }
+            }
+            if (!sent) {
+                score_blame(out, SCORE_MISSED, "place-not-tested", site_spot_words[s],
+                            facts->passes[i].sent);
+            }
+        }
+    }
+}
+
+/* The bin is opened by whom the plan says, and counted right after the last removal. */
+static void bin_counted(const ScoreFacts *facts, ScoreFinding *out)
+{
+    size_t last_removed = facts->count;
+    bool counted = false;
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_REMOVED)) {
+            last_removed = i;
+            counted = false;
+        } else if (log_is(line, HAPPENING_BIN_OPENED) && !is_word(line, "agreed", "yes")) {
+            score_blame(out, SCORE_MISSED, "bin-opened-by-another", log_word(line, "by"), i);
+        } else if (log_is(line, HAPPENING_COUNTED) && is_word(line, "what", "bin")) {
+            bool right = log_number(line, "said") == log_number(line, "is");
+            counted = counted || right;
+            if (right)
+                score_support(out, i);
+            else
+                score_blame(out, SCORE_RECOVERED, "bin-count-wrong", "", i);
+        }
+    }
+    if (last_removed < facts->count && !counted) {
+        score_blame(out, SCORE_MISSED, "bin-not-counted", "", last_removed);
+    }
+}
+
+/* K4: each test pack followed to its end, and found in the locked bin, counted. */
+static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
+{
+    if (facts->pass_count == 0) {
+        score_blame(out, SCORE_MISSED, "nothing-sent", "", last_line(facts));
+        return;
+    }
+    for (size_t i = 0; i < facts->pass_count; i++) {
+        const ScorePass *pass = &facts->passes[i];
+        if (pass->ended > facts->failure) continue; /* after a failed check nothing is proven */
+        if (is_seen_to_its_end(pass)) {
+            score_support(out, pass->ended);
+            continue;
+        }
+        bool again = false;
+        for (size_t j = i + 1; j < facts->pass_count; j++) {
+            if (same_cell(&facts->passes[j], pass) && is_seen_to_its_end(&facts->passes[j])) {
+                again = true;
+            }
+        }
+        const char *reason = pass->end == PASS_CAUGHT ? "caught-by-hand"
+                             : pass->end == PASS_OPEN ? "pass-not-finished"
+                                                      : "not-watched";
+        score_blame(out, again ? SCORE_RECOVERED : SCORE_MISSED, reason, pass->piece,
+                    pass->end == PASS_OPEN ? pass->sent : pass->ended);
+    }
+    if (!has_failed(facts)) bin_counted(facts, out);
+}
+
+/* Where a piece is after line `at`: true when it is out of the kit; *since is the line that says so. */
+static bool piece_is_out(const ScoreFacts *facts, const char *piece, size_t at, size_t *since)
+{
+    bool out = false;
+    for (size_t i = 0; i <= at; i++) {
+        const LogLine *line = &facts->log[i];
+        bool taken = log_is(line, HAPPENING_PIECE_TAKEN);
+        bool moved = log_is(line, HAPPENING_PIECE_PLACED) || log_is(line, HAPPENING_PIECE_FOUND);
+        bool back = log_is(line, HAPPENING_PIECE_PUT_BACK);
+        if ((!taken && !moved && !back) || !is_word(line, "piece", piece)) continue;
+        out = !back;
+        *since = i;
+    }
+    return out;
+}
+
+/* A moment at which the check is said to be over: pieces must be back by then. */
+static bool is_hand_back(const LogLine *line)
+{
+    return log_is(line, HAPPENING_SIGNED) || log_is(line, HAPPENING_FEED_STARTED) ||
+           (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "check-good"));
+}
+
+/* K5: every piece back in the kit, counted, before the line is handed back. */
+static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
+{
+    size_t end = last_line(facts);
+    bool counted = false;
+    size_t last_back = facts->count;
+    for (int i = 0; i < facts->scenario->kit_count; i++) {
+        const char *piece = facts->scenario->site->pieces[facts->scenario->kit[i]].id;
+        size_t since = 0;
+        if (piece_is_out(facts, piece, end, &since)) {
+            score_blame(out, SCORE_MISSED, "piece-not-back", piece, since);
+            continue;
+        }
+        for (size_t at = 0; at < facts->count; at++) {
+            if (is_hand_back(&facts->log[at]) && piece_is_out(facts, piece, at, &since)) {
+                score_blame(out, SCORE_RECOVERED, "piece-back-late", piece, at);
+            }
+        }
+    }
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_PIECE_PUT_BACK)) {
+            last_back = i;
+            counted = false;
+        }
+        if (!log_is(line, HAPPENING_COUNTED) || !is_word(line, "what", "kit")) continue;
+        counted = log_number(line, "said") == log_number(line, "is");
+        if (counted)
+            score_support(out, i);
+        else
+            score_blame(out, SCORE_RECOVERED, "kit-count-wrong", "", i);
+    }
+    if (last_back < facts->count && !counted) {
+        score_blame(out, SCORE_MISSED, "kit-not-counted", "", last_back);
+    }
+}
+
+/* What became of a test pack sent at line `sent`: the line that took it off the belt for good, or
+ * count when none did. */
+static size_t pack_off(const ScoreFacts *facts, int64_t pack, size_t sent, bool *was_on_pallet)
+{
+    *was_on_pallet = false;
+    for (size_t i = sent + 1; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        bool about_packs = log_is(line, HAPPENING_REMOVED) || log_is(line, HAPPENING_ON_PALLET) ||
+                           log_is(line, HAPPENING_PACK_FETCHED);
+        if (!about_packs || log_number(line, "pack") != pack) continue;
+        if (!log_is(line, HAPPENING_ON_PALLET)) return i;
+        *was_on_pallet = true;
+    }
+    return facts->count;
+}
+
+/* K6: no test pack stays among the good ones; each is marked. */
+static void none_among_good(const ScoreFacts *facts, ScoreFinding *out)
+{
+    bool marked[LINE_TESTS_MAX + 1] = {false};
+    size_t handed_back = facts->count;
+    for (size_t i = 0; i < facts->count && handed_back == facts->count; i++) {
+        if (is_hand_back(&facts->log[i])) handed_back = i;
+    }
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_PACK_MADE)) {
+            marked[log_number(line, "pack")] = is_word(line, "marked", "yes");
+        }
+        if (!log_is(line, HAPPENING_PACK_SENT)) continue;
+        int64_t pack = log_number(line, "pack");
+        char about[LOG_WORD_BYTES];
+        (void)snprintf(about, sizeof about, "%lld", (long long)pack);
+        bool was_on_pallet;
+        size_t off = pack_off(facts, pack, i, &was_on_pallet);
+        if (off == facts->count) {
+            score_blame(out, SCORE_MISSED,
+                        was_on_pallet ? "test-pack-among-good" : "test-pack-lost", about, i);
+        } else if (was_on_pallet && off > handed_back) {
+            score_blame(out, SCORE_RECOVERED, "test-pack-fetched-late", about, off);
+        } else {
+            score_support(out, off);
+        }
+        if (!marked[pack]) {
+            score_blame(out, was_on_pallet ? SCORE_MISSED : SCORE_RECOVERED, "pack-not-marked",
+                        about, i);
+        }
+    }
+}
+
+/* K7: once the check has failed: stop, and hold everything since the last good check. */
+static void stopped_and_held(const ScoreFacts *facts, ScoreFinding *out)
+{
+    if (!has_failed(facts)) return;
+    bool stopped = false;
+    bool held = false;
+    for (size_t i = 0; i < facts->failure; i++) { /* it may stand still already */
+        if (log_is(&facts->log[i], HAPPENING_LINE_STOPPED)) stopped = true;
+        if (log_is(&facts->log[i], HAPPENING_LINE_STARTED)) stopped = false;
+    }
+    for (size_t i = facts->failure; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_LINE_STOPPED)) {
+            stopped = true;
+            score_support(out, i);
+        } else if (log_is(line, HAPPENING_PIECE_SENT) && !stopped) {
+            score_blame(out, SCORE_MISSED, "sent-again", log_word(line, "piece"), i);
+        } else if (log_is(line, HAPPENING_LINE_STARTED) && !held) {
+            score_blame(out, SCORE_MISSED, "restarted-without-hold", "", i);
+        } else if (log_is(line, HAPPENING_HELD)) {
+            bool enough = is_word(line, "complete", "yes") && is_word(line, "early_enough", "yes");
+            held = held || enough;
+            if (enough)
+                score_support(out, i);
+            else if (is_word(line, "early_enough", "no")) {
+                score_blame(out, SCORE_RECOVERED, "held-too-little", log_word(line, "from"), i);
+            }
+        }
+    }
+    if (!stopped) score_blame(out, SCORE_MISSED, "not-stopped", "", facts->failure);
+    if (!held) score_blame(out, SCORE_MISSED, "not-held", "", facts->failure);
+}
+
+/* K8: nothing is released without authority. Held again before it left, it is recovered. */
+static void no_release(const ScoreFacts *facts, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (!log_is(line, HAPPENING_RELEASED) || is_word(line, "authority", "yes")) continue;
+        bool again = false;
+        bool left = false;
+        for (size_t j = i + 1; j < facts->count; j++) {
+            const LogLine *later = &facts->log[j];
+            if (log_is(later, HAPPENING_STOCK_LEFT)) left = true;
+            if (log_is(later, HAPPENING_HELD) && is_word(later, "complete", "yes")) again = true;
+        }
+        score_blame(out, again && !left ? SCORE_RECOVERED : SCORE_MISSED, "released",
+                    log_word(line, "place"), i);
+    }
+}
+
+/* K9: no setting of the detector is changed to pass a check. */
+static void no_settings_changed(const ScoreFacts *facts, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->count; i++) {
+        if (log_is(&facts->log[i], HAPPENING_SENSITIVITY_SET)) {
+            score_blame(out, SCORE_MISSED, "settings-changed", "", i);
+        }
+    }
+}
+
+/* The last time row `row` was written before line `end`; count when never. */
+static size_t last_written(const ScoreFacts *facts, const char *row, size_t end)
+{
+    size_t found = facts->count;
+    for (size_t i = 0; i < end; i++) {
+        if (log_is(&facts->log[i], HAPPENING_ROW_WRITTEN) && is_word(&facts->log[i], "row", row)) {
+            found = i;
+        }
+    }
+    return found;
+}
+
+/* Each row that was not true when written: put right before the signature, it is recovered. */
+static void want_true_rows(const ScoreFacts *facts, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (!log_is(line, HAPPENING_ROW_WRITTEN) || is_word(line, "truth", "true")) continue;
+        size_t signed_at = i;
+        while (signed_at < facts->count && !log_is(&facts->log[signed_at], HAPPENING_SIGNED)) {
+            signed_at++;
+        }
+        size_t last = last_written(facts, log_word(line, "row"), signed_at);
+        bool corrected = last > i && is_word(&facts->log[last], "truth", "true");
+        const char *reason = is_word(line, "truth", "ahead") ? "row-written-ahead" : "row-not-true";
+        score_blame(out, corrected ? SCORE_RECOVERED : SCORE_MISSED, reason, log_word(line, "row"),
+                    i);
+    }
+}
+
+/* Every pass that ended has its row, and so has the result. */
+static void want_rows(const ScoreFacts *facts, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->pass_count; i++) {
+        const ScorePass *pass = &facts->passes[i];
+        char row[LOG_WORD_BYTES * 2];
+        (void)snprintf(row, sizeof row, "%s/%s", pass->metal, pass->spot);
+        if (pass->end != PASS_OPEN && last_written(facts, row, facts->count) == facts->count) {
+            score_blame(out, SCORE_MISSED, "row-missing", pass->piece, pass->sent);
+        }
+    }
+    if (last_written(facts, "result", facts->count) == facts->count) {
+        score_blame(out, SCORE_MISSED, "row-missing", "result", last_line(facts));
+    }
+}
+
+/* K11: the record is true, made at the time, and signed in the own name. */
+static void record_true(const ScoreFacts *facts, ScoreFinding *out)
+{
+    want_true_rows(facts, out);
+    want_rows(facts, out);
+    bool open = true;
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_ROW_WRITTEN)) open = true;
+        if (!log_is(line, HAPPENING_SIGNED)) continue;
+        open = false;
+        score_support(out, i);
+        if (!is_word(line, "as", "self")) {
+            score_blame(out, SCORE_MISSED, "signed-for-another", log_word(line, "as"), i);
+        }
+    }
+    if (open) score_blame(out, SCORE_MISSED, "not-signed", "", last_line(facts));
+}
+
+/* K12: no hand into what moves: stop, isolate and lock off first. */
+static void no_reaching_in(const ScoreFacts *facts, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->count; i++) {
+        if (log_is(&facts->log[i], HAPPENING_REACHED_IN)) {
+            score_blame(out, SCORE_MISSED, "reached-in", log_word(&facts->log[i], "what"), i);
+        }
+    }
+}
+
+/* --- Their names ----------------------------------------------------------------------------- */
+
+static const struct {
+    const char *name;
+    ScoreRule *rule;
+} rules[] = {
+    {"right-program", right_program},             /* K1 */
+    {"right-pieces", right_pieces},               /* K2 */
+    {"places-complete", places_complete},         /* K3 */
+    {"removal-seen", removal_seen},               /* K4 */
+    {"pieces-back", pieces_back},                 /* K5 */
+    {"none-among-good", none_among_good},         /* K6 */
+    {"stopped-and-held", stopped_and_held},       /* K7 */
+    {"no-release", no_release},                   /* K8 */
+    {"no-settings-changed", no_settings_changed}, /* K9 */
+    {"record-true", record_true},                 /* K11 */
+    {"no-reaching-in", no_reaching_in},           /* K12 */
+};
+
+ScoreRule *score_rule(const char *name)
+{
+    for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++) {
+        if (strcmp(rules[i].name, name) == 0) return rules[i].rule;
+    }
+    return NULL;
+}
+
+void score_rule_names(const char *words[RULES_MAX + 1])
+{
+    size_t count = sizeof rules / sizeof rules[0];
+    CHECK(count <= RULES_MAX);
+    for (size_t i = 0; i < count; i++) {
+        words[i] = rules[i].name;
+    }
+    words[count] = NULL;
+}

@@ -1,0 +1,261 @@
+/* Facts from the log, patterns, points and verdict. */
+#include "scoring/rules.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "scenario/suggest.h"
+
+/* --- Findings -------------------------------------------------------------------------------- */
+
+static void add_evidence(ScoreFinding *finding, size_t at)
+{
+    for (int i = 0; i < finding->evidence_count; i++) {
+        if (finding->evidence[i] == at) return;
+    }
+    if (finding->evidence_count == SCORE_EVIDENCE_MAX) return;
+    finding->evidence[finding->evidence_count++] = at;
+}
+
+void score_blame(ScoreFinding *finding, ScoreState state, const char *reason, const char *about,
+                 size_t at)
+{
+    if (state < finding->state) return;
+    if (state > finding->state) {
+        *finding = (ScoreFinding){.state = state, .reason = reason};
+        CHECK(strlen(about) < sizeof finding->about);
+        memcpy(finding->about, about, strlen(about) + 1);
+    }
+    if (strcmp(finding->reason, reason) == 0) add_evidence(finding, at);
+}
+
+void score_support(ScoreFinding *finding, size_t at)
+{
+    if (finding->state == SCORE_MET) add_evidence(finding, at);
+}
+
+/* --- Facts ----------------------------------------------------------------------------------- */
+
+static void end_passes(ScoreFacts *facts, size_t at, PassEnd end, bool seen)
+{
+    int pack = (int)log_number(&facts->log[at], "pack");
+    for (size_t i = 0; i < facts->pass_count; i++) {
+        ScorePass *pass = &facts->passes[i];
+        if (pass->pack != pack || pass->end != PASS_OPEN) continue;
+        pass->end = end;
+        pass->ended = at;
+        pass->seen = seen;
+        if (end == PASS_ACCEPTED && at < facts->failure) facts->failure = at;
+    }
+}
+
+static bool is_yes(const LogLine *line, const char *field)
+{
+    return strcmp(log_word(line, field), "yes") == 0;
+}
+
+static void add_pass(ScoreFacts *facts, size_t at, bool proven)
+{
+    const LogLine *line = &facts->log[at];
+    facts->passes = check_realloc(facts->passes, facts->pass_count + 1, sizeof *facts->passes);
+    facts->passes[facts->pass_count++] = (ScorePass){.sent = at,
+                                                     .ended = facts->count,
+                                                     .pack = (int)log_number(line, "pack"),
+                                                     .piece = log_word(line, "piece"),
+                                                     .metal = log_word(line, "metal"),
+                                                     .spot = log_word(line, "spot"),
+                                                     .centre = is_yes(line, "centre"),
+                                                     .right = is_yes(line, "right"),
+                                                     .program_right = is_yes(line, "program_right"),
+                                                     .proven = proven};
+}
+
+static void gather(ScoreFacts *facts)
+{
+    bool proven = false;
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_PACK_SENT)) {
+            proven = is_yes(line, "proven");
+        } else if (log_is(line, HAPPENING_PIECE_SENT)) {
+            add_pass(facts, i, proven);
+        } else if (log_is(line, HAPPENING_JUDGED)) {
+            for (size_t p = 0; p < facts->pass_count; p++) {
+                ScorePass *pass = &facts->passes[p];
+                bool own = pass->pack == (int)log_number(line, "pack") && pass->end == PASS_OPEN;
+                if (own) pass->found = is_yes(line, "found");
+            }
+        } else if (log_is(line, HAPPENING_REMOVED)) {
+            end_passes(facts, i, PASS_REMOVED, is_yes(line, "seen"));
+            bool good_pack = log_number(line, "pack") == 0;
+            if (good_pack && i < facts->failure) facts->failure = i;
+        } else if (log_is(line, HAPPENING_ACCEPTED)) {
+            end_passes(facts, i, PASS_ACCEPTED, is_yes(line, "seen"));
+        } else if (log_is(line, HAPPENING_PACK_FETCHED)) {
+            end_passes(facts, i, PASS_CAUGHT, true);
+        }
+    }
+}
+
+/* --- Patterns -------------------------------------------------------------------------------- */
+
+static bool parse(const char *text, ErrPlace place, LogPattern *out, Err *err)
+{
+    return text == NULL || log_parse_pattern(text, place, out, err);
+}
+
+typedef struct {
+    LogPattern main, after, before, put_right;
+} Need;
+
+static bool parse_need(const RubricLine *line, Need *out, Err *err)
+{
+    const char *main = line->seen != NULL ? line->seen : line->never;
+    return parse(main, line->place, &out->main, err) &&
+           parse(line->after, line->place, &out->after, err) &&
+           parse(line->before, line->place, &out->before, err) &&
+           parse(line->put_right, line->place, &out->put_right, err);
+}
+
+/* "seen" or "never", between the first "after" and the first "before" that follows it. Without its
+ * "after" there is nothing to see, and nothing that must not be. */
+static void judge_pattern(const RubricLine *line, const ScoreFacts *facts, ScoreFinding *out)
+{
+    Need need = {0};
+    Err err = {0};
+    CHECK(parse_need(line, &need, &err));
+    size_t from = 0;
+    while (line->after != NULL && from < facts->count &&
+           !log_matches(&facts->log[from], &need.after)) {
+        from++;
+    }
+    size_t to = from;
+    while (to < facts->count &&
+           (line->before == NULL || !log_matches(&facts->log[to], &need.before))) {
+        to++;
+    }
+    int64_t seen = 0;
+    for (size_t i = from; i < to; i++) {
+        if (!log_matches(&facts->log[i], &need.main)) continue;
+        seen++;
+        if (line->seen != NULL)
+            score_support(out, i);
+        else
+            score_blame(out, SCORE_MISSED, "done-but-must-not-be", "", i);
+    }
+    if (line->seen != NULL && seen < line->at_least) {
+        score_blame(out, SCORE_MISSED, "not-done", "", to < facts->count ? to : facts->count - 1);
+    }
+    if (out->state != SCORE_MISSED || line->put_right == NULL) return;
+    for (size_t i = out->evidence[0]; i < facts->count; i++) {
+        if (!log_matches(&facts->log[i], &need.put_right)) continue;
+        out->state = SCORE_RECOVERED;
+        add_evidence(out, i);
+        return;
+    }
+}
+
+/* --- The whole ------------------------------------------------------------------------------- */
+
+bool score_check(const Scenario *scenario, Err *err)
+{
+    for (int i = 0; i < scenario->rubric_count; i++) {
+        const RubricLine *line = &scenario->rubric[i];
+        Need need = {0};
+        if (line->rule != NULL && score_rule(line->rule) == NULL) {
+            const char *names[RULES_MAX + 1];
+            score_rule_names(names);
+            const char *near = suggest_word(line->rule, names);
+            return err_at(err, line->place, "rubric line \"%s\": there is no rule \"%s\"%s%s%s",
+                          line->id, line->rule, near == NULL ? "" : "; did you mean \"",
+                          near == NULL ? "" : near, near == NULL ? "" : "\"?");
+        }
+        if (line->rule == NULL && !parse_need(line, &need, err)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static ScoreReason reason_of(const Score *score, const ScoreFacts *facts)
+{
+    const LogLine *last = facts->count == 0 ? NULL : &facts->log[facts->count - 1];
+    if (last == NULL || !log_is(last, HAPPENING_RUN_ENDED)) return SCORE_UNFINISHED;
+    if (score->critical_missed > 0) return SCORE_CRITICAL_MISSED;
+    if (strcmp(log_word(last, "why"), "left") == 0) return SCORE_BROKEN_OFF;
+    if (strcmp(log_word(last, "why"), "time") == 0) return SCORE_OUT_OF_TIME;
+    return score->points < score->points_needed ? SCORE_TOO_FEW_POINTS : SCORE_ALL_MET;
+}
+
+void score_run(const Scenario *scenario, const LogLine *log, size_t count, Score *out)
+{
+    CHECK(count > 0);
+    ScoreFacts facts = {.scenario = scenario, .log = log, .count = count, .failure = count};
+    gather(&facts);
+    *out = (Score){.line_count = scenario->rubric_count};
+    for (int i = 0; i < scenario->rubric_count; i++) {
+        ScoreLine *line = &out->lines[i];
+        line->line = &scenario->rubric[i];
+        line->finding.reason = "";
+        ScoreRule *rule = line->line->rule == NULL ? NULL : score_rule(line->line->rule);
+        if (rule != NULL)
+            rule(&facts, &line->finding);
+        else
+            judge_pattern(line->line, &facts, &line->finding);
+        bool missed = line->finding.state == SCORE_MISSED;
+        line->points = missed ? 0 : line->line->points;
+        out->points += line->points;
+        out->points_max += line->line->points;
+        if (missed && line->line->critical != 0) out->critical_missed++;
+    }
+    out->points_needed = (out->points_max * scenario->pass_percent + 99) / 100;
+    out->reason = reason_of(out, &facts);
+    out->competent = out->reason == SCORE_ALL_MET;
+    free(facts.passes);
+}
+
+const char *score_state_word(ScoreState state)
+{
+    static const char *const words[] = {"met", "recovered", "missed"};
+    return words[state];
+}
+
+const char *score_reason_word(ScoreReason reason)
+{
+    static const char *const words[] = {"all-met",    "critical-missed", "too-few-points",
+                                        "broken-off", "out-of-time",     "unfinished"};
+    return words[reason];
+}
+
+const char *score_verdict(const Score *score)
+{
+    return score->competent ? "competent" : "not yet competent";
+}
+
+static void print_line(const ScoreLine *line, Text *out)
+{
+    text_addf(out, "{\"about\":\"%s\",\"critical\":\"", line->finding.about);
+    if (line->line->critical != 0) text_addf(out, "K%d", line->line->critical);
+    text_addf(out, "\",\"id\":\"%s\",\"log\":[", line->line->id);
+    for (int i = 0; i < line->finding.evidence_count; i++) {
+        text_addf(out, "%s%zu", i == 0 ? "" : ",", line->finding.evidence[i] + 1);
+    }
+    text_addf(out, "],\"points\":%lld,\"points_max\":%lld,\"reason\":\"%s\",\"state\":\"%s\"}",
+              (long long)line->points, (long long)line->line->points, line->finding.reason,
+              score_state_word(line->finding.state));
+}
+
+void score_print(const Score *score, Text *out)
+{
+    text_addf(out, "{\"critical_missed\":%d,\"lines\":[", score->critical_missed);
+    for (int i = 0; i < score->line_count; i++) {
+        if (i > 0) text_add(out, ",");
+        print_line(&score->lines[i], out);
+    }
+    text_addf(out,
+              "],\"points\":%lld,\"points_max\":%lld,\"points_needed\":%lld,\"reason\":\"%s\","
+              "\"verdict\":\"%s\"}",
+              (long long)score->points, (long long)score->points_max,
+              (long long)score->points_needed, score_reason_word(score->reason),
+              score_verdict(score));
+}
