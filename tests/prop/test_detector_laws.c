@@ -46,10 +46,12 @@ static CoilHead draw_coils(Random *random, const Domain *domain)
     return coils;
 }
 
-#define assert_law(seed, holds)                                                                    \
-    do {                                                                                           \
-        if (!(holds)) fail_msg("seed %u: " #holds, (unsigned)(seed));                              \
-    } while (0)
+#define assert_law(seed, holds) law_or_fail((holds), (seed), #holds)
+
+static void law_or_fail(bool holds, unsigned seed, const char *law)
+{
+    if (!holds) fail_msg("seed %u: %s", seed, law);
+}
 
 static double signal_size(const CoilHead *coils, const TargetTensor *tensor, Vec3 at)
 {
