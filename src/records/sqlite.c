@@ -537,6 +537,23 @@ bool rec_store_veil_erase(RecStore *store, const char *commitment, Err *err)
 
 /* --- Audit ----------------------------------------------------------------------------------- */
 
+/* Another journal is set in the file's header, so it is one more value that can be changed. */
+static bool audit_journal(const RecStore *store, RecStoreComplaint complain, void *context,
+                          Err *err)
+{
+    sqlite3_stmt *read = NULL;
+    bool ok = sqlite3_prepare_v2(store->db, "PRAGMA journal_mode", -1, &read, NULL) == SQLITE_OK &&
+              sqlite3_step(read) == SQLITE_ROW;
+    const char *mode = ok ? (const char *)sqlite3_column_text(read, 0) : NULL;
+    if (!ok) {
+        (void)fail(store, err);
+    } else if (mode == NULL || strcmp(mode, "delete") != 0) {
+        complain(context, "journal_mode was changed, must be delete");
+    }
+    (void)sqlite3_finalize(read);
+    return ok;
+}
+
 static bool audit_integrity(const RecStore *store, RecStoreComplaint complain, void *context,
                             Err *err)
 {
@@ -573,7 +590,8 @@ bool rec_store_audit(RecStore *store, RecStoreComplaint complain, void *context,
                   REC_STORE_FORMAT);
         complain(context, sentence.bytes);
     }
-    ok = audit_integrity(store, complain, context, err) &&
+    ok = audit_journal(store, complain, context, err) &&
+         audit_integrity(store, complain, context, err) &&
          compare_schema(store, complain, context, readable, err);
 done:
     text_clear(&sentence);
