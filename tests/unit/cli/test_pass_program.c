@@ -12,58 +12,7 @@
 #include "base/os.h"
 #include "detector/pass.h"
 #include "scenario/describe.h"
-
-enum { OUTPUT_BYTES_MAX = 64 * 1024 * 1024 };
-
-/* One call: its exit code and all that it said. */
-typedef struct {
-    int code;
-    Text out;
-    Text err;
-} Call;
-
-static const char *folder_of(void **state)
-{
-    return text_string(*state);
-}
-
-static void read_file(const char *folder, const char *name, Text *out)
-{
-    Err err = {0};
-    Text path = {0};
-    text_addf(&path, "%s/%s", folder, name);
-    if (!os_file_read(path.bytes, OUTPUT_BYTES_MAX, out, &err)) fail_msg("%s", err.text);
-    text_clear(&path);
-}
-
-static void write_file(const char *folder, const char *name, const char *text)
-{
-    Err err = {0};
-    Text path = {0};
-    text_addf(&path, "%s/%s", folder, name);
-    if (!os_file_write(path.bytes, text, strlen(text), &err)) fail_msg("%s", err.text);
-    text_clear(&path);
-}
-
-/* Run the program in `folder` with the words of `arguments`, as a shell reads them. */
-static void run(const char *folder, const char *arguments, Call *call)
-{
-    Text command = {0};
-    text_addf(&command, "cd '%s' && </dev/null >out 2>err '%s' %s", folder, THREEPASS_PROGRAM,
-              arguments);
-    int status = system(command.bytes);
-    assert_true(WIFEXITED(status));
-    *call = (Call){.code = WEXITSTATUS(status)};
-    read_file(folder, "out", &call->out);
-    read_file(folder, "err", &call->err);
-    text_clear(&command);
-}
-
-static void call_clear(Call *call)
-{
-    text_clear(&call->out);
-    text_clear(&call->err);
-}
+#include "program.h"
 
 static const char DESCRIPTION[] =
     "{\n"
@@ -330,26 +279,6 @@ static void test_pass_people_text(void **state)
         assert_null(strchr(out, '%'));
         call_clear(&call);
     }
-}
-
-static int make_folder(void **state)
-{
-    Err err = {0};
-    Text *folder = check_calloc(1, sizeof *folder);
-    *state = folder;
-    return os_folder_make_temporary(folder, &err) ? 0 : -1;
-}
-
-static int remove_folder(void **state)
-{
-    Text *folder = *state;
-    Text command = {0};
-    text_addf(&command, "rm -r '%s'", text_string(folder));
-    int status = system(command.bytes);
-    text_clear(&command);
-    text_clear(folder);
-    free(folder);
-    return status;
 }
 
 int main(void)

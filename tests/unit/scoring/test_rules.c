@@ -356,7 +356,7 @@ static const Play mistakes[] = {
     {"the line never stopped",
      "eleven-oclock",
      {{"+500ms stop\n# stainless", "until on-pallet pack=3\n# stainless", 1}},
-     "K7 K12",
+     "K7",
      "",
      "not-stopped",
      "accepted pack=3"},
