@@ -43,7 +43,7 @@ static bool read_section(const JsonValue *root, const char *section, Err *err)
 
 static bool read_texts(Texts *texts, Err *err)
 {
-    static const char *const keys[] = {"format", "reasons", "verdicts", "states", "story", NULL};
+    static const char *const keys[] = {"format", "reasons", "verdicts", "states", "words", "story", NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
@@ -51,7 +51,7 @@ static bool read_texts(Texts *texts, Err *err)
     if (!json_want_object(root, "texts", keys, err)) return false;
     if (!json_read_word(root, "format", true, formats, &format, err)) return false;
     if (!read_section(root, "reasons", err) || !read_section(root, "verdicts", err) ||
-        !read_section(root, "states", err))
+        !read_section(root, "states", err) || !read_section(root, "words", err))
         return false;
     if (!json_need(root, "story", &story, err)) return false;
     if (!json_want_array(story, "story", 1, STORY_MAX, err)) return false;
@@ -112,7 +112,45 @@ static void add_piece(const Scenario *scenario, const char *id, Text *out)
               (double)piece->diameter_um / 1e3, piece->id);
 }
 
-static void add_field(const Scenario *scenario, const LogLine *line, const char *name, Text *out)
+/* A scene by its own text, an answer by its own; false when the scenario has none of that name. */
+static bool add_scene_text(const Scenario *scenario, const LogLine *line, const char *name,
+                           const char *word, Text *out)
+{
+    bool is_choice = strcmp(name, "choice") == 0;
+    LogValue scene_id;
+    bool is_number;
+    if (!is_choice && strcmp(name, "scene") != 0) return false;
+    if (!log_field(line, "scene", &scene_id, &is_number)) return false;
+    for (int i = 0; i < scenario->scene_count; i++) {
+        const Scene *scene = &scenario->scenes[i];
+        if (strcmp(scene->id, scene_id.word) != 0) continue;
+        if (!is_choice) text_add(out, site_text(scene->text, "en"));
+        for (int a = 0; is_choice && a < scene->answer_count; a++) {
+            if (strcmp(scene->answers[a].id, word) != 0) continue;
+            text_add(out, site_text(scene->answers[a].text, "en"));
+            return true;
+        }
+        return !is_choice;
+    }
+    return false;
+}
+
+/* A word of the log as people say it; of a row of the sheet, "metal/place", both parts. */
+static void add_word(const Texts *texts, const char *word, Text *out)
+{
+    const char *slash = strchr(word, '/');
+    char metal[LOG_WORD_BYTES];
+    if (slash == NULL) {
+        text_add(out, texts_get(texts, "words", word));
+        return;
+    }
+    memcpy(metal, word, (size_t)(slash - word));
+    metal[slash - word] = '\0';
+    text_addf(out, "%s, %s", texts_get(texts, "words", metal), texts_get(texts, "words", slash + 1));
+}
+
+static void add_field(const Texts *texts, const Scenario *scenario, const LogLine *line,
+                      const char *name, Text *out)
 {
     LogValue value;
     bool is_number;
@@ -125,13 +163,14 @@ static void add_field(const Scenario *scenario, const LogLine *line, const char 
                   (long long)value.number % 1000 / 10);
     } else if (is_number) {
         text_addf(out, "%lld", (long long)value.number);
-    } else {
-        text_add(out, value.word);
+    } else if (!add_scene_text(scenario, line, name, value.word, out)) {
+        add_word(texts, value.word, out);
     }
 }
 
 /* "{pack}" in a sentence stands for the line's field. */
-static void add_sentence(const Scenario *scenario, const LogLine *line, const char *say, Text *out)
+static void add_sentence(const Texts *texts, const Scenario *scenario, const LogLine *line,
+                         const char *say, Text *out)
 {
     for (const char *at = say; *at != '\0';) {
         const char *close = *at == '{' ? strchr(at, '}') : NULL;
@@ -143,7 +182,7 @@ static void add_sentence(const Scenario *scenario, const LogLine *line, const ch
         }
         memcpy(name, at + 1, len);
         name[len] = '\0';
-        add_field(scenario, line, name, out);
+        add_field(texts, scenario, line, name, out);
         at = close + 1;
     }
 }
@@ -152,7 +191,7 @@ bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *lin
 {
     for (size_t i = 0; i < texts->story_count; i++) {
         if (!log_matches(line, &texts->story[i].on)) continue;
-        add_sentence(scenario, line, texts->story[i].say, out);
+        add_sentence(texts, scenario, line, texts->story[i].say, out);
         return true;
     }
     return false;
@@ -183,7 +222,11 @@ static void tell_line(const Texts *texts, const char *language, const Scenario *
               (long long)line->line->points);
     if (finding->state == SCORE_MET) return;
     text_addf(out, "        %s", texts_get(texts, "reasons", finding->reason));
-    if (finding->about[0] != '\0') text_addf(out, " (%s)", finding->about);
+    if (finding->about[0] != '\0') {
+        text_add(out, " (");
+        add_word(texts, finding->about, out);
+        text_add(out, ")");
+    }
     text_add(out, "\n");
     tell_evidence(texts, scenario, finding, log, out);
     const char *why = site_text(line->line->why, language);
