@@ -115,7 +115,7 @@ static bool fail(const RecStore *store, Err *err)
     if (code == SQLITE_READONLY_ROLLBACK) {
         return err_set(err, ERR_IO,
                        "%s: a writing was cut short and is still to be put back; open the store "
-                       "once for writing",
+                       "once",
                        path);
     }
     switch (code & 0xff) {

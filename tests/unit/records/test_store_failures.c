@@ -200,6 +200,44 @@ static void test_rec_open_busy(void **state)
     remove_folder(&folder);
 }
 
+/* A journal that a dead program left: verify, which touches nothing, says so; opening takes it
+ * back. */
+static void test_rec_open_after_cut_short(void **state)
+{
+    (void)state;
+    Err err = {0};
+    RecReport report = {0};
+    Records *records = NULL;
+    Text folder = {0};
+    Text copy = {0};
+    sqlite3 *db = NULL;
+    new_folder(&folder);
+    new_folder(&copy);
+    make_store(&folder, 1);
+    Text path = path_in(&folder, "store.db");
+    assert_int_equal(sqlite3_open(path.bytes, &db), SQLITE_OK);
+    const char *half = "PRAGMA cache_size = 1; BEGIN; INSERT INTO content VALUES ('a', "
+                       "zeroblob(200000)); INSERT INTO content VALUES ('b', zeroblob(200000))";
+    assert_int_equal(sqlite3_exec(db, half, NULL, NULL, NULL), SQLITE_OK);
+    static const char *const names[] = {"store.db", "store.db-journal", "head"};
+    for (size_t i = 0; i < 3; i++) {
+        Text bytes = read_file(&folder, names[i]);
+        assert_true(bytes.len > 0);
+        write_file(&copy, names[i], &bytes);
+        text_clear(&bytes);
+    }
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    assert_false(rec_verify(copy.bytes, NULL, NULL, &report, &err));
+    assert_int_equal(err.code, ERR_IO);
+    assert_non_null(strstr(err.text, "a writing was cut short and is still to be put back"));
+    assert_ok(rec_open(copy.bytes, REC_READ, "0.1.0", NULL, &records, &err));
+    rec_close(records);
+    assert_clean(&copy);
+    text_clear(&path);
+    remove_folder(&copy);
+    remove_folder(&folder);
+}
+
 /* The head cannot be written: said so, kept to one writing, and made good by the next. */
 static void test_rec_head_refused(void **state)
 {
@@ -432,10 +470,15 @@ static void test_rec_many_writers(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_rec_open_no_store),  cmocka_unit_test(test_rec_open_foreign),
-        cmocka_unit_test(test_rec_open_read_only), cmocka_unit_test(test_rec_open_busy),
-        cmocka_unit_test(test_rec_head_refused),   cmocka_unit_test(test_rec_no_room),
-        cmocka_unit_test(test_rec_killed),         cmocka_unit_test(test_rec_many_writers),
+        cmocka_unit_test(test_rec_open_no_store),
+        cmocka_unit_test(test_rec_open_foreign),
+        cmocka_unit_test(test_rec_open_read_only),
+        cmocka_unit_test(test_rec_open_busy),
+        cmocka_unit_test(test_rec_open_after_cut_short),
+        cmocka_unit_test(test_rec_head_refused),
+        cmocka_unit_test(test_rec_no_room),
+        cmocka_unit_test(test_rec_killed),
+        cmocka_unit_test(test_rec_many_writers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
