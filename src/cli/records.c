@@ -156,7 +156,10 @@ static int verify(const char *folder, bool json, Err *err)
 {
     RecReport report = {0};
     Text out = {0};
-    if (!rec_verify(folder, app_rejudge, NULL, &report, err)) return cli_fail(err);
+    if (!rec_verify(folder, app_rejudge, NULL, &report, err)) {
+        (void)cli_fail(err); /* what is no store any more is damage, and the answer is no */
+        return err->code == ERR_DAMAGE ? CLI_NO : CLI_CANNOT;
+    }
     if (json)
         report_json(&report, &out);
     else

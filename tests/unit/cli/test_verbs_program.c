@@ -119,6 +119,8 @@ static void test_records_verify_finds_a_change(void **state)
     assert_int_equal(system(command.bytes), 0);
     text_clear(&command);
     expect(folder, "records verify --store changed", 1, "entry 4", "");
+    write_file(folder, "changed/store.db", "this is no database, but long enough to be one");
+    expect(folder, "records verify --store changed", 1, "", "store.db");
 }
 
 int main(void)
