@@ -205,7 +205,28 @@ static bool is_hand_back(const LogLine *line)
            (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "check-good"));
 }
 
-/* K5: every piece back in the kit, counted, before the line is handed back. */
+/* True when the piece lies in a pack in the bin after line `at`. */
+static bool piece_is_in_bin(const ScoreFacts *facts, const char *piece, size_t at)
+{
+    int64_t pack = 0;
+    bool in_bin = false;
+    for (size_t i = 0; i <= at; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_PIECE_PLACED) && is_word(line, "piece", piece)) {
+            pack = log_number(line, "pack");
+            in_bin = false;
+        } else if (log_is(line, HAPPENING_PIECE_FOUND) && is_word(line, "piece", piece)) {
+            pack = 0;
+        } else if (log_is(line, HAPPENING_REMOVED) && log_number(line, "pack") == pack) {
+            in_bin = true;
+        } else if (log_is(line, HAPPENING_PACK_FETCHED) && log_number(line, "pack") == pack) {
+            in_bin = false;
+        }
+    }
+    return pack != 0 && in_bin;
+}
+
+/* K5: every piece back in the kit, counted, before the line is started and handed back. */
 static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
 {
     size_t end = last_line(facts);
@@ -219,7 +240,10 @@ static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
             continue;
         }
         for (size_t at = 0; at < facts->count; at++) {
-            if (is_hand_back(&facts->log[at]) && piece_is_out(facts, piece, at, &since)) {
+            const LogLine *line = &facts->log[at];
+            bool restart = log_is(line, HAPPENING_LINE_STARTED);
+            if ((is_hand_back(line) && piece_is_out(facts, piece, at, &since)) ||
+                (restart && piece_is_in_bin(facts, piece, at))) {
                 score_blame(out, SCORE_RECOVERED, "piece-back-late", piece, at);
             }
         }
