@@ -9,32 +9,38 @@ static const struct {
 } units[] = {{"us", 1}, {"ms", 1000}, {"s", 1000000}, {"min", 60000000}};
 
 /* "+800ms" in microseconds. */
-static bool read_wait(const char *text, size_t len, int64_t *us)
+static bool read_wait(const char *text, size_t len, ErrPlace place, int64_t *us, Err *err)
 {
-    char digits[32];
+    int shown = (int)(len < 40 ? len : 40);
     size_t count = strspn(text + 1, "0123456789");
-    if (count == 0 || count >= 12) return false;
-    memcpy(digits, text + 1, count);
-    digits[count] = '\0';
-    int64_t number;
-    if (!text_to_int(digits, &number)) return false;
+    int64_t unit_us = 0;
     for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
         if (strlen(units[i].name) == len - 1 - count &&
             memcmp(text + 1 + count, units[i].name, len - 1 - count) == 0) {
-            if (number > LOG_TIME_US_MAX / units[i].us) return false;
-            *us = number * units[i].us;
-            return true;
+            unit_us = units[i].us;
         }
     }
-    return false;
+    if (count == 0 || unit_us == 0) {
+        return err_at(err, place, "\"%.*s\" is no wait such as +800ms, +2s or +1min", shown, text);
+    }
+    int64_t number = 0;
+    for (size_t i = 1; i <= count && number <= LOG_TIME_US_MAX; i++) {
+        number = number * 10 + text[i] - '0';
+    }
+    if (number > LOG_TIME_US_MAX / unit_us) {
+        return err_at(err, place, "the wait is %.*s, limit +0us..+1440min", shown, text);
+    }
+    *us = number * unit_us;
+    return true;
 }
 
-static bool any_matches(const AppRun *run, size_t from, const LogPattern *pattern)
+/* True when a line from *from on matches; *from goes on to the first line not looked at. */
+static bool any_matches(const AppRun *run, size_t *from, const LogPattern *pattern)
 {
     size_t count;
     const LogLine *log = player_log(app_run_player(run), &count);
-    for (size_t i = from; i < count; i++) {
-        if (log_matches(&log[i], pattern)) return true;
+    for (; *from < count; ++*from) {
+        if (log_matches(&log[*from], pattern)) return true;
     }
     return false;
 }
@@ -44,7 +50,7 @@ static bool wait_until(AppRun *run, const char *text, ErrPlace place, size_t sin
 {
     LogPattern pattern;
     if (!log_parse_pattern(text, place, &pattern, err)) return false;
-    while (!any_matches(run, since, &pattern)) {
+    while (!any_matches(run, &since, &pattern)) {
         if (!app_run_advance_one(run, LOG_TIME_US_MAX)) {
             return err_at(err, place, "the run ended before \"%s\" happened", text);
         }
@@ -57,7 +63,7 @@ static bool do_action(AppRun *run, const char *text, ErrPlace place, int64_t wai
     LogLine action;
     if (!log_parse_action(text, place, &action, err)) return false;
     action.time_us = player_now_us(app_run_player(run)) + wait_us;
-    if (app_run_do(run, &action)) return true;
+    if (action.time_us <= LOG_TIME_US_MAX && app_run_do(run, &action)) return true;
     return err_at(err, place, "the run has ended; nothing can be done any more");
 }
 
@@ -72,19 +78,18 @@ static bool play_line(AppRun *run, char *line, ErrPlace place, size_t *since, Er
     if (at[0] == '\0' || at[0] == '#') return true;
     place.column = (int)indent + 1;
     int64_t wait_us = 0;
-    if (at[0] == '+') {
+    bool waits = at[0] == '+';
+    if (waits) {
         size_t len = strcspn(at, " \t");
-        if (!read_wait(at, len, &wait_us)) {
-            return err_at(err, place, "\"%.*s\" is no wait such as +800ms, +2s or +1min",
-                          (int)(len < 40 ? len : 40), at);
-        }
+        if (!read_wait(at, len, place, &wait_us, err)) return false;
         place.column += (int)(len + strspn(at + len, " \t"));
         at += len + strspn(at + len, " \t");
     }
-    if (strncmp(at, "until ", 6) == 0) {
-        if (wait_us > 0) return err_at(err, place, "a wait goes with an action, not with until");
-        place.column += 6;
-        return wait_until(run, at + 6, place, *since, err);
+    if (strncmp(at, "until", 5) == 0 && strchr(" \t", at[5]) != NULL) {
+        if (waits) return err_at(err, place, "a wait goes with an action, not with until");
+        size_t word = 5 + strspn(at + 5, " \t");
+        place.column += (int)word;
+        return wait_until(run, at + word, place, *since, err);
     }
     (void)player_log(app_run_player(run), since);
     return do_action(run, at, place, wait_us, err);
@@ -96,7 +101,7 @@ bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, E
     size_t since = 0;
     size_t bad_at;
     if (len > SCRIPT_BYTES_MAX) {
-        return err_set(err, ERR_RANGE, "%s: larger than the limit of %d bytes", file,
+        return err_set(err, ERR_RANGE, "%s: is %zu bytes long, limit 0..%d", file, len,
                        SCRIPT_BYTES_MAX);
     }
     for (const char *at = bytes; at < bytes + len;) {
@@ -108,8 +113,10 @@ bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, E
             return err_at(err, place, "a line of %zu bytes, limit %d", line_len,
                           SCRIPT_LINE_BYTES_MAX);
         }
-        if (!text_is_utf8(at, line_len, &bad_at) || memchr(at, '\0', line_len) != NULL) {
-            return err_at(err, place, "the line is no text in UTF-8");
+        const char *nul = memchr(at, '\0', line_len);
+        if (!text_is_utf8(at, line_len, &bad_at) || nul != NULL) {
+            place.column += (int)(nul == NULL ? bad_at : (size_t)(nul - at));
+            return err_at(err, place, "the line is no text in UTF-8 without NUL");
         }
         memcpy(line, at, line_len);
         line[line_len] = '\0';

@@ -6,7 +6,7 @@
 
 #include "base/os.h"
 
-enum { TEXTS_BYTES_MAX = 1024 * 1024, STORY_MAX = 500 };
+enum { TEXTS_BYTES_MAX = 1024 * 1024, STORY_MAX = 500, SECTION_MAX = 500, NAME_BYTES = 32 };
 
 /* One sentence of the story: on which lines, and what is said. */
 typedef struct {
@@ -20,20 +20,55 @@ struct Texts {
     size_t story_count;
 };
 
+/* The field's name when `at` begins with "{name}"; returns what it takes up, else 0. */
+static size_t field_at(const char *at, char name[NAME_BYTES])
+{
+    const char *close = *at == '{' ? strchr(at, '}') : NULL;
+    size_t len = close == NULL ? 0 : (size_t)(close - at) - 1;
+    if (len == 0 || len >= NAME_BYTES) return 0;
+    memcpy(name, at + 1, len);
+    name[len] = '\0';
+    return len + 2;
+}
+
+/* Every "{name}" is a field of the lines that the sentence is said on. */
+static bool want_fields(const JsonValue *say, const LogPattern *on, Err *err)
+{
+    for (const char *at = strchr(json_string(say), '{'); at != NULL; at = strchr(at + 1, '{')) {
+        LogValue value;
+        bool is_number;
+        char name[NAME_BYTES] = "";
+        if (field_at(at, name) == 0 || !log_field(&on->want, name, &value, &is_number)) {
+            return err_at(err, json_place(say), "say holds \"{%s\", which is no field of \"%s\"",
+                          name,
+                          on->want.is_action ? log_action_word((ActionKind)on->want.kind)
+                                             : log_happening_word((HappeningKind)on->want.kind));
+        }
+    }
+    return true;
+}
+
 static bool read_sentence(const JsonValue *value, Sentence *out, Err *err)
 {
     static const char *const keys[] = {"on", "say", NULL};
     const char *on;
-    return json_want_object(value, "story", keys, err) &&
-           json_read_string(value, "on", true, 1, 200, &on, err) &&
-           json_read_string(value, "say", true, 1, 500, &out->say, err) &&
-           log_parse_pattern(on, json_place(json_get(value, "on")), &out->on, err);
+    if (!json_want_object(value, "story", keys, err)) return false;
+    if (!json_read_string(value, "on", true, 1, 200, &on, err)) return false;
+    if (!json_read_string(value, "say", true, 1, 500, &out->say, err)) return false;
+    ErrPlace place = json_place(json_get(value, "on"));
+    place.column++; /* behind the quote */
+    return log_parse_pattern(on, place, &out->on, err) &&
+           want_fields(json_get(value, "say"), &out->on, err);
 }
 
 static bool read_section(const JsonValue *root, const char *section, Err *err)
 {
     const JsonValue *value;
     if (!json_need(root, section, &value, err)) return false;
+    if (json_kind(value) != JSON_OBJECT || json_count(value) > SECTION_MAX) {
+        return err_at(err, json_place(value), "%s must be an object of texts, at most %d", section,
+                      SECTION_MAX);
+    }
     for (size_t i = 0; i < json_count(value); i++) {
         const char *text;
         if (!json_read_string(value, json_key_at(value, i), true, 1, 500, &text, err)) return false;
@@ -43,7 +78,8 @@ static bool read_section(const JsonValue *root, const char *section, Err *err)
 
 static bool read_texts(Texts *texts, Err *err)
 {
-    static const char *const keys[] = {"format", "reasons", "verdicts", "states", "words", "story", NULL};
+    static const char *const keys[] = {"format", "reasons", "verdicts", "states",
+                                       "words",  "story",   NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
@@ -146,7 +182,8 @@ static void add_word(const Texts *texts, const char *word, Text *out)
     }
     memcpy(metal, word, (size_t)(slash - word));
     metal[slash - word] = '\0';
-    text_addf(out, "%s, %s", texts_get(texts, "words", metal), texts_get(texts, "words", slash + 1));
+    text_addf(out, "%s, %s", texts_get(texts, "words", metal),
+              texts_get(texts, "words", slash + 1));
 }
 
 static void add_field(const Texts *texts, const Scenario *scenario, const LogLine *line,
@@ -154,9 +191,8 @@ static void add_field(const Texts *texts, const Scenario *scenario, const LogLin
 {
     LogValue value;
     bool is_number;
-    if (!log_field(line, name, &value, &is_number)) {
-        text_addf(out, "{%s}", name);
-    } else if (strcmp(name, "piece") == 0) {
+    CHECK(log_field(line, name, &value, &is_number)); /* looked at when the texts were read */
+    if (strcmp(name, "piece") == 0) {
         add_piece(scenario, value.word, out);
     } else if (strcmp(name, "ratio_milli") == 0) {
         text_addf(out, "%lld.%02lld", (long long)value.number / 1000,
@@ -173,17 +209,14 @@ static void add_sentence(const Texts *texts, const Scenario *scenario, const Log
                          const char *say, Text *out)
 {
     for (const char *at = say; *at != '\0';) {
-        const char *close = *at == '{' ? strchr(at, '}') : NULL;
-        char name[32];
-        size_t len = close == NULL ? 0 : (size_t)(close - at) - 1;
-        if (close == NULL || len == 0 || len >= sizeof name) {
+        char name[NAME_BYTES];
+        size_t len = field_at(at, name);
+        if (len == 0) {
             text_add_bytes(out, at++, 1);
             continue;
         }
-        memcpy(name, at + 1, len);
-        name[len] = '\0';
         add_field(texts, scenario, line, name, out);
-        at = close + 1;
+        at += len;
     }
 }
 

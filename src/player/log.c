@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { SHOWN_BYTES_MAX = 64 };
+
 typedef enum { FIELD_WORD, FIELD_NUMBER } FieldKind;
 
 typedef struct {
@@ -256,6 +258,18 @@ static bool next_word(Words *words, Err *err)
     return true;
 }
 
+/* At most 64 bytes of a text, cut between characters, for a message. */
+static int shown(const char *text)
+{
+    size_t len = strlen(text);
+    if (len <= SHOWN_BYTES_MAX) return (int)len;
+    len = SHOWN_BYTES_MAX;
+    while (len > 0 && ((unsigned char)text[len] & 0xc0) == 0x80) {
+        len--;
+    }
+    return (int)len;
+}
+
 /* The kind whose word this is, within one of the two tables. */
 static int kind_named(const Form *forms, int count, const char *word)
 {
@@ -265,18 +279,24 @@ static int kind_named(const Form *forms, int count, const char *word)
     return -1;
 }
 
-static bool unknown_word(const Words *words, const char *what, const Form *forms, int count,
-                         Err *err)
+/* The nearest word of a table, or `best` when that is as near. */
+static const char *nearest(const Form *forms, int count, const char *word, const char *best)
 {
-    int best = 0;
-    for (int i = 1; i < count; i++) {
-        if (text_distance(forms[i].word, words->word) <
-            text_distance(forms[best].word, words->word)) {
-            best = i;
-        }
+    for (int i = 0; i < count; i++) {
+        if (text_distance(forms[i].word, word) < text_distance(best, word)) best = forms[i].word;
     }
-    return err_at(err, words->word_place, "\"%.64s\" is no %s; the nearest is \"%s\"", words->word,
-                  what, forms[best].word);
+    return best;
+}
+
+static bool unknown_word(const Words *words, bool is_action, bool is_happening, Err *err)
+{
+    const char *what = !is_happening ? "action" : is_action ? "action or happening" : "happening";
+    const char *best = is_action ? action_forms[0].word : happening_forms[0].word;
+    if (words->word[0] == '\0') return err_at(err, words->word_place, "there is no %s here", what);
+    if (is_action) best = nearest(action_forms, ACTION_COUNT_OF, words->word, best);
+    if (is_happening) best = nearest(happening_forms, HAPPENING_COUNT_OF, words->word, best);
+    return err_at(err, words->word_place, "\"%.*s\" is no %s; the nearest is \"%s\"",
+                  shown(words->word), words->word, what, best);
 }
 
 static bool read_value(const Words *words, const Field *field, const char *text, LogValue *out,
@@ -285,16 +305,17 @@ static bool read_value(const Words *words, const Field *field, const char *text,
     if (field->kind == FIELD_WORD) {
         if (!is_word(text)) {
             return err_at(err, words->word_place,
-                          "%s is \"%.64s\", must be 1 to %d letters, digits or - _ . : /",
-                          field->name, text, LOG_WORD_BYTES - 1);
+                          "%s is \"%.*s\", must be 1 to %d letters, digits or - _ . : /",
+                          field->name, shown(text), text, LOG_WORD_BYTES - 1);
         }
         memcpy(out->word, text, strlen(text) + 1);
         return true;
     }
     int64_t number;
     if (!text_to_int(text, &number)) {
-        return err_at(err, words->word_place, "%s is \"%.64s\", must be a whole number",
-                      field->name, text);
+        return err_at(err, words->word_place,
+                      "%s is \"%.*s\", must be a whole number, limit %lld..%lld", field->name,
+                      shown(text), text, (long long)field->min, (long long)field->max);
     }
     if (number < field->min || number > field->max) {
         return err_at(err, words->word_place, "%s is %lld, limit %lld..%lld", field->name,
@@ -314,9 +335,14 @@ static bool read_fields(Words *words, const Form *form, LogLine *out, bool given
         const char *equals = strchr(words->word, '=');
         size_t len = equals == NULL ? strlen(words->word) : (size_t)(equals - words->word);
         int index = field_index(form, words->word, len);
-        if (equals == NULL || index < 0) {
+        if (index < 0) {
             return err_at(err, words->word_place, "\"%s\" has no field \"%.*s\"", form->word,
-                          (int)(len < 64 ? len : 64), words->word);
+                          (int)len < shown(words->word) ? (int)len : shown(words->word),
+                          words->word);
+        }
+        if (equals == NULL) {
+            return err_at(err, words->word_place, "%s has no value; there must be %s=... here",
+                          words->word, words->word);
         }
         if (given[index]) {
             return err_at(err, words->word_place, "%s is given twice", form->fields[index].name);
@@ -346,9 +372,7 @@ static bool read_line(Words *words, LogLine *out, Err *err)
     const Form *forms = out->is_action ? action_forms : happening_forms;
     int count = out->is_action ? (int)ACTION_COUNT_OF : (int)HAPPENING_COUNT_OF;
     out->kind = kind_named(forms, count, words->word);
-    if (out->kind < 0) {
-        return unknown_word(words, out->is_action ? "action" : "happening", forms, count, err);
-    }
+    if (out->kind < 0) return unknown_word(words, out->is_action, !out->is_action, err);
     return read_fields(words, &forms[out->kind], out, given, err) &&
            want_all_fields(words, &forms[out->kind], given, err);
 }
@@ -360,13 +384,15 @@ bool log_parse(const char *text, ErrPlace place, LogLine *out, Err *err)
     if (!next_word(&words, err)) return false;
     if (!text_to_int(words.word, &line.time_us) || line.time_us < 0 ||
         line.time_us > LOG_TIME_US_MAX) {
-        return err_at(err, words.word_place, "time is \"%.32s\", limit 0..%lld microseconds",
-                      words.word, (long long)LOG_TIME_US_MAX);
+        return err_at(err, words.word_place, "time is \"%.*s\", limit 0..%lld microseconds",
+                      shown(words.word), words.word, (long long)LOG_TIME_US_MAX);
     }
     if (!next_word(&words, err)) return false;
     line.is_action = strcmp(words.word, ">") == 0;
     if (!line.is_action && strcmp(words.word, "<") != 0) {
-        return err_at(err, words.word_place, "there must be > (action) or < (happening) here");
+        return err_at(err, words.word_place,
+                      "\"%.*s\" stands where there must be > (action) or < (happening)",
+                      shown(words.word), words.word);
     }
     if (!next_word(&words, err) || !read_line(&words, &line, err)) return false;
     *out = line;
@@ -392,10 +418,7 @@ bool log_parse_pattern(const char *text, ErrPlace place, LogPattern *out, Err *e
     if (!pattern.want.is_action) {
         pattern.want.kind = kind_named(happening_forms, HAPPENING_COUNT_OF, words.word);
     }
-    if (pattern.want.kind < 0) {
-        return unknown_word(&words, "action or happening", happening_forms, HAPPENING_COUNT_OF,
-                            err);
-    }
+    if (pattern.want.kind < 0) return unknown_word(&words, true, true, err);
     if (!read_fields(&words, form_of(&pattern.want), &pattern.want, pattern.given, err))
         return false;
     *out = pattern;

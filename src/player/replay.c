@@ -40,8 +40,16 @@ static bool next_line(Lines *lines, bool *more, Err *err)
     if (len > LOG_LINE_BYTES_MAX) {
         return err_at(err, lines->place, "a line of %zu bytes, limit %d", len, LOG_LINE_BYTES_MAX);
     }
-    if (memchr(lines->at, '\0', len) != NULL) {
+    const char *nul = memchr(lines->at, '\0', len);
+    if (nul != NULL) {
+        lines->place.column += (int)(nul - lines->at);
         return err_at(err, lines->place, "there is a NUL in the line");
+    }
+    size_t bad_at;
+    if (!text_is_utf8(lines->at, len, &bad_at)) {
+        lines->place.column += (int)bad_at;
+        return err_at(err, lines->place, "the byte 0x%02x is not UTF-8",
+                      (unsigned)(unsigned char)lines->at[bad_at]);
     }
     memcpy(lines->line, lines->at, len);
     lines->line[len] = '\0';
@@ -49,16 +57,18 @@ static bool next_line(Lines *lines, bool *more, Err *err)
     return true;
 }
 
-/* One line of the head: its word and what follows. */
+/* One line of the head: its word and what follows, to which the place then points. */
 static bool head_line(Lines *lines, const char *word, const char **value, Err *err)
 {
     bool more;
     if (!next_line(lines, &more, err)) return false;
     size_t len = strlen(word);
+    if (!more) lines->place = (ErrPlace){lines->place.file, lines->place.line + 1, 1};
     if (!more || strncmp(lines->line, word, len) != 0 || lines->line[len] != ' ') {
         return err_at(err, lines->place, "there must be \"%s ...\" here", word);
     }
     *value = lines->line + len + 1;
+    lines->place.column += (int)len + 1;
     return true;
 }
 
@@ -88,7 +98,11 @@ static bool read_head(Lines *lines, PlayerRun *run, Err *err)
         return err_at(err, lines->place, "model is \"%.64s\", limit 1..1000000", value);
     }
     if (!head_line(lines, "scenario", &value, err)) return false;
-    if (!text_is_id(value)) return err_at(err, lines->place, "\"%.64s\" is no id", value);
+    if (!text_is_id(value)) {
+        return err_at(err, lines->place,
+                      "scenario is \"%.64s\", must be 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'",
+                      value);
+    }
     memcpy(run->scenario, value, strlen(value) + 1);
     if (!head_line(lines, "seed", &value, err)) return false;
     if (read_seed(value, &run->seed)) return true;
@@ -104,7 +118,8 @@ static bool read_lines(Lines *lines, PlayerRun *run, Err *err)
         if (!next_line(lines, &more, err)) return false;
         if (!more) return true;
         if (run->count == LOG_LINES_MAX) {
-            return err_at(err, lines->place, "over %d lines of log", LOG_LINES_MAX);
+            return err_at(err, lines->place, "one more line of log than the limit, %d",
+                          LOG_LINES_MAX);
         }
         if (run->count == capacity) {
             capacity = capacity == 0 ? 64 : capacity * 2;
@@ -123,7 +138,7 @@ static bool read_lines(Lines *lines, PlayerRun *run, Err *err)
 bool player_parse_run(const char *file, const char *bytes, size_t len, PlayerRun *out, Err *err)
 {
     if (len > LOG_BYTES_MAX) {
-        return err_set(err, ERR_RANGE, "%s: larger than the limit of %d bytes", file,
+        return err_set(err, ERR_RANGE, "%s: is %zu bytes long, limit 0..%d", file, len,
                        LOG_BYTES_MAX);
     }
     Lines lines = {.at = bytes, .end = bytes + len, .place = {file, 0, 1}};

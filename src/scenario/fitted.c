@@ -146,8 +146,8 @@ static bool read_fitted(const Site *site, const JsonValue *root, SiteFitted *fit
         if (!json_want_object(item, "head", head_keys, err)) return false;
         if (!json_read_id(item, "id", true, &id, err)) return false;
         if (strcmp(id, site->heads[i].id) != 0) {
-            return err_at(err, json_place(item), "head \"%s\" stands where the site has \"%s\"", id,
-                          site->heads[i].id);
+            return err_at(err, json_place(json_get(item, "id")),
+                          "head \"%s\" stands where the site has \"%s\"", id, site->heads[i].id);
         }
         if (!json_read_number(item, "noise_nv", true, 0, 1e6, &noise_nv, err)) return false;
         if (!json_read_number(item, "variation_factor", true, 0, 1e6, &fitted[i].variation_factor,

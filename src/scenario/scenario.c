@@ -7,8 +7,6 @@
 
 #include "scenario/suggest.h"
 
-enum { US_PER_MIN = 60000000, MIN_PER_DAY = 1440, FILE_BYTES_MAX = 100 };
-
 const char *const scenario_scene_words[] = {"tell", "pass", "turn", "decide", "write", NULL};
 const char *const scenario_stock_words[] = {"pallet", "store", "lorry", NULL};
 
@@ -39,16 +37,25 @@ const char *scenario_site_id(const JsonDoc *document)
     return site != NULL && json_kind(site) == JSON_STRING ? json_string(site) : "";
 }
 
-static bool read_clock(const JsonValue *object, const char *key, bool required, int64_t *out,
-                       Err *err)
+static bool read_clock(const JsonValue *object, const char *key, int64_t *out, Err *err)
 {
     const char *text;
-    if (!required && json_get(object, key) == NULL) return true;
     if (!json_read_string(object, key, true, 1, 16, &text, err)) return false;
     if (scenario_clock_parse(text, out)) return true;
     return err_at(err, json_place(json_get(object, key)),
                   "%s is \"%s\", must be a time of day such as 10:30, limit 00:00..23:59:59", key,
                   text);
+}
+
+/* All times of a run are of one day, so the earlier one is the smaller. */
+static bool want_order(const JsonValue *object, const char *earlier, int64_t earlier_us,
+                       const char *later, int64_t later_us, Err *err)
+{
+    if (earlier_us <= later_us) return true;
+    return err_at(err, json_place(json_get(object, earlier)),
+                  "%s is \"%s\", must not be after %s, \"%s\"", earlier,
+                  json_string(json_get(object, earlier)), later,
+                  json_string(json_get(object, later)));
 }
 
 /* --- What the run starts from ---------------------------------------------------------------- */
@@ -83,9 +90,13 @@ static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err
     if (!json_want_array(list, "kit", 1, SCENARIO_KIT_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         const JsonValue *item = json_at(list, i);
-        int piece = json_kind(item) == JSON_STRING ? site_find_piece(site, json_string(item)) : -1;
+        if (json_kind(item) != JSON_STRING) {
+            return err_at(err, json_place(item), "kit must hold ids of the site's pieces");
+        }
+        int piece = site_find_piece(site, json_string(item));
         if (piece < 0) {
-            return err_at(err, json_place(item), "kit names a piece that the site does not have");
+            return err_at(err, json_place(item), "site \"%s\" has no piece \"%s\"", site->id,
+                          json_string(item));
         }
         for (int j = 0; j < out->kit_count; j++) {
             if (out->kit[j] == piece) {
@@ -105,8 +116,9 @@ static bool read_stock(const JsonValue *value, Stock *out, Err *err)
     if (!json_want_object(value, "stock", keys, err)) return false;
     if (!json_read_word(value, "place", true, scenario_stock_words, &place, err)) return false;
     out->place = (StockPlace)place;
-    return read_clock(value, "from", true, &out->from_us, err) &&
-           read_clock(value, "to", true, &out->to_us, err) &&
+    return read_clock(value, "from", &out->from_us, err) &&
+           read_clock(value, "to", &out->to_us, err) &&
+           want_order(value, "from", out->from_us, "to", out->to_us, err) &&
            json_read_integer(value, "packs", true, 0, 10000000, &out->packs, err);
 }
 
@@ -266,7 +278,7 @@ static bool read_scene(const Scenario *scenario, const JsonValue *value, int own
     return true;
 }
 
-/* A scene that no way leads to is a trainer's slip; so is a way that never ends, as time is bounded. */
+/* A scene that no way leads to is a trainer's slip, and so is an end that none does. */
 static bool all_reached(const Scenario *scenario, Err *err)
 {
     bool reached[SCENARIO_SCENES_MAX + 1] = {true};
@@ -308,6 +320,10 @@ static bool read_scenes(const JsonValue *root, Scenario *out, Err *err)
         }
         if (!json_read_id(value, "id", true, &scene->id, err)) return false;
         if (!json_read_word(value, "kind", true, scenario_scene_words, &kind, err)) return false;
+        if (strcmp(scene->id, "end") == 0) {
+            return err_at(err, json_place(json_get(value, "id")),
+                          "\"end\" is the end of the scenario, not a scene");
+        }
         scene->kind = (SceneKind)kind;
         scene->place = json_place(value);
         for (size_t j = 0; j < i; j++) {
@@ -326,11 +342,11 @@ static bool read_scenes(const JsonValue *root, Scenario *out, Err *err)
 
 /* --- Rubric and scripts ---------------------------------------------------------------------- */
 
-/* "K4" as 4; 0 for anything else. */
+/* "K4" as 4; 0 for anything else, so that no number has two forms. */
 static int critical_number(const char *text)
 {
     int64_t number;
-    if (text[0] != 'K' || !text_to_int(text + 1, &number)) return 0;
+    if (text[0] != 'K' || text[1] == '0' || !text_to_int(text + 1, &number)) return 0;
     return number >= 1 && number <= SCENARIO_CRITICAL_MAX ? (int)number : 0;
 }
 
@@ -358,6 +374,10 @@ static bool read_need(const JsonValue *value, RubricLine *out, Err *err)
     }
     if (out->rule != NULL && json_count(need) != 1) {
         return err_at(err, json_place(need), "a ready-made rule stands alone in need");
+    }
+    if (out->never != NULL && json_get(need, "at_least") != NULL) {
+        return err_at(err, json_place(json_get(need, "at_least")),
+                      "at_least belongs to seen, and this need holds never");
     }
     return true;
 }
@@ -406,14 +426,9 @@ static bool read_script_file(const JsonValue *object, const char *key, int misse
                              Err *err)
 {
     OwnScript *script = &out->scripts[out->script_count];
-    if (!json_read_string(object, key, true, 1, FILE_BYTES_MAX, &script->file, err)) return false;
+    if (!json_read_id(object, key, true, &script->file, err)) return false; /* never a path */
     script->misses = misses;
     script->place = json_place(json_get(object, key));
-    if (!text_is_id(script->file)) {
-        return err_at(err, script->place,
-                      "a script is a file beside the scenario's own, named with "
-                      "letters, digits, '-', '_' and '.'");
-    }
     out->script_count++;
     return true;
 }
@@ -486,8 +501,10 @@ static bool read_scenario(const Site *site, Scenario *out, Err *err)
     return read_head_of_file(site, root, out, err) &&
            json_read_integer(root, "minutes", true, 1, SCENARIO_MINUTES_MAX, &out->minutes, err) &&
            site_read_date(root, "date", true, &out->date, err) &&
-           read_clock(root, "clock", true, &out->clock_us, err) &&
-           read_clock(root, "last_good_check", true, &out->last_good_check_us, err) &&
+           read_clock(root, "clock", &out->clock_us, err) &&
+           read_clock(root, "last_good_check", &out->last_good_check_us, err) &&
+           want_order(root, "last_good_check", out->last_good_check_us, "clock", out->clock_us,
+                      err) &&
            json_read_bool(root, "fed", false, &out->fed, err) && read_kit(site, root, out, err) &&
            read_stocks(root, out, err) && read_faults(root, out, err) &&
            read_scenes(root, out, err) && read_rubric(root, out, err) &&

@@ -7,7 +7,14 @@
 
 #include "scenario/suggest.h"
 
-enum { KINDS_MAX = 64, BIN_PACKS_MAX = 10000, PASSES_MAX = 1 };
+enum {
+    KINDS_MAX = 64,
+    BIN_PACKS_MAX = 10000,
+    PASSES_MAX = 1,
+    COLUMNS_MAX = 50,
+    FLAGS_MAX = 3,      /* words in each list that read_flags takes */
+    TAG_BYTES_MAX = 35, /* what RFC 5646 section 4.4.1 asks every reader to take */
+};
 
 const char *const site_plan_words[] = {"start", "interval",      "changeover",
                                        "end",   "after-failure", NULL};
@@ -77,28 +84,45 @@ static bool read_product_kind(const JsonValue *value, ProductKind *out, Err *err
            json_read_string(value, "source", true, 1, SITE_TEXT_BYTES_MAX, &source, err);
 }
 
+/* Each id of a list that was read, only once. */
+static bool want_own_ids(const JsonValue *list, Err *err)
+{
+    for (size_t i = 1; i < json_count(list); i++) {
+        const JsonValue *id = json_get(json_at(list, i), "id");
+        for (size_t j = 0; j < i; j++) {
+            if (strcmp(json_string(json_get(json_at(list, j), "id")), json_string(id)) == 0) {
+                return err_at(err, json_place(id), "id \"%s\" is there twice", json_string(id));
+            }
+        }
+    }
+    return true;
+}
+
 static bool read_kinds(Kinds *kinds, Err *err)
 {
     static const char *const keys[] = {"$schema", "format", "note", "heads", "products", NULL};
     static const char *const formats[] = {"threepass-kinds-1", NULL};
     const JsonValue *root = json_root(kinds->document);
     const JsonValue *list;
+    const char *note;
     int format;
     if (!json_want_object(root, "kinds", keys, err)) return false;
     if (!json_read_word(root, "format", true, formats, &format, err)) return false;
+    if (!json_read_string(root, "note", false, 1, SITE_TEXT_BYTES_MAX, &note, err)) return false;
     if (!json_need(root, "heads", &list, err)) return false;
     if (!json_want_array(list, "heads", 1, KINDS_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         if (!read_head_kind(json_at(list, i), &kinds->heads[kinds->head_count++], err))
             return false;
     }
+    if (!want_own_ids(list, err)) return false;
     if (!json_need(root, "products", &list, err)) return false;
     if (!json_want_array(list, "products", 1, KINDS_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         if (!read_product_kind(json_at(list, i), &kinds->products[kinds->product_count++], err))
             return false;
     }
-    return true;
+    return want_own_ids(list, err);
 }
 
 bool kinds_parse(const char *file, const char *bytes, size_t len, Kinds **out, Err *err)
@@ -133,16 +157,16 @@ const char *site_text(SiteText text, const char *language)
     return json_string(found);
 }
 
-/* The shape of a BCP 47 tag: letters and digits in parts of 1 to 8, the first of letters. */
+/* The shape of a BCP 47 tag: letters and digits in parts of 1 to 8, the first of 2 to 8 letters. */
 static bool is_language(const char *tag)
 {
     size_t part = 0;
     for (size_t i = 0;; i++) {
         char c = tag[i];
         bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-        if (letter || (i > 1 && c >= '0' && c <= '9')) {
+        if (letter || (i > part && c >= '0' && c <= '9')) {
             part++;
-            if (part > 8) return false;
+            if (part > 8 || i >= TAG_BYTES_MAX) return false;
         } else if (c == '-' || c == '\0') {
             if (part == 0 || (i == part && part < 2)) return false;
             if (c == '\0') return true;
@@ -164,6 +188,10 @@ bool site_read_text(const JsonValue *object, const char *key, bool required, Sit
                       "%s must be an object of texts by language, such as "
                       "{\"en\": \"...\"}",
                       key);
+    }
+    if (json_count(value) > SITE_LANGUAGES_MAX) {
+        return err_at(err, json_place(value), "%s has %zu languages, limit 1..%d", key,
+                      json_count(value), SITE_LANGUAGES_MAX);
     }
     for (size_t i = 0; i < json_count(value); i++) {
         const char *text;
@@ -215,6 +243,13 @@ DEFINE_FIND(head, heads, head_count)
 DEFINE_FIND(product, products, product_count)
 DEFINE_FIND(piece, pieces, piece_count)
 DEFINE_FIND(line, lines, line_count)
+
+/* Where to point for what a member says: at the member, or at the object when it is left out. */
+static ErrPlace place_of(const JsonValue *object, const char *key)
+{
+    const JsonValue *member = json_get(object, key);
+    return json_place(member == NULL ? object : member);
+}
 
 static bool read_mm(const JsonValue *object, const char *key, bool required, double min, double max,
                     int64_t *um, Err *err)
@@ -301,8 +336,13 @@ static bool read_head(const Site *site, const Kinds *kinds, const JsonValue *val
         return false;
     out->found_probability = 0.99999;
     out->place = json_place(value);
-    return json_read_number(value, "found_probability", false, 0.5, 0.9999999,
-                            &out->found_probability, err);
+    if (!json_read_number(value, "found_probability", false, 0.5, 0.9999999,
+                          &out->found_probability, err))
+        return false;
+    if (out->found_probability > out->head.false_reject_rate) return true;
+    return err_at(err, place_of(value, "found_probability"),
+                  "found_probability is %g, must be above false_reject_rate, %g",
+                  out->found_probability, out->head.false_reject_rate);
 }
 
 static bool find_product_kind(const Kinds *kinds, const JsonValue *value, const ProductKind **out,
@@ -318,23 +358,27 @@ static bool find_product_kind(const Kinds *kinds, const JsonValue *value, const 
     return true;
 }
 
+_Static_assert((int)FLAGS_MAX == SITE_SPOT_COUNT && (int)FLAGS_MAX == SITE_HEIGHT_COUNT,
+               "every list of flags has as many words");
+
 /* "piece_goes": ["on-top", ...] as flags. */
 static bool read_flags(const JsonValue *object, const char *key, const char *const words[],
                        bool *flags, Err *err)
 {
     const JsonValue *list;
     if (!json_need(object, key, &list, err)) return false;
-    if (!json_want_array(list, key, 1, 16, err)) return false;
+    if (!json_want_array(list, key, 1, FLAGS_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         const JsonValue *item = json_at(list, i);
+        const char *word = json_kind(item) == JSON_STRING ? json_string(item) : "";
         int index = 0;
-        while (words[index] != NULL &&
-               (json_kind(item) != JSON_STRING || strcmp(words[index], json_string(item)) != 0)) {
+        while (index < FLAGS_MAX && strcmp(words[index], word) != 0) {
             index++;
         }
-        if (words[index] == NULL) {
-            return err_at(err, json_place(item), "%s holds a word that is none of %s, %s or %s",
-                          key, words[0], words[1], words[2]);
+        if (index == FLAGS_MAX) {
+            return err_at(err, json_place(item), "%s holds %s%.64s%s, must be %s, %s or %s", key,
+                          word[0] == '\0' ? "no word" : "\"", word, word[0] == '\0' ? "" : "\"",
+                          words[0], words[1], words[2]);
         }
         if (flags[index]) {
             return err_at(err, json_place(item), "%s holds \"%s\" twice", key, words[index]);
@@ -354,10 +398,14 @@ static bool read_columns(const JsonValue *value, ProductBlock *block, Err *err)
     for (size_t i = 0; i < 2; i++) {
         const JsonValue *item = json_at(columns, i);
         int64_t n = 0;
-        if (json_kind(item) != JSON_NUMBER || !json_is_integer(item, &n) || n < 1 || n > 50) {
+        if (json_kind(item) != JSON_NUMBER) {
+            return err_at(err, json_place(item), "columns must hold whole numbers, limit 1..%d",
+                          COLUMNS_MAX);
+        }
+        if (!json_is_integer(item, &n) || n < 1 || n > COLUMNS_MAX) {
             return err_at(err, json_place(item),
-                          "columns holds something that is no whole number "
-                          "of 1..50");
+                          "columns holds %.15g, must be a whole number, limit 1..%d",
+                          json_number(item), COLUMNS_MAX);
         }
         if (i == 0)
             block->columns_across = (int)n;
@@ -425,9 +473,13 @@ static bool is_date(const char *text)
     for (size_t i = 0; shape[i] != '\0'; i++) {
         if (shape[i] == '-' ? text[i] != '-' : text[i] < '0' || text[i] > '9') return false;
     }
+    int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    int century = (text[0] - '0') * 10 + text[1] - '0';
+    int year = (text[2] - '0') * 10 + text[3] - '0';
     int month = (text[5] - '0') * 10 + text[6] - '0';
     int day = (text[8] - '0') * 10 + text[9] - '0';
-    return month >= 1 && month <= 12 && day >= 1 && day <= 31;
+    if (year == 0 ? century % 4 == 0 : year % 4 == 0) days[1] = 29;
+    return month >= 1 && month <= 12 && day >= 1 && day <= days[month - 1];
 }
 
 bool site_read_date(const JsonValue *object, const char *key, bool required, const char **out,
@@ -437,8 +489,8 @@ bool site_read_date(const JsonValue *object, const char *key, bool required, con
     if (value == NULL && !required) return true;
     if (!json_read_string(object, key, true, 1, 32, out, err)) return false;
     if (is_date(*out)) return true;
-    return err_at(err, json_place(value), "%s is \"%s\", must be a date such as 2026-03-02", key,
-                  *out);
+    return err_at(err, json_place(value),
+                  "%s is \"%s\", must be a day of the calendar such as 2026-03-02", key, *out);
 }
 
 static bool read_piece(const Site *site, const MetalTable *metals, const JsonValue *value,
@@ -463,17 +515,17 @@ static bool read_piece(const Site *site, const MetalTable *metals, const JsonVal
     out->form = forms[form];
     out->is_wire = form == 3;
     if (out->is_wire) {
-        double shortest = (double)out->diameter_um * 2e-3;
-        return read_mm(value, "length_mm", true, shortest, 1000, &out->length_um, err);
-    }
-    if (json_get(value, "length_mm") != NULL) {
+        double shortest = (double)out->diameter_um * 2.0 / 1000.0;
+        if (!read_mm(value, "length_mm", true, shortest, 1000, &out->length_um, err)) return false;
+    } else if (json_get(value, "length_mm") != NULL) {
         return err_at(err, json_place(json_get(value, "length_mm")),
                       "length_mm belongs to a wire, and this is a %s", forms[form]);
     }
     if (!json_read_word(value, "state", false, site_state_words, &state, err)) return false;
     out->state = (SiteState)state;
-    return json_read_string(value, "certificate", true, 1, 64, &out->certificate, err) &&
-           site_read_date(value, "good_until", true, &out->good_until, err);
+    bool is_test_piece = !out->is_wire;
+    return json_read_string(value, "certificate", is_test_piece, 1, 64, &out->certificate, err) &&
+           site_read_date(value, "good_until", is_test_piece, &out->good_until, err);
 }
 
 /* --- Lines ----------------------------------------------------------------------------------- */
@@ -511,6 +563,25 @@ static bool read_program(const Site *site, const MetalTable *metals, const JsonV
     return true;
 }
 
+static bool read_plan_metal(const MetalTable *metals, const JsonValue *item, SitePlan *out,
+                            Err *err)
+{
+    if (json_kind(item) != JSON_STRING) {
+        return err_at(err, json_place(item), "pieces must hold names of metals");
+    }
+    const Metal *metal = metals_find(metals, json_string(item));
+    if (metal == NULL) {
+        return err_at(err, json_place(item), "there is no metal \"%s\"", json_string(item));
+    }
+    for (int i = 0; i < out->metal_count; i++) {
+        if (out->metals[i] == metal) {
+            return err_at(err, json_place(item), "pieces holds \"%s\" twice", metal->name);
+        }
+    }
+    out->metals[out->metal_count++] = metal;
+    return true;
+}
+
 static bool read_passes(const MetalTable *metals, const JsonValue *value, SitePlan *out, Err *err)
 {
     static const char *const keys[] = {"pieces", "places", "order", NULL};
@@ -526,21 +597,25 @@ static bool read_passes(const MetalTable *metals, const JsonValue *value, SitePl
     if (!read_flags(passes, "places", site_spot_words, out->spots, err)) return false;
     if (!json_need(passes, "pieces", &list, err)) return false;
     if (!json_want_array(list, "pieces", 1, SITE_PLAN_METALS_MAX, err)) return false;
-    out->metal_count = (int)json_count(list);
-    for (int i = 0; i < out->metal_count; i++) {
-        const JsonValue *item = json_at(list, (size_t)i);
-        if (json_kind(item) != JSON_STRING) {
-            return err_at(err, json_place(item), "pieces must hold names of metals");
-        }
-        out->metals[i] = metals_find(metals, json_string(item));
-        if (out->metals[i] == NULL) {
-            return err_at(err, json_place(item), "there is no metal \"%s\"", json_string(item));
-        }
+    for (size_t i = 0; i < json_count(list); i++) {
+        if (!read_plan_metal(metals, json_at(list, i), out, err)) return false;
     }
     return true;
 }
 
-static bool read_plan(const MetalTable *metals, const JsonValue *value, const char *name,
+/* How often: what the interval plan must say, and no other can. */
+static bool read_minutes(const JsonValue *plan, SitePlanReason reason, int64_t *out, Err *err)
+{
+    bool is_interval = reason == SITE_PLAN_INTERVAL;
+    if (!is_interval && json_get(plan, "minutes") != NULL) {
+        return err_at(err, json_place(json_get(plan, "minutes")),
+                      "minutes belongs to the plan \"%s\", and this is \"%s\"",
+                      site_plan_words[SITE_PLAN_INTERVAL], site_plan_words[reason]);
+    }
+    return json_read_integer(plan, "minutes", is_interval, 1, 1440, out, err);
+}
+
+static bool read_plan(const MetalTable *metals, const JsonValue *value, SitePlanReason reason,
                       SitePlan *out, Err *err)
 {
     static const char *const keys[] = {"minutes",     "passes",        "good_run", "bin_opened_by",
@@ -549,8 +624,8 @@ static bool read_plan(const MetalTable *metals, const JsonValue *value, const ch
     out->is_there = true;
     out->empty_first = true;
     out->off_centre_um = 15000;
-    if (!json_want_object(value, name, keys, err)) return false;
-    if (!json_read_integer(value, "minutes", false, 1, 1440, &out->minutes, err)) return false;
+    if (!json_want_object(value, site_plan_words[reason], keys, err)) return false;
+    if (!read_minutes(value, reason, &out->minutes, err)) return false;
     if (!json_read_integer(value, "good_run", true, 0, 1000, &out->good_run, err)) return false;
     if (!json_read_bool(value, "empty_first", false, &out->empty_first, err)) return false;
     if (!read_mm(value, "off_centre_mm", false, 1, 500, &out->off_centre_um, err)) return false;
@@ -606,16 +681,20 @@ static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
         return false;
     if (!read_reject(value, setup, err)) return false;
     if (setup->infeed_um >= setup->eye_um) {
-        return err_at(err, json_place(value), "infeed_mm must lie before eye_mm");
+        return err_at(err, place_of(value, "infeed_mm"),
+                      "infeed_mm is %g, must lie before eye_mm, %g", (double)setup->infeed_um / 1e3,
+                      (double)setup->eye_um / 1e3);
     }
     if (setup->end_um <= setup->reject_um) {
-        return err_at(err, json_place(value), "end_mm is %g, must lie behind reject.at_mm, %g",
-                      (double)setup->end_um / 1e3, (double)setup->reject_um / 1e3);
+        return err_at(err, place_of(value, "end_mm"),
+                      "end_mm is %g, must lie behind reject.at_mm, %g", (double)setup->end_um / 1e3,
+                      (double)setup->reject_um / 1e3);
     }
     int64_t on_belt = (setup->end_um - setup->infeed_um) / setup->pitch_um;
     if (on_belt > LINE_PACKS_MAX - 3) {
-        return err_at(err, json_place(value), "%lld packs would be on the belt, limit %d",
-                      (long long)on_belt, LINE_PACKS_MAX - 3);
+        return err_at(err, place_of(value, "packs_per_minute"),
+                      "%lld packs would be on the belt, limit %d", (long long)on_belt,
+                      LINE_PACKS_MAX - 3);
     }
     return true;
 }
@@ -693,7 +772,7 @@ static bool read_plans(const Site *site, const MetalTable *metals, const JsonVal
     for (int i = 0; i < SITE_PLAN_COUNT; i++) {
         const JsonValue *plan = json_get(plans, site_plan_words[i]);
         if (plan == NULL) continue;
-        if (!read_plan(metals, plan, site_plan_words[i], &out->plans[i], err)) return false;
+        if (!read_plan(metals, plan, (SitePlanReason)i, &out->plans[i], err)) return false;
         if (!plan_is_validated(site, out, &out->plans[i], plan, err)) return false;
     }
     return true;
@@ -733,6 +812,12 @@ static bool read_languages(Site *site, const JsonValue *root, Err *err)
             return err_at(err, json_place(item),
                           "languages must hold language tags (BCP 47), such "
                           "as \"en\"");
+        }
+        for (int j = 0; j < site->language_count; j++) {
+            if (strcmp(site->languages[j], json_string(item)) == 0) {
+                return err_at(err, json_place(item), "language \"%s\" is there twice",
+                              json_string(item));
+            }
         }
         site->languages[site->language_count++] = json_string(item);
     }
