@@ -478,7 +478,7 @@ static const Play slips[] = {
        "across_um=0\nwatch\nuntil removed pack=3\n",
        2}},
      "",
-     "K4",
+     "K4 K5",
      "caught-by-hand",
      "pack-fetched pack=3 from=belt"},
 };
