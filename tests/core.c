@@ -1,5 +1,5 @@
-/* The core alone: base, detector and line make a whole program with libm and nothing else. It runs a
- * line of good packs under a head and counts what comes out, which their speed and pitch tell. */
+/* The core alone: base, detector and line make a whole program with libm and nothing else. It runs
+ * a line of good packs under a head and counts what comes out, which their speed and pitch tell. */
 #include <stdio.h>
 #include <stdlib.h>
 

@@ -1,4 +1,4 @@
-/* Gives a fuzzer every file of its corpus, where libFuzzer is not there to do so: fuzz_NAME FOLDER. */
+/* Gives a fuzzer every file of its corpus where libFuzzer is not there to do so: fuzz_X FOLDER. */
 #include <stdio.h>
 #include <stdlib.h>
 
