@@ -24,7 +24,7 @@ typedef struct Player Player;
 MUST_USE bool player_new(const PlayerSetup *setup, Player **out, Err *err);
 void player_free(Player *player);
 
-/* The run's time; it ends at the scenario's minutes, or by an action. */
+/* The run's time; it ends at the scenario's minutes, when its log is full, or by an action. */
 int64_t player_now_us(const Player *player);
 bool player_has_ended(const Player *player);
 
@@ -49,6 +49,43 @@ const Line *player_line(const Player *player);
 int player_scene(const Player *player); /* index; the scene count when the run is over */
 const char *
 player_piece_in_hand(const Player *player); /* id of the piece; NULL: the hand is empty */
+
+typedef enum {
+    PLAYER_PIECE_IN_KIT,
+    PLAYER_PIECE_IN_HAND,
+    PLAYER_PIECE_IN_PACK,
+    PLAYER_PIECE_GONE
+} PlayerPieceWhere;
+
+/* A piece of the tray: what it is, where it is, how it lies in its pack. */
+typedef struct {
+    const SitePiece *piece;
+    PlayerPieceWhere where;
+    int pack; /* 0 when it is in none */
+    int64_t along_um, across_um, up_um;
+    int64_t azimuth_mdeg, elevation_mdeg;
+} PlayerPiece;
+int player_piece_count(const Player *player);
+PlayerPiece player_piece(const Player *player, int index);
+
+/* A test pack, number 1 to LINE_TESTS_MAX. */
+typedef struct {
+    bool is_made, is_marked, is_on_table, is_destroyed;
+    LineWhere on_line;
+} PlayerPack;
+PlayerPack player_pack(const Player *player, int number);
+
+/* What a row of the check sheet says; NULL: not written. */
+const char *player_row(const Player *player, const char *row, bool *is_signed);
+
+bool player_bin_is_open(const Player *player);
+bool player_is_watching(const Player *player);
+
+/* Good packs made since the last good check: what stood there before the run, and what it made. */
+int64_t player_made_since_check(const Player *player);
+
+/* The product whose program runs: an index of the site. */
+int player_program(const Player *player);
 
 /* --- The log as a whole ----------------------------------------------------------------------- */
 
