@@ -41,7 +41,6 @@ struct Line {
 
     Pack packs[LINE_PACKS_MAX]; /* from the front of travel */
     int pack_count;
-    bool carry; /* the last look's trip reaches into the next pack's */
     Blow blows[LINE_BLOWS_MAX];
     int blow_count;
     LineTestPack queue[LINE_QUEUE_MAX];
@@ -201,17 +200,34 @@ static void make_trace(Line *line, Pack *pack)
     free(signal);
 }
 
-/* Add pack `other`'s trace as it is while `pack`'s centre runs over the grid. */
-static void add_trace(const Line *line, const Pack *pack, const Pack *other, double *along,
-                      double *across)
+/* The trace that a pack carries, NULL for none. */
+static const double *along_of(const Line *line, const Pack *pack)
 {
-    const double *other_along = other->along != NULL ? other->along : line->good_along;
-    const double *other_across = other->along != NULL ? other->across : line->good_across;
-    if (other_along == NULL) return;
+    return pack->along != NULL ? pack->along : line->good_along;
+}
+
+static const double *across_of(const Line *line, const Pack *pack)
+{
+    return pack->across != NULL ? pack->across : line->good_across;
+}
+
+/* What the head sees while a pack's centre runs over the grid: the sum of all traces there, and the
+ * pack's own |v|, -1 where another pack's is larger. */
+typedef struct {
+    double *along, *across, *own;
+} Sight;
+
+/* Add the trace of another pack; where it is the larger, what is seen there is the other's. */
+static void add_trace(const Line *line, int index, int other, Sight *sight)
+{
+    const Pack *pack = &line->packs[index];
+    const double *along = along_of(line, &line->packs[other]);
+    const double *across = across_of(line, &line->packs[other]);
+    if (along == NULL) return;
     const DetectGrid *grid = &line->head.grid;
     int64_t count = (int64_t)grid->count;
     int64_t step_um = llround(grid->step_m * 1e6);
-    int64_t ahead = pack->centre_b - other->centre_b; /* the other is so far in front */
+    int64_t ahead = pack->centre_b - line->packs[other].centre_b; /* the other is so far in front */
     int64_t shift = ahead / step_um;
     double part = (double)(ahead - shift * step_um) / (double)step_um;
     if (part < 0.0) {
@@ -220,87 +236,74 @@ static void add_trace(const Line *line, const Pack *pack, const Pack *other, dou
     }
     for (int64_t i = 0; i < count; i++) {
         int64_t from = i + shift;
-        if (from < 0 || from + 1 >= count) {
-            if (from != count - 1 || part > 0.0) continue;
-            along[i] += other_along[from];
-            across[i] += other_across[from];
-            continue;
+        if (from < 0 || from >= count || (from == count - 1 && part > 0.0)) continue;
+        int64_t to = from + 1 < count ? from + 1 : from;
+        double more_along = (1.0 - part) * along[from] + part * along[to];
+        double more_across = (1.0 - part) * across[from] + part * across[to];
+        sight->along[i] += more_along;
+        sight->across[i] += more_across;
+        double rival = hypot(more_along, more_across);
+        if (rival > sight->own[i] || (other < index && rival >= sight->own[i])) {
+            sight->own[i] = -1.0;
         }
-        along[i] += (1.0 - part) * other_along[from] + part * other_along[from + 1];
-        across[i] += (1.0 - part) * other_across[from] + part * other_across[from + 1];
     }
 }
 
-/* The part of the grid in which this pack is the nearest one to the coils: from..to, both counted. */
-static void own_part(const Line *line, int index, size_t *from, size_t *to)
+/* The trip belongs to the pack whose metal makes it: what another pack gives more to is left to
+ * that one's look, so that a strong piece does not trip for its good neighbours too. */
+static void look_at_sum(Line *line, int index, const double deviation[2], DetectLook *look)
 {
-    const DetectGrid *grid = &line->head.grid;
-    int64_t step_um = llround(grid->step_m * 1e6);
-    int64_t middle = (int64_t)(grid->count / 2);
-    int64_t first = 0;
-    int64_t last = (int64_t)grid->count - 1;
     const Pack *pack = &line->packs[index];
-    if (index > 0) {
-        int64_t half = (pack->centre_b - line->packs[index - 1].centre_b) / 2 / step_um;
-        if (middle - half > first) first = middle - half;
-    }
-    if (index + 1 < line->pack_count) {
-        int64_t half = (line->packs[index + 1].centre_b - pack->centre_b) / 2 / step_um;
-        if (middle + half - 1 < last) last = middle + half - 1;
-    }
-    *from = (size_t)first;
-    *to = (size_t)last;
-}
-
-/* An excursion that began in the pack before is that pack's trip: it is not counted again. */
-static void drop_carried(double *along, double *across, size_t count)
-{
-    for (size_t i = 0; i < count && hypot(along[i], across[i]) > 1.0; i++) {
-        along[i] = 0.0;
-        across[i] = 0.0;
-    }
-}
-
-/* The head looks at one pack: sum of everything under it, one deviation, one decision. */
-static void look_at(Line *line, int index)
-{
-    Pack *pack = &line->packs[index];
     const DetectGrid *grid = &line->head.grid;
     double factor = (double)line->head.limit_percent / 100.0;
+    Sight sight = {check_calloc(grid->count, sizeof(double)),
+                   check_calloc(grid->count, sizeof(double)),
+                   check_calloc(grid->count, sizeof(double))};
+    memcpy(sight.along, along_of(line, pack), grid->count * sizeof(double));
+    memcpy(sight.across, across_of(line, pack), grid->count * sizeof(double));
+    for (size_t i = 0; i < grid->count; i++) {
+        sight.own[i] = hypot(sight.along[i], sight.across[i]);
+    }
+    for (int i = 0; i < line->pack_count; i++) {
+        if (i == index) continue;
+        make_trace(line, &line->packs[i]);
+        add_trace(line, index, i, &sight);
+    }
+    for (size_t i = 0; i < grid->count; i++) {
+        bool own = sight.own[i] >= 0.0;
+        sight.along[i] = own ? sight.along[i] / factor : 0.0;
+        sight.across[i] = own ? sight.across[i] / factor : 0.0;
+    }
+    detect_look(sight.along, sight.across, grid, deviation, look);
+    free(sight.along);
+    free(sight.across);
+    free(sight.own);
+}
+
+/* The head looks at one pack: one deviation, one decision. A pack without a trace has nothing of
+ * its own to be seen: three points of silence give the same as a whole grid of them. */
+static void look_at(Line *line, int index)
+{
+    static const double silence[3] = {0.0, 0.0, 0.0};
+    Pack *pack = &line->packs[index];
+    const double step_m = line->head.grid.step_m;
+    const DetectGrid around = {-step_m, step_m, 3};
+    double factor = (double)line->head.limit_percent / 100.0;
     double deviation[2];
+    DetectLook look;
     detect_draw_deviation(&line->luck, line->head.program->kappa, deviation);
     deviation[0] /= factor;
     deviation[1] /= factor;
-    double *along = check_calloc(grid->count, sizeof(double));
-    double *across = check_calloc(grid->count, sizeof(double));
-    for (int i = 0; i < line->pack_count; i++) {
-        make_trace(line, &line->packs[i]);
-        add_trace(line, pack, &line->packs[i], along, across);
+    make_trace(line, pack);
+    if (along_of(line, pack) == NULL) {
+        detect_look(silence, silence, &around, deviation, &look);
+    } else {
+        look_at_sum(line, index, deviation, &look);
     }
-    for (size_t i = 0; i < grid->count; i++) {
-        along[i] /= factor;
-        across[i] /= factor;
-    }
-    size_t from;
-    size_t to;
-    own_part(line, index, &from, &to);
-    DetectGrid own = {grid->from_m + (double)from * grid->step_m, grid->step_m, to - from + 1};
-    if (line->carry) drop_carried(along + from, across + from, own.count);
-    DetectLook look;
-    detect_look(along + from, across + from, &own, deviation, &look);
-
-    double ratio_milli = fmin(look.ratio * 1000.0, (double)RATIO_MILLI_MAX);
-    pack->ratio_milli = llround(ratio_milli);
+    pack->ratio_milli = llround(fmin(look.ratio * 1000.0, (double)RATIO_MILLI_MAX));
     pack->looked = true;
     pack->will_trip = look.found;
     pack->trip_b = pack->centre_b + llround(look.trip_m * 1e6);
-    double scale = look.ratio > 0.0 ? hypot(along[from + look.at] + deviation[0],
-                                            across[from + look.at] + deviation[1]) /
-                                          look.ratio
-                                    : 0.0;
-    line->carry = look.found && scale * hypot(along[to], across[to]) > 1.0;
-    free(along);
-    free(across);
 }
 
 /* --- Events ---------------------------------------------------------------------------------- */
@@ -462,7 +465,7 @@ static bool do_trip(Line *line, int index, LineEvent *event)
     }
     int64_t wait = wait_um(setup);
     int64_t shift = line->reject_shift_us;
-    CHECK(line->blow_count < LINE_BLOWS_MAX);
+    if (line->blow_count == LINE_BLOWS_MAX) return true;
     bool by_belt = setup->timed_by == LINE_ENCODER;
     int64_t due = by_belt ? belt + wait + setup->belt_um_s * shift / US_PER_S
                           : ran + wait * US_PER_S / setup->belt_um_s + shift;

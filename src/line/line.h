@@ -5,7 +5,8 @@
  * Places along the belt are measured from the coils (0), positive in the direction of travel; the
  * infeed and the photo-eye are negative, the reject device and the belt's end positive. Packs are
  * followed by their centres. Everything that happens is told as a LineEvent; between two events
- * nothing happens but steady travel, so stepping by microseconds or from event to event is the same.
+ * nothing happens but steady travel, so stepping by microseconds or from event to event is the
+ * same.
  */
 #ifndef LINE_LINE_H
 #define LINE_LINE_H
@@ -21,7 +22,7 @@ enum {
     LINE_QUEUE_MAX = 32,          /* test packs laid out at the infeed */
     LINE_TESTS_MAX = 64,          /* test packs in one run; numbers 1..LINE_TESTS_MAX */
     LINE_PIECES_IN_PACK_MAX = 8,  /* test pieces in one pack */
-    LINE_BLOWS_MAX = 64,          /* blows waiting for their moment */
+    LINE_BLOWS_MAX = 1024,        /* blows waiting for their moment; one more is lost */
     LINE_BELT_UM_S_MAX = 5000000, /* 300 m/min */
     LINE_PLACE_UM_MAX = 20000000, /* the belt ends within 20 m of the coils */
 };
@@ -31,8 +32,8 @@ enum {
 typedef enum { LINE_BY_EYE, LINE_BY_SIGNAL } LineStart;
 typedef enum { LINE_TIMER, LINE_ENCODER } LineTiming;
 
-/* What a line is built as and set to. The right settings make the middle of the blow meet the pack's
- * centre: for a pack's own trip at the coils when the signal starts it. */
+/* What a line is built as and set to. The right settings make the middle of the blow meet the
+ * pack's centre: for a pack's own trip at the coils when the signal starts it. */
 typedef struct {
     int64_t infeed_um, eye_um, reject_um, end_um;
     int64_t belt_um_s;      /* belt speed, 1..LINE_BELT_UM_S_MAX */
@@ -84,8 +85,8 @@ typedef struct {
 
 typedef struct Line Line;
 
-/* A line at time 0, standing still, with an empty belt. `seed` is all its luck. The setup is copied;
- * it is in range. The caller ends it with line_free. */
+/* A line at time 0, standing still, with an empty belt. `seed` is all its luck. The setup is
+ * copied; it is in range. The caller ends it with line_free. */
 MUST_USE Line *line_new(const LineSetup *setup, uint64_t seed);
 void line_free(Line *line);
 
