@@ -46,8 +46,8 @@ static inline void write_file(const char *folder, const char *name, const char *
     text_clear(&path);
 }
 
-/* Run the program in `folder` with the words of `arguments`, as a shell reads them; $TREE stands for the
- * folder that the test itself runs in. */
+/* Run the program in `folder` with the words of `arguments`, as a shell reads them; $TREE stands
+ * for the folder that the test itself runs in. */
 static inline void run(const char *folder, const char *arguments, Call *call)
 {
     Text command = {0};

@@ -1,5 +1,5 @@
-/* The single door: one run of one scenario, by one person, kept in one store. The window, the command
- * line and the tests change a run only through here.
+/* The single door: one run of one scenario, by one person, kept in one store. The window, the
+ * command line and the tests change a run only through here.
  */
 #ifndef APP_APP_H
 #define APP_APP_H
@@ -20,8 +20,8 @@ typedef struct AppRun AppRun;
 /* A seed that nobody chose, for an assessment. */
 uint64_t app_seed(void);
 
-/* Begin a run of the work's scenario. `work` is borrowed until app_run_free. ERR_RANGE when the head
- * cannot be computed. */
+/* Begin a run of the work's scenario. `work` is borrowed until app_run_free. ERR_RANGE when the
+ * head cannot be computed. */
 MUST_USE bool app_run_begin(const Work *work, const AppRunSetup *setup, AppRun **out, Err *err);
 void app_run_free(AppRun *run);
 
@@ -43,16 +43,16 @@ const Work *app_run_work(const AppRun *run);
 /* The judgement of the run as it is now. */
 void app_run_score(const AppRun *run, Score *out);
 
-/* Keep a finished run in a store open for writing, under a person's id: scenario, site, fitted values,
- * metals, kinds, log and result. *number is its entry's. Fails as rec_run_add. */
+/* Keep a finished run in a store open for writing, under a person's id: scenario, site, fitted
+ * values, metals, kinds, log and result. *number is its entry's. Fails as rec_run_add. */
 MUST_USE bool app_run_record(const AppRun *run, Records *records, const char *person,
                              RecNumber *number, Err *err);
 
 /* The person of that name in the store, added if there is none. Fails as rec_person_add. */
 MUST_USE bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], Err *err);
 
-/* Play a stored run again and score it: a RecRejudge for rec_verify; `context` is not used. A run of
- * another model is scored from its stored happenings, and `why` says so. */
+/* Play a stored run again and score it: a RecRejudge for rec_verify; `context` is not used. A run
+ * of another model is scored from its stored happenings, and `why` says so. */
 bool app_rejudge(void *context, const RecRunView *run, Text *result, Text *why);
 
 #endif

@@ -1,4 +1,5 @@
-/* The trainer's check of site and scenario files, and the proof of a scenario by its own scripts. */
+/* The trainer's check of site and scenario files, and the proof of a scenario by its own
+ * scripts. */
 #ifndef APP_INSPECT_H
 #define APP_INSPECT_H
 
@@ -11,13 +12,14 @@ typedef struct {
     int errors, warnings;
 } InspectCount;
 
-/* Hears of each thing found: a whole line, "file:line:column: error: text" or "... warning: text". */
+/* Hears of each thing found: a whole line, "file:line:column: error: text" or "... warning:
+ * text". */
 typedef void InspectTell(void *context, bool is_error, const char *text);
 
-/* Check a scenario file, a site.json, or a folder with everything in and below it. With `prove` each
- * scenario's own scripts are played: the right one must end competent, each other must miss its
- * critical line. Adds to *count. False with ERR_IO when the path cannot be read at all; what is wrong
- * with a file is told, not failed. */
+/* Check a scenario file, a site.json, or a folder with everything in and below it. With `prove`
+ * each scenario's own scripts are played: the right one must end competent, each other must miss
+ * its critical line. Adds to *count. False with ERR_IO when the path cannot be read at all; what is
+ * wrong with a file is told, not failed. */
 MUST_USE bool inspect_path(const char *assets, const char *path, bool prove, InspectTell *tell,
                            void *context, InspectCount *count, Err *err);
 

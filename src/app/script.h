@@ -14,9 +14,9 @@
 
 enum { SCRIPT_BYTES_MAX = 1024 * 1024, SCRIPT_LINE_BYTES_MAX = 900 };
 
-/* Play the text through the door, then let the run go to its end. `file` names it in messages. False
- * with ERR_INPUT at the line to blame: no such action, or a wait for what never happened; the run then
- * stands where it was. */
+/* Play the text through the door, then let the run go to its end. `file` names it in messages.
+ * False with ERR_INPUT at the line to blame: no such action, or a wait for what never happened; the
+ * run then stands where it was. */
 MUST_USE bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, Err *err);
 
 #endif

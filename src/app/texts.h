@@ -11,19 +11,19 @@ typedef struct Texts Texts;
 MUST_USE bool texts_load(const char *path, Texts **out, Err *err);
 void texts_free(Texts *texts);
 
-/* The text under `key` of the section ("reasons", "verdicts"); the key itself when there is none, so
- * that a gap shows. Borrowed. */
+/* The text under `key` of the section ("reasons", "verdicts"); the key itself when there is none,
+ * so that a gap shows. Borrowed. */
 const char *texts_get(const Texts *texts, const char *section, const char *key);
 
-/* Append one log line as a sentence for people, without an end of line. False, and nothing added, when
- * the texts have none for it: it is nothing that a person would notice. */
+/* Append one log line as a sentence for people, without an end of line. False, and nothing added,
+ * when the texts have none for it: it is nothing that a person would notice. */
 bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *line, Text *out);
 
 /* Append the time of day of a run's moment, "10:03:20". */
 void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out);
 
-/* Append a score for people: verdict and why, then each rubric line with its state, reason and the log
- * lines that show it. `language` chooses the scenario's own texts. */
+/* Append a score for people: verdict and why, then each rubric line with its state, reason and the
+ * log lines that show it. `language` chooses the scenario's own texts. */
 void texts_tell_score(const Texts *texts, const char *language, const Scenario *scenario,
                       const Score *score, const LogLine *log, Text *out);
 

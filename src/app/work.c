@@ -51,7 +51,8 @@ static bool parse_site(Work *work, Err *err)
                       parts[WORK_SITE].len, work->metals, work->kinds, &work->site, err);
 }
 
-/* The run uses what the text of the fit says, so that a stored run is computed from the same bits. */
+/* The run uses what the text of the fit says, so that a stored run is computed from the same
+ * bits. */
 static bool parse_fitted(Work *work, Err *err)
 {
     const Text *text = &work->parts[WORK_FITTED];

@@ -1,11 +1,13 @@
-/* Everything that one scenario needs, read and checked: from files, or from what a stored run kept. */
+/* Everything that one scenario needs, read and checked: from files, or from what a stored run
+ * kept. */
 #ifndef APP_WORK_H
 #define APP_WORK_H
 
 #include "base/text.h"
 #include "scenario/scenario.h"
 
-/* What a run is computed from, in the order in which it is read. Their bytes are kept with a run. */
+/* What a run is computed from, in the order in which it is read. Their bytes are kept with a
+ * run. */
 typedef enum {
     WORK_METALS,
     WORK_KINDS,
@@ -18,15 +20,16 @@ extern const char *const work_part_names[]; /* NULL-ended: "metals", ... */
 
 enum { WORK_BYTES_MAX = 8 * 1024 * 1024 }; /* of one part */
 
-/* The margin beyond which a fit is told about: in ln of the ratio; 0.25 is about 8 % in diameter of a
- * magnetic sphere, whose signal grows with its volume (our own choice). */
+/* The margin beyond which a fit is told about: in ln of the ratio; 0.25 is about 8 % in diameter of
+ * a magnetic sphere, whose signal grows with its volume (our own choice). */
 #define WORK_FIT_MARGIN 0.25
 
 typedef struct Work Work;
 
-/* Read the site, `site.json` in `folder`, and fit it; and the scenario `scenario_file` in the same folder
- * (NULL: the site alone). `assets` is the folder of metals.json and kinds.json. `warn`, if not NULL, hears where the fit stays far from the site. The caller ends *out
- * with work_free. ERR_INPUT at the place to blame, ERR_IO. */
+/* Read the site, `site.json` in `folder`, and fit it; and the scenario `scenario_file` in the same
+ * folder (NULL: the site alone). `assets` is the folder of metals.json and kinds.json. `warn`, if
+ * not NULL, hears where the fit stays far from the site. The caller ends *out with work_free.
+ * ERR_INPUT at the place to blame, ERR_IO. */
 MUST_USE bool work_read(const char *assets, const char *folder, const char *scenario_file,
                         SiteFitWarning *warn, void *context, Work **out, Err *err);
 

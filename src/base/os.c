@@ -66,8 +66,10 @@ static bool sync_folder_of(const char *path)
 {
     Text folder = {0};
     const char *slash = strrchr(path, '/');
-    if (slash == NULL) text_add(&folder, ".");
-    else text_add_bytes(&folder, path, (size_t)(slash - path) + 1);
+    if (slash == NULL)
+        text_add(&folder, ".");
+    else
+        text_add_bytes(&folder, path, (size_t)(slash - path) + 1);
     int fd = open(folder.bytes, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     text_clear(&folder);
     if (fd < 0) return false;

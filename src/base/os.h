@@ -15,7 +15,8 @@
 MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *err);
 
 /* Put `bytes` under `path` so that after a crash either the old or the new file is there, whole:
- * written beside it, synced, renamed, folder synced. Fails with ERR_IO; the old file is untouched. */
+ * written beside it, synced, renamed, folder synced. Fails with ERR_IO; the old file is
+ * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
 
 /* Make a folder and those above it; one that is there already is fine. ERR_IO. */

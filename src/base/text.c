@@ -57,7 +57,7 @@ void text_addf(Text *text, const char *format, ...)
 void text_add_quoted(Text *text, const char *string)
 {
     static const char *const short_forms[] = {
-        ['\b'] = "\\b", ['\t'] = "\\t", ['\n'] = "\\n", ['\f'] = "\\f",
+        ['\b'] = "\\b", ['\t'] = "\\t", ['\n'] = "\\n",  ['\f'] = "\\f",
         ['\r'] = "\\r", ['"'] = "\\\"", ['\\'] = "\\\\",
     };
     text_add(text, "\"");
@@ -110,7 +110,9 @@ bool text_is_utf8(const char *bytes, size_t len, size_t *bad_at)
 
 bool text_is_id(const char *string)
 {
-    size_t len = strspn(string, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.");
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                  "0123456789-_.";
+    size_t len = strspn(string, letters);
     return len >= 1 && len <= ID_BYTES_MAX && string[len] == '\0';
 }
 

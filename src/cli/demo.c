@@ -1,4 +1,5 @@
-/* threepass demo: the example site, one person, one check that goes wrong, learned and tried again. */
+/* threepass demo: the example site, one person, one check that goes wrong, learned and tried
+ * again. */
 #include "app/script.h"
 #include "base/os.h"
 #include "cli/cli.h"

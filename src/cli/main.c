@@ -11,7 +11,7 @@ static const struct {
     const char *does;
     int (*run)(int argc, char **argv);
 } verbs[] = {
-    {"demo", "[--store DIR]", "one story without a window: a check that fails, learned, tried again",
+    {"demo", "[--store DIR]", "one story without a window: a check that fails, and is tried again",
      verb_demo},
     {"check", "PATH... [--prove] [--json]", "are these sites and scenarios right?", verb_check},
     {"play", "SCENARIO --script FILE [--store DIR --person NAME] [--seed N] [--json]",

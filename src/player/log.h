@@ -1,8 +1,10 @@
-/* The one vocabulary: what a person does (actions) and what the world answers (happenings), each one
- * enum with one text form. The window, scripts, the log, the rubric and the tests speak only this.
+/* The one vocabulary: what a person does (actions) and what the world answers (happenings), each
+ * one enum with one text form. The window, scripts, the log, the rubric and the tests speak only
+ * this.
  *
- * A log line reads "TIME > WORD field=value ..." for an action and "TIME < WORD field=value ..." for a
- * happening; TIME is microseconds of the run. Every field of the form is there, in the form's order.
+ * A log line reads "TIME > WORD field=value ..." for an action and "TIME < WORD field=value ..."
+ * for a happening; TIME is microseconds of the run. Every field of the form is there, in the form's
+ * order.
  */
 #ifndef PLAYER_LOG_H
 #define PLAYER_LOG_H
@@ -119,14 +121,15 @@ typedef struct {
 LogLine log_action(ActionKind kind, int64_t time_us);
 LogLine log_happening(HappeningKind kind, int64_t time_us);
 
-/* Set or read a field by its name, which the form has. A word is 1 to 64 of the characters above. */
+/* Set or read a field by its name, which the form has. A word is 1 to 64 of the characters
+ * above. */
 void log_set_number(LogLine *line, const char *field, int64_t number);
 void log_set_word(LogLine *line, const char *field, const char *word);
 int64_t log_number(const LogLine *line, const char *field);
 const char *log_word(const LogLine *line, const char *field);
 
-/* A field by a name that the form may not have; false then. A number stands in value->number, a word in
- * value->word. */
+/* A field by a name that the form may not have; false then. A number stands in value->number, a
+ * word in value->word. */
 bool log_field(const LogLine *line, const char *field, LogValue *value, bool *is_number);
 
 /* True for a line of that kind. */
@@ -146,7 +149,8 @@ void log_print(const LogLine *line, Text *out);
 /* Read one such text back; `place` is where it stands, for messages; column counts on from it. */
 MUST_USE bool log_parse(const char *text, ErrPlace place, LogLine *out, Err *err);
 
-/* Read an action without a time: "take piece=SS-25-07". Its time is 0. Every field must be there. */
+/* Read an action without a time: "take piece=SS-25-07". Its time is 0. Every field must be
+ * there. */
 MUST_USE bool log_parse_action(const char *text, ErrPlace place, LogLine *out, Err *err);
 
 /* A pattern over the log: a word of an action or happening and any of its fields. */

@@ -1,7 +1,7 @@
 /* One run of a scenario: a state machine that takes actions, moves the line on, and writes the log.
  *
- * The same scenario, site, fitted values, seed and actions give the same happenings, bit for bit. It
- * reads no clock: time comes with the actions.
+ * The same scenario, site, fitted values, seed and actions give the same happenings, bit for bit.
+ * It reads no clock: time comes with the actions.
  */
 #ifndef PLAYER_PLAYER_H
 #define PLAYER_PLAYER_H
@@ -35,8 +35,8 @@ void player_advance(Player *player, int64_t until_us);
 MUST_USE bool player_advance_one(Player *player, int64_t until_us);
 
 /* Go on to the action's time (not before now) and do it. The log gets the action and what the world
- * answers at once; an action that cannot be done is answered with "not-possible". False, and nothing
- * done or logged, when the run has ended by then. */
+ * answers at once; an action that cannot be done is answered with "not-possible". False, and
+ * nothing done or logged, when the run has ended by then. */
 bool player_do(Player *player, const LogLine *action);
 
 /* The log so far, in order; borrowed until the next call that changes the player. */
@@ -44,11 +44,14 @@ const LogLine *player_log(const Player *player, size_t *count);
 
 /* --- What a person sees, for pictures and for people's text --------------------------------- */
 
+/* What it was made from, and its line; borrowed. */
 const PlayerSetup *player_setup(const Player *player);
 const Line *player_line(const Player *player);
-int player_scene(const Player *player); /* index; the scene count when the run is over */
-const char *
-player_piece_in_hand(const Player *player); /* id of the piece; NULL: the hand is empty */
+
+/* The scene's index, the count of scenes when the run is over; and the id of the piece in the hand,
+ * NULL for none. */
+int player_scene(const Player *player);
+const char *player_piece_in_hand(const Player *player);
 
 typedef enum {
     PLAYER_PIECE_IN_KIT,
@@ -65,6 +68,8 @@ typedef struct {
     int64_t along_um, across_um, up_um;
     int64_t azimuth_mdeg, elevation_mdeg;
 } PlayerPiece;
+
+/* How many pieces the tray has, and one of them by its index. */
 int player_piece_count(const Player *player);
 PlayerPiece player_piece(const Player *player, int index);
 
@@ -73,11 +78,14 @@ typedef struct {
     bool is_made, is_marked, is_on_table, is_destroyed;
     LineWhere on_line;
 } PlayerPack;
+
+/* A test pack by its number. */
 PlayerPack player_pack(const Player *player, int number);
 
 /* What a row of the check sheet says; NULL: not written. */
 const char *player_row(const Player *player, const char *row, bool *is_signed);
 
+/* Whether the bin is open, and whether the reject device is being watched. */
 bool player_bin_is_open(const Player *player);
 bool player_is_watching(const Player *player);
 

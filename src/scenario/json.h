@@ -1,9 +1,9 @@
 /* JSON as RFC 8259 has it and nothing more, where every value knows its line and column.
  *
- * A text is refused, before anything is read from it, for whatever the RFC forbids, and for duplicate
- * keys, invalid UTF-8, lone surrogates, U+0000 in a string, and nesting over JSON_DEPTH_MAX. The
- * message reads "FILE:LINE:COLUMN: error: not JSON: ...". Lines and columns count from 1, columns in
- * bytes. A byte order mark is not JSON.
+ * A text is refused, before anything is read from it, for whatever the RFC forbids, and for
+ * duplicate keys, invalid UTF-8, lone surrogates, U+0000 in a string, and nesting over
+ * JSON_DEPTH_MAX. The message reads "FILE:LINE:COLUMN: error: not JSON: ...". Lines and columns
+ * count from 1, columns in bytes. A byte order mark is not JSON.
  */
 #ifndef SCENARIO_JSON_H
 #define SCENARIO_JSON_H
@@ -55,7 +55,8 @@ bool json_bool(const JsonValue *value);
 double json_number(const JsonValue *value);
 const char *json_string(const JsonValue *value);
 
-/* True when a number is written without fraction and exponent, and fits in 53 bits; *out gets it. */
+/* True when a number is written without fraction and exponent, and fits in 53 bits; *out gets
+ * it. */
 MUST_USE bool json_is_integer(const JsonValue *value, int64_t *out);
 
 /* --- Reading with limits: each fails with ERR_INPUT at the place to blame, in words such as
@@ -77,25 +78,26 @@ MUST_USE bool json_need(const JsonValue *object, const char *key, const JsonValu
  * `required` false and the key absent *out stays as it was. */
 MUST_USE bool json_read_number(const JsonValue *object, const char *key, bool required, double min,
                                double max, double *out, Err *err);
-MUST_USE bool json_read_integer(const JsonValue *object, const char *key, bool required, int64_t min,
-                                int64_t max, int64_t *out, Err *err);
+MUST_USE bool json_read_integer(const JsonValue *object, const char *key, bool required,
+                                int64_t min, int64_t max, int64_t *out, Err *err);
 MUST_USE bool json_read_bool(const JsonValue *object, const char *key, bool required, bool *out,
                              Err *err);
 MUST_USE bool json_read_string(const JsonValue *object, const char *key, bool required,
                                size_t min_bytes, size_t max_bytes, const char **out, Err *err);
 
 /* An id (text_is_id) under `key`. */
-MUST_USE bool json_read_id(const JsonValue *object, const char *key, bool required, const char **out,
-                           Err *err);
+MUST_USE bool json_read_id(const JsonValue *object, const char *key, bool required,
+                           const char **out, Err *err);
 
 /* One of `words` (NULL-ended) under `key`; *out gets its index. The message lists the words. */
 MUST_USE bool json_read_word(const JsonValue *object, const char *key, bool required,
                              const char *const words[], int *out, Err *err);
 
-/* --- Writing ------------------------------------------------------------------------------------ */
+/* --- Writing
+ * ------------------------------------------------------------------------------------ */
 
-/* Append a double so that reading it gives the same bits: seventeen significant digits, "%.17g". The
- * value is finite. */
+/* Append a double so that reading it gives the same bits: seventeen significant digits, "%.17g".
+ * The value is finite. */
 void json_add_number(Text *out, double value);
 
 #endif

@@ -42,7 +42,8 @@ typedef struct {
 
 typedef enum { FAULT_REJECT_SHIFT, FAULT_SENSITIVITY, FAULT_WRONG_PROGRAM } FaultKind;
 
-/* A fault sets in when `after_passes` test packs with a piece have gone under the head; 0: from the start. */
+/* A fault sets in when `after_passes` test packs with a piece have gone under the head; 0: from the
+ * start. */
 typedef struct {
     FaultKind kind;
     int64_t shift_us;      /* reject-late, reject-early: positive is late */
@@ -112,10 +113,10 @@ typedef struct {
     int script_count;
 } Scenario;
 
-/* Read a scenario of `site` (borrowed, must outlive it). Everything it names is looked up and checked;
- * so is that every scene can be reached and that the points add up to something. The patterns of the
- * rubric are not: they are the scoring's. The caller ends *out with scenario_free. ERR_INPUT at the
- * place to blame. */
+/* Read a scenario of `site` (borrowed, must outlive it). Everything it names is looked up and
+ * checked; so is that every scene can be reached and that the points add up to something. The
+ * patterns of the rubric are not: they are the scoring's. The caller ends *out with scenario_free.
+ * ERR_INPUT at the place to blame. */
 MUST_USE bool scenario_parse(const char *file, const char *bytes, size_t len, const Site *site,
                              Scenario **out, Err *err);
 void scenario_free(Scenario *scenario);

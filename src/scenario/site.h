@@ -185,8 +185,8 @@ typedef struct {
 
 /* Fit every head that a line uses, to all that is validated on it. *out is an array of
  * site->head_count (unused heads: noise 0, factor 1) which the caller frees. `report`, if not NULL,
- * gets one line of text for each validated sphere whose model stays more than `margin` (in ln of the
- * ratio) from the site's limit. ERR_INPUT when no fit exists, with the sphere to blame. */
+ * gets one line of text for each validated sphere whose model stays more than `margin` (in ln of
+ * the ratio) from the site's limit. ERR_INPUT when no fit exists, with the sphere to blame. */
 typedef void SiteFitWarning(void *context, ErrPlace place, const char *text);
 MUST_USE bool site_fit(const Site *site, double margin, SiteFitWarning *warn, void *context,
                        SiteFitted **out, Err *err);

@@ -102,6 +102,16 @@ static void right_pieces(const ScoreFacts *facts, ScoreFinding *out)
     }
 }
 
+/* True when a piece of this metal was sent at this place. */
+static bool was_sent_at(const ScoreFacts *facts, const char *metal, const char *spot)
+{
+    for (size_t i = 0; i < facts->pass_count; i++) {
+        const ScorePass *pass = &facts->passes[i];
+        if (strcmp(pass->metal, metal) == 0 && strcmp(pass->spot, spot) == 0) return true;
+    }
+    return false;
+}
+
 /* K3: every place of the plan, at the centre line, for each metal that is tested at all. */
 static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
 {
@@ -110,18 +120,11 @@ static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
         score_blame(out, SCORE_MISSED, "nothing-sent", "", last_line(facts));
     }
     for (size_t i = 0; i < facts->pass_count && !has_failed(facts); i++) {
+        const ScorePass *pass = &facts->passes[i];
         for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            if (!facts->scenario->plan->spots[s]) continue;
-            bool sent = false;
-            for (size_t j = 0; j < facts->pass_count; j++) {
-                if (strcmp(facts->passes[j].metal, facts->passes[i].metal) == 0 &&
-                    strcmp(facts->passes[j].spot, site_spot_words[s]) == 0) {
-                    sent = true;
-                }
-            }
-            if (!sent) {
-                score_blame(out, SCORE_MISSED, "place-not-tested", site_spot_words[s],
-                            facts->passes[i].sent);
+            const char *spot = site_spot_words[s];
+            if (facts->scenario->plan->spots[s] && !was_sent_at(facts, pass->metal, spot)) {
+                score_blame(out, SCORE_MISSED, "place-not-tested", spot, pass->sent);
             }
         }
     }
@@ -182,7 +185,8 @@ static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
     if (!has_failed(facts)) bin_counted(facts, out);
 }
 
-/* Where a piece is after line `at`: true when it is out of the kit; *since is the line that says so. */
+/* Where a piece is after line `at`: true when it is out of the kit; *since is the line that says
+ * so. */
 static bool piece_is_out(const ScoreFacts *facts, const char *piece, size_t at, size_t *since)
 {
     bool out = false;

@@ -28,13 +28,15 @@ typedef struct {
 
 typedef void ScoreRule(const ScoreFacts *facts, ScoreFinding *out);
 
-/* The rule of this name, NULL for none; with NULL for `name`, the names go to words[] (NULL-ended). */
+/* The rule of this name, NULL for none; with NULL for `name`, the names go to words[]
+ * (NULL-ended). */
 enum { RULES_MAX = 16 };
 ScoreRule *score_rule(const char *name);
 void score_rule_names(const char *words[RULES_MAX + 1]);
 
-/* The finding gets worse: state, reason and what it is about, shown by log line `at`. A finding that
- * is as bad already, for the same reason, gets one more line of evidence; one that is worse stays. */
+/* The finding gets worse: state, reason and what it is about, shown by log line `at`. A finding
+ * that is as bad already, for the same reason, gets one more line of evidence; one that is worse
+ * stays. */
 void score_blame(ScoreFinding *finding, ScoreState state, const char *reason, const char *about,
                  size_t at);
 

@@ -1,6 +1,6 @@
 /* The judgement of a run: a pure function of its log and the scenario's rubric. Every line of the
- * rubric is met, recovered (put right before it could do harm) or missed, and names the lines of the
- * log that show it. One critical line missed fails the run at any number of points.
+ * rubric is met, recovered (put right before it could do harm) or missed, and names the lines of
+ * the log that show it. One critical line missed fails the run at any number of points.
  */
 #ifndef SCORING_SCORE_H
 #define SCORING_SCORE_H

@@ -3,7 +3,7 @@
 
 #include "scenario/json.h"
 
-#define MILL "$TREE/scenarios/ostrel-mill"
+#define MILL "\"$TREE\"/scenarios/ostrel-mill"
 
 /* Run and expect an exit code, and a text somewhere on standard output and error ("" for any). */
 static void expect(const char *folder, const char *arguments, int code, const char *out,
@@ -66,7 +66,7 @@ static void test_check_exit_codes(void **state)
 {
     const char *folder = folder_of(state);
     expect(folder, "check " MILL, 0, "1 sites, 3 scenarios: 0 errors, 0 warnings", "");
-    expect(folder, "check $TREE/scenarios --json", 0, "\"errors\": 0", "");
+    expect(folder, "check \"$TREE\"/scenarios --json", 0, "\"errors\": 0", "");
     expect(folder, "check nothing-there", 2, "", "there is no such file or folder");
     assert_int_equal(system("cp -r scenarios/ostrel-mill /tmp/threepass-check-copy"), 0);
     assert_int_equal(system("sed -i 's/\"belt_mm_s\": 500, \"packs_per_minute\": 80/\"belt_mm_s\": "
@@ -114,8 +114,8 @@ static void test_records_verify_finds_a_change(void **state)
     const char *folder = folder_of(state);
     expect(folder, "demo --store changed", 0, "", "");
     Text command = {0}; /* the same length, so that the database itself stays whole */
-    text_addf(&command,
-              "LC_ALL=C sed -i 's/\"points\":45/\"points\":85/' '%s/changed/store.db'", folder);
+    text_addf(&command, "LC_ALL=C sed -i 's/\"points\":45/\"points\":85/' '%s/changed/store.db'",
+              folder);
     assert_int_equal(system(command.bytes), 0);
     text_clear(&command);
     expect(folder, "records verify --store changed", 1, "entry 4", "");

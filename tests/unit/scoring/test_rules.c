@@ -1,6 +1,6 @@
-/* The critical steps, judged on whole plays: the shipped right script of a scenario with one thing done
- * another way. What must be missed or recovered, and why, is the trade's own list of mistakes (common
- * practice, no source). */
+/* The critical steps, judged on whole plays: the shipped right script of a scenario with one thing
+ * done another way. What must be missed or recovered, and why, is the trade's own list of mistakes
+ * (common practice, no source). */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
