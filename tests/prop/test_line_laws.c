@@ -1,0 +1,489 @@
+/* Laws of the line over random setups, seeds, stops, hands and shifts; a failure prints the seed.
+ *
+ * The model at the end of this file is slow and plain: it knows the settings, what was done when, and
+ * the moments of the alarms, and says from these alone which packs a blow meets. */
+#include "unit/line/fixture.h"
+
+enum { SETUPS = 300, DEEDS_MAX = 200, PACKS_MAX = 1500, LEGS_MAX = 256 };
+
+#define assert_law(seed, holds)                                                                    \
+    do {                                                                                           \
+        if (!(holds)) fail_msg("seed %llu: %s", (unsigned long long)(seed), #holds);               \
+    } while (false)
+
+static int64_t spread(Random *random, int64_t low, int64_t high)
+{
+    return low + (int64_t)random_below(random, (uint64_t)(high - low) + 1);
+}
+
+/* --- A random run ---------------------------------------------------------------------------- */
+
+typedef enum { DO_LAY, DO_RUN, DO_FEED, DO_SHIFT, DO_TAKE, DO_SCRAP } DeedKind;
+typedef struct {
+    DeedKind kind;
+    int64_t time_us, number; /* number: of the test, on or off, or the shift */
+    double along_m;          /* of the piece that is laid; NAN: none */
+    bool done;               /* as it came out: laid, taken */
+    int64_t scrapped;
+} Deed;
+
+typedef struct {
+    LineSetup setup;
+    double false_rate;
+    Deed deeds[DEEDS_MAX];
+    int deed_count;
+    int64_t end_us;
+} Plan;
+
+static void random_setup(Random *random, LineSetup *out)
+{
+    out->belt_um_s = spread(random, 50000, 2000000);
+    out->pack_length_um = 2 * spread(random, 20000, 150000);
+    out->pitch_um = out->pack_length_um + spread(random, 20000, 400000);
+    out->infeed_um = -spread(random, 800000, 2000000);
+    out->eye_um = -spread(random, 10000, 600000);
+    out->reject_um = spread(random, 300000, 2000000);
+    out->end_um = out->reject_um + spread(random, 1, 1500000);
+    out->stroke_us = spread(random, 1000, 300000);
+    out->started_by = (LineStart)random_below(random, 2);
+    out->timed_by = (LineTiming)random_below(random, 2);
+    out->bin_packs = (int)spread(random, 1, 40);
+}
+
+static void random_plan(uint64_t seed, Plan *plan)
+{
+    Random random;
+    random_init(&random, seed);
+    random_setup(&random, &plan->setup);
+    plan->false_rate = random_below(&random, 2) == 0 ? 1e-15 : 0.1;
+    int64_t pitch_us = plan->setup.pitch_um * 1000000 / plan->setup.belt_um_s + 1;
+    int laid = 0;
+    int64_t now = 0;
+    plan->deed_count = (int)spread(&random, 5, 60);
+    for (int i = 0; i < plan->deed_count; i++) {
+        now += spread(&random, 0, 2 * pitch_us);
+        Deed deed = {.kind = (DeedKind)random_below(&random, 6), .time_us = now, .along_m = NAN};
+        if (deed.kind == DO_LAY && laid == LINE_TESTS_MAX) deed.kind = DO_RUN;
+        if (deed.kind == DO_LAY) deed.number = ++laid;
+        if (deed.kind == DO_LAY && random_below(&random, 3) > 0) {
+            int64_t half = plan->setup.pack_length_um / 2;
+            deed.along_m = (double)spread(&random, -half, half) * 1e-6;
+        }
+        if (deed.kind == DO_RUN || deed.kind == DO_FEED) deed.number = random_below(&random, 3) > 0;
+        if (deed.kind == DO_SHIFT) deed.number = spread(&random, -300000, 300000);
+        if (deed.kind == DO_TAKE) deed.number = spread(&random, 1, LINE_TESTS_MAX);
+        if (deed.kind == DO_TAKE && laid > 0) deed.number = spread(&random, 1, laid);
+        plan->deeds[i] = deed;
+    }
+    plan->end_us = now + 10 * pitch_us;
+}
+
+static void do_deed(Line *line, Deed *deed)
+{
+    LineTestPack pack = {.number = (int)deed->number};
+    switch (deed->kind) {
+    case DO_LAY:
+        if (!isnan(deed->along_m)) pack = pack_with_ball(pack.number, deed->along_m);
+        deed->done = line_lay_on(line, &pack);
+        break;
+    case DO_RUN:
+        line_run(line, deed->number != 0);
+        break;
+    case DO_FEED:
+        line_feed(line, deed->number != 0);
+        break;
+    case DO_SHIFT:
+        line_set_reject_shift(line, deed->number);
+        break;
+    case DO_TAKE:
+        deed->done = line_take(line, (int)deed->number);
+        break;
+    case DO_SCRAP:
+        deed->scrapped = line_scrap_bin(line);
+        break;
+    }
+}
+
+/* How time is let pass: at once, in random steps, or by microseconds around what happens. */
+typedef enum { AT_ONCE, BY_STEPS, BY_MICROSECONDS } Gait;
+
+static void advance(Line *line, int64_t until_us, Gait gait, Random *random, Story *story)
+{
+    while (gait == BY_STEPS && line_now_us(line) < until_us) {
+        int64_t step = spread(random, 0, 1000) == 0 ? 0 : spread(random, 1, 200000);
+        int64_t to = line_now_us(line) + step;
+        go(line, to < until_us ? to : until_us, story);
+    }
+    while (gait == BY_MICROSECONDS && line_now_us(line) < until_us) {
+        /* one event on, then a few microseconds one by one */
+        LineEvent event;
+        if (!line_step(line, until_us, &event)) break;
+        story->events[story->count++] = event;
+        for (int i = 0; i < 5 && line_now_us(line) < until_us; i++) {
+            go(line, line_now_us(line) + 1, story);
+        }
+    }
+    go(line, until_us, story);
+}
+
+/* made = belt + bin + pallet, what was scrapped counted out; each test pack is in one place. */
+static void check_counts(uint64_t seed, const Line *line)
+{
+    LineCounts counts = line_counts(line);
+    LinePicture picture[LINE_PACKS_MAX];
+    int shown = line_picture(line, picture);
+    int64_t tests[LINE_ON_PALLET + 1] = {0};
+    for (int test = 1; test <= LINE_TESTS_MAX; test++) {
+        tests[line_where(line, test)]++;
+    }
+    int64_t tests_shown = 0;
+    for (int i = 0; i < shown; i++) {
+        tests_shown += picture[i].test != 0;
+        assert_law(seed, i == 0 || picture[i].place_um < picture[i - 1].place_um);
+        if (picture[i].test == 0) continue;
+        assert_law(seed, line_pack_place_um(line, picture[i].test) == picture[i].place_um);
+    }
+    assert_law(seed,
+               counts.made == counts.good_on_belt + counts.good_in_bin + counts.good_on_pallet);
+    assert_law(seed, shown == counts.good_on_belt + counts.tests_on_belt);
+    assert_law(seed, tests_shown == counts.tests_on_belt);
+    assert_law(seed, tests[LINE_ON_BELT] == counts.tests_on_belt);
+    assert_law(seed, tests[LINE_IN_BIN] == counts.tests_in_bin);
+    assert_law(seed, tests[LINE_ON_PALLET] == counts.tests_on_pallet);
+}
+
+static void play(uint64_t seed, Plan *plan, Gait gait, Story *story)
+{
+    Bench bench;
+    Random random;
+    random_init(&random, ~seed);
+    bench_init(&bench, &plan->setup, plan->false_rate, 6.0, seed);
+    story->count = 0;
+    for (int i = 0; i < plan->deed_count; i++) {
+        advance(bench.line, plan->deeds[i].time_us, gait, &random, story);
+        do_deed(bench.line, &plan->deeds[i]);
+        check_counts(seed, bench.line);
+    }
+    advance(bench.line, plan->end_us, gait, &random, story);
+    check_counts(seed, bench.line);
+    bench_clear(&bench);
+}
+
+static bool same_event(const LineEvent *a, const LineEvent *b)
+{
+    return a->kind == b->kind && a->time_us == b->time_us && a->test == b->test &&
+           a->found == b->found && a->ratio_milli == b->ratio_milli;
+}
+
+/* --- The model ------------------------------------------------------------------------------- */
+
+/* When the belt ran: [from, to), with the whole micrometres it had moved before. */
+typedef struct {
+    int64_t from_us, to_us, belt_before_um, ran_before_us;
+} Leg;
+
+typedef struct {
+    int64_t centre_um; /* belt travel at which its centre passes the coils */
+    int test;
+    int64_t on_us, gone_us;
+} ModelPack;
+
+typedef struct {
+    const Plan *plan;
+    Leg legs[LEGS_MAX];
+    int leg_count;
+    ModelPack packs[PACKS_MAX];
+    int pack_count;
+} Model;
+
+static void model_legs(Model *model)
+{
+    const Plan *plan = model->plan;
+    bool runs = true;
+    int64_t since = 0;
+    int64_t belt = 0;
+    int64_t ran = 0;
+    for (int i = 0; i <= plan->deed_count; i++) {
+        bool last = i == plan->deed_count;
+        if (!last && (plan->deeds[i].kind != DO_RUN || (plan->deeds[i].number != 0) == runs)) {
+            continue;
+        }
+        int64_t now = last ? plan->end_us + 1 : plan->deeds[i].time_us;
+        if (runs) {
+            model->legs[model->leg_count++] = (Leg){since, now, belt, ran};
+            belt += plan->setup.belt_um_s * (now - since) / 1000000;
+            ran += now - since;
+        }
+        since = now;
+        runs = !runs;
+    }
+}
+
+/* Belt travel and running time at a moment. */
+static int64_t model_belt(const Model *model, int64_t time_us)
+{
+    int64_t belt = 0;
+    for (int i = 0; i < model->leg_count; i++) {
+        const Leg *leg = &model->legs[i];
+        if (leg->from_us > time_us) break;
+        int64_t to = time_us < leg->to_us ? time_us : leg->to_us;
+        belt = leg->belt_before_um + model->plan->setup.belt_um_s * (to - leg->from_us) / 1000000;
+    }
+    return belt;
+}
+
+static int64_t model_ran(const Model *model, int64_t time_us)
+{
+    int64_t ran = 0;
+    for (int i = 0; i < model->leg_count; i++) {
+        const Leg *leg = &model->legs[i];
+        if (leg->from_us > time_us) break;
+        ran = leg->ran_before_us + (time_us < leg->to_us ? time_us : leg->to_us) - leg->from_us;
+    }
+    return ran;
+}
+
+/* The first moment from `not_before` on at which travel or running time has reached a value; by
+ * halving, as both only grow. Past the end: it does not come. */
+static int64_t model_when(const Model *model, int64_t (*measure)(const Model *, int64_t),
+                          int64_t value, int64_t not_before)
+{
+    int64_t low = not_before;
+    int64_t high = model->plan->end_us + 1;
+    while (low < high) {
+        int64_t middle = low + (high - low) / 2;
+        if (measure(model, middle) >= value) {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    return low;
+}
+
+/* Which pack stood in which place: test packs in their order, else a good one while they come. What is
+ * done at the very moment comes after what the line does then. */
+static void model_packs(Model *model)
+{
+    const Plan *plan = model->plan;
+    bool waits[LINE_TESTS_MAX + 1] = {false};
+    bool fed = false;
+    int next = 0;
+    for (int64_t place = 1;; place++) {
+        int64_t time = model_when(model, model_belt, place * plan->setup.pitch_um, 0);
+        if (time > plan->end_us) break;
+        for (; next < plan->deed_count && plan->deeds[next].time_us < time; next++) {
+            const Deed *deed = &plan->deeds[next];
+            if (deed->kind == DO_FEED) fed = deed->number != 0;
+            if (deed->kind == DO_LAY && deed->done) waits[deed->number] = true;
+            if (deed->kind == DO_TAKE && deed->done) waits[deed->number] = false;
+        }
+        int test = 1;
+        while (test <= LINE_TESTS_MAX && !waits[test]) {
+            test++; /* they were laid in the order of their numbers */
+        }
+        if (test > LINE_TESTS_MAX) test = 0;
+        if (test == 0 && !fed) continue;
+        waits[test] = false;
+        CHECK(model->pack_count < PACKS_MAX);
+        ModelPack pack = {place * plan->setup.pitch_um - plan->setup.infeed_um, test, time, 0};
+        pack.gone_us = model_when(model, model_belt, pack.centre_um + plan->setup.end_um, time);
+        for (int i = next; test != 0 && i < plan->deed_count; i++) {
+            const Deed *deed = &plan->deeds[i];
+            if (deed->kind == DO_TAKE && deed->done && deed->number == test &&
+                deed->time_us < pack.gone_us) {
+                pack.gone_us = deed->time_us + 1; /* what happens at that moment comes first */
+                break;
+            }
+        }
+        model->packs[model->pack_count++] = pack;
+    }
+}
+
+static int64_t shift_at(const Plan *plan, int64_t time_us)
+{
+    int64_t shift = 0;
+    for (int i = 0; i < plan->deed_count && plan->deeds[i].time_us < time_us; i++) {
+        if (plan->deeds[i].kind == DO_SHIFT) shift = plan->deeds[i].number;
+    }
+    return shift;
+}
+
+/* The moment at which the stroke that an alarm starts reaches its middle; past the end or -1: never. */
+static int64_t model_strike(const Model *model, int64_t alarm_us)
+{
+    const LineSetup *setup = &model->plan->setup;
+    int64_t start = alarm_us;
+    int64_t way = setup->reject_um;
+    if (setup->started_by == LINE_BY_EYE) {
+        /* the pack whose centre is nearest to the coils, of those whose front the eye has seen */
+        int64_t nearest = setup->pitch_um;
+        start = -1;
+        for (int i = 0; i < model->pack_count; i++) {
+            const ModelPack *pack = &model->packs[i];
+            int64_t eye = model_when(model, model_belt,
+                                     pack->centre_um - setup->pack_length_um / 2 + setup->eye_um,
+                                     pack->on_us);
+            int64_t off = llabs(pack->centre_um - model_belt(model, alarm_us));
+            if (eye > alarm_us || pack->gone_us <= alarm_us || off >= nearest) continue;
+            nearest = off;
+            start = eye;
+        }
+        if (start < 0) return -1;
+        way += setup->pack_length_um / 2 - setup->eye_um;
+    }
+    way -= setup->belt_um_s * setup->stroke_us / 2 / 1000000;
+    int64_t shift = shift_at(model->plan, alarm_us);
+    int64_t begin;
+    if (setup->timed_by == LINE_ENCODER) {
+        int64_t due = model_belt(model, start) + way + setup->belt_um_s * shift / 1000000;
+        begin = model_when(model, model_belt, due, alarm_us);
+    } else {
+        int64_t due = model_ran(model, start) + way * 1000000 / setup->belt_um_s + shift;
+        begin = model_when(model, model_ran, due, alarm_us);
+    }
+    return begin > model->plan->end_us ? begin : begin + setup->stroke_us / 2;
+}
+
+/* Which pack covers the reject device's place then, -1 for none. */
+static int model_met(const Model *model, int64_t time_us)
+{
+    const LineSetup *setup = &model->plan->setup;
+    for (int i = 0; i < model->pack_count; i++) {
+        const ModelPack *pack = &model->packs[i];
+        int64_t place = model_belt(model, time_us) - pack->centre_um;
+        bool covers = llabs(place - setup->reject_um) <= setup->pack_length_um / 2;
+        if (covers && pack->on_us <= time_us && pack->gone_us > time_us) return i;
+    }
+    return -1;
+}
+
+/* Packs in the bin just before a moment, from what was done and what the strikes before it did. */
+static int64_t model_in_bin(const Plan *plan, const Story *story, int before)
+{
+    int64_t count = 0;
+    bool in_bin[LINE_TESTS_MAX + 1] = {false};
+    int deed = 0;
+    for (int i = 0; i <= before; i++) {
+        for (; deed < plan->deed_count && plan->deeds[deed].time_us < story->events[i].time_us;
+             deed++) {
+            const Deed *each = &plan->deeds[deed];
+            if (each->kind == DO_SCRAP) count -= each->scrapped;
+            if (each->kind != DO_TAKE || !each->done || !in_bin[each->number]) continue;
+            in_bin[each->number] = false;
+            count--;
+        }
+        if (i == before || story->events[i].kind != LINE_REMOVED) continue;
+        count++;
+        in_bin[story->events[i].test] = true;
+    }
+    return count;
+}
+
+static int compare_times(const void *a, const void *b)
+{
+    int64_t first = *(const int64_t *)a;
+    int64_t second = *(const int64_t *)b;
+    return (first > second) - (first < second);
+}
+
+/* Every strike of the story is one of the model's, and meets what the model says. */
+static int check_strikes(uint64_t seed, const Plan *plan, const Story *story)
+{
+    static Model model;
+    static int64_t strikes[EVENTS_MAX];
+    int count = 0;
+    int told = 0;
+    model = (Model){.plan = plan};
+    model_legs(&model);
+    model_packs(&model);
+    for (int i = 0; i < story->count; i++) {
+        if (story->events[i].kind != LINE_ALARM) continue;
+        int64_t strike = model_strike(&model, story->events[i].time_us);
+        if (strike >= 0 && strike <= plan->end_us) strikes[count++] = strike;
+    }
+    qsort(strikes, (size_t)count, sizeof strikes[0], compare_times);
+    for (int i = 0; i < story->count; i++) {
+        const LineEvent *event = &story->events[i];
+        if (event->kind != LINE_REMOVED && event->kind != LINE_BLOW_IN_GAP &&
+            event->kind != LINE_BIN_FULL) {
+            continue;
+        }
+        assert_law(seed, told < count && event->time_us == strikes[told]);
+        int met = model_met(&model, strikes[told++]);
+        assert_law(seed, (met < 0) == (event->kind == LINE_BLOW_IN_GAP));
+        if (met < 0) continue;
+        bool full = model_in_bin(plan, story, i) >= plan->setup.bin_packs;
+        assert_law(seed, full == (event->kind == LINE_BIN_FULL));
+        assert_law(seed, event->test == model.packs[met].test);
+        if (!full) model.packs[met].gone_us = event->time_us;
+    }
+    assert_law(seed, told == count);
+    return count;
+}
+
+/* A pack that was found and left the belt neither at its end nor by hand is in the bin; each test pack
+ * that left the infeed is judged at most once, and told of in its order. */
+static void check_order(uint64_t seed, const Story *story)
+{
+    for (int test = 1; test <= LINE_TESTS_MAX; test++) {
+        assert_law(seed, count_of(story, LINE_PACK_ON_BELT, test) <= 1);
+        assert_law(seed, count_of(story, LINE_JUDGED, test) <= 1);
+        assert_law(seed, count_of(story, LINE_ALARM, test) <= 1);
+        int ends = count_of(story, LINE_REMOVED, test) + count_of(story, LINE_AT_END, test);
+        assert_law(seed, ends <= 1);
+        int passed = count_of(story, LINE_PASSED, test);
+        assert_law(seed, passed + count_of(story, LINE_REMOVED, test) <= 1);
+    }
+}
+
+/* --- The tests ------------------------------------------------------------------------------- */
+
+static void test_any_gait_tells_the_same(void **state)
+{
+    static Plan plan;
+    static Story stories[BY_MICROSECONDS + 1];
+    (void)state;
+    for (uint64_t seed = 0; seed < SETUPS; seed++) {
+        random_plan(seed, &plan);
+        for (int gait = AT_ONCE; gait <= BY_MICROSECONDS; gait++) {
+            play(seed, &plan, (Gait)gait, &stories[gait]);
+            assert_law(seed, stories[gait].count == stories[0].count);
+            for (int i = 0; i < stories[0].count; i++) {
+                assert_law(seed, same_event(&stories[gait].events[i], &stories[0].events[i]));
+            }
+        }
+    }
+}
+
+static void test_blows_meet_what_the_model_says(void **state)
+{
+    static Plan plan;
+    static Story story;
+    int strikes = 0;
+    int removed = 0;
+    int gaps = 0;
+    int full = 0;
+    (void)state;
+    for (uint64_t seed = 1000; seed < 1000 + SETUPS * 2; seed++) {
+        random_plan(seed, &plan);
+        play(seed, &plan, AT_ONCE, &story);
+        strikes += check_strikes(seed, &plan, &story);
+        check_order(seed, &story);
+        removed += count_of(&story, LINE_REMOVED, -1);
+        gaps += count_of(&story, LINE_BLOW_IN_GAP, -1);
+        full += count_of(&story, LINE_BIN_FULL, -1);
+    }
+    print_message("%d strikes: %d removed, %d in a gap, %d with the bin full\n", strikes, removed,
+                  gaps, full);
+    assert_true(removed > 300 && gaps > 300 && full > 10);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_any_gait_tells_the_same),
+        cmocka_unit_test(test_blows_meet_what_the_model_says),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
