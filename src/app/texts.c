@@ -79,16 +79,17 @@ static bool read_section(const JsonValue *root, const char *section, Err *err)
 static bool read_texts(Texts *texts, Err *err)
 {
     static const char *const keys[] = {"format", "reasons", "verdicts", "states",
-                                       "words",  "story",   NULL};
+                                       "words",  "ui",      "story",    NULL};
+    static const char *const sections[] = {"reasons", "verdicts", "states", "words", "ui", NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
     int format;
     if (!json_want_object(root, "texts", keys, err)) return false;
     if (!json_read_word(root, "format", true, formats, &format, err)) return false;
-    if (!read_section(root, "reasons", err) || !read_section(root, "verdicts", err) ||
-        !read_section(root, "states", err) || !read_section(root, "words", err))
-        return false;
+    for (int i = 0; sections[i] != NULL; i++) {
+        if (!read_section(root, sections[i], err)) return false;
+    }
     if (!json_need(root, "story", &story, err)) return false;
     if (!json_want_array(story, "story", 1, STORY_MAX, err)) return false;
     texts->story = check_calloc(json_count(story), sizeof *texts->story);
