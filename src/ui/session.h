@@ -1,0 +1,183 @@
+/* What the window remembers: which place it shows, who is here, which run is played. It holds no
+ * state of a run; that is the player's, changed through app/ alone.
+ */
+#ifndef UI_SESSION_H
+#define UI_SESSION_H
+
+#include "app/app.h"
+#include "ui/ui.h"
+
+typedef enum { PLACE_DOOR, PLACE_HOME, PLACE_RUN, PLACE_LOOK_BACK, PLACE_BENCH, PLACE_COUNT } Place;
+
+enum { SESSION_SCENARIOS_MAX = 64, SESSION_PEOPLE_MAX = 200, SESSION_LANGUAGES_MAX = 4 };
+
+typedef struct {
+    const char *assets;      /* folder of metals.json, kinds.json and texts/ */
+    const char *site_folder; /* site.json and its scenarios */
+    const char *store;       /* folder of the records; made when it is not there */
+    const char *program;     /* version, for the records */
+    DrawTheme theme;
+    int text_percent; /* 100 to 200 */
+} SessionSetup;
+
+/* A scenario of the site, as home lists it. */
+typedef struct {
+    char file[128];
+    char id[SITE_ID_BYTES];
+    Work *work; /* owned: read once, when the window opens */
+} SessionScenario;
+
+typedef struct {
+    char id[REC_ID_BYTES]; /* "" until the person is in the store */
+    char name[REC_NAME_BYTES_MAX + 1];
+} SessionPerson;
+
+/* The bench: two set-ups side by side. */
+typedef struct {
+    int head, product; /* indexes of the site */
+    int metal;         /* index of the metals */
+    bool is_wire;
+    double diameter_mm, length_mm;
+    double along_mm, across_mm, up_mm; /* the piece from the pack's middle, and from its bottom */
+    double azimuth_deg, elevation_deg;
+} BenchSide;
+
+typedef struct {
+    BenchSide sides[2];
+    bool is_double; /* two set-ups are shown */
+    bool is_puzzle; /* hide the metal */
+    bool is_sent;   /* the puzzle's answer was tried */
+    void *cache; /* place_bench.c's own: traces and maps already computed; freed by bench_clear */
+} Bench;
+
+/* What the run's picture remembers of what the hands chose: no part of the run. */
+typedef enum {
+    TAB_TRAY,
+    TAB_SHEET,
+    TAB_REST,
+    TAB_COUNT,
+    TAB_PEOPLE,
+    TAB_HOLD,
+    TAB_COUNT_OF
+} RunTab;
+
+typedef struct {
+    int pack;          /* the test pack that is chosen; 0: none */
+    SiteSpot spot;     /* the spot that is chosen in it */
+    bool at_wall;      /* lay it at the pack's edge instead of its middle */
+    bool pack_at_wall; /* send the pack along the guide */
+    int answer;        /* the answer that is chosen, -1 for none */
+    RunTab tab;        /* what lies at the right */
+    int tray_page;
+    int cell;             /* the row of the sheet that is chosen, -1 for none */
+    int64_t count;        /* the number on the counter */
+    int about;            /* the message that is chosen */
+    bool is_release;      /* the hold tab releases instead */
+    int64_t hold_minutes; /* the time of day it would hold from, minutes */
+    int page;             /* of an enlarged text: 0 table, 1 the right side, 2 the line */
+    int opened_pass;      /* practice: the log line of the pass that is opened up; -1: none */
+    bool is_leaving;      /* an assessment: asked once whether to break it off */
+    int64_t last_alarm_us, last_blow_us; /* run times, for what stays visible for 2 s; -1: none */
+    size_t heard;                        /* log lines whose sounds were given */
+} RunView;
+
+typedef struct {
+    size_t chosen; /* log line shown */
+    int rubric;    /* rubric line chosen */
+    Player *then;  /* owned: the run played again up to that moment; NULL: not yet */
+} LookBack;
+
+/* What should be heard, once; taken by the window. */
+typedef enum {
+    SOUND_FOUND,
+    SOUND_BLOW,
+    SOUND_STOP,
+    SOUND_START,
+    SOUND_WRITTEN,
+    SOUND_REFUSED,
+    SOUND_COUNT
+} Sound;
+
+typedef struct {
+    SessionSetup setup;
+    Text assets, site_folder, store; /* owned copies of the setup's */
+    Place place;
+    DrawTheme theme;
+    int text_percent;
+    int language, language_count;
+    char languages[SESSION_LANGUAGES_MAX][16]; /* BCP 47: the files of assets/texts */
+    Texts *texts[SESSION_LANGUAGES_MAX];
+    UiMemory memory;
+
+    SessionScenario scenarios[SESSION_SCENARIOS_MAX];
+    int scenario_count;
+    int chosen_scenario;
+    SessionPerson people[SESSION_PEOPLE_MAX];
+    int people_count;
+    int chosen_person; /* -1: nobody */
+    Text typed;        /* the door's search */
+    Records *records;
+
+    AppRun *run; /* owned; the last one played, kept for the look back; NULL: none */
+    bool is_assessment;
+    bool is_recorded;
+    RecNumber entry; /* of the recorded run */
+    RunView view;
+    LookBack look_back;
+    Bench bench;
+    bool sounds[SOUND_COUNT]; /* to be heard now */
+    Text notice;              /* one sentence about what the disk refused; empty: none */
+    bool wants_to_close;
+} Session;
+
+/* Read the site, its scenarios, the texts and the people, and open the store. The caller ends *out
+ * with session_free. ERR_INPUT and ERR_IO with the file to blame. */
+MUST_USE bool session_new(const SessionSetup *setup, Session **out, Err *err);
+void session_free(Session *session);
+
+/* One event of the person (or UI_NOTHING), then the picture of what came of it, on a canvas of
+ * width x height. */
+void session_frame(Session *session, const UiEvent *event, double width, double height,
+                   const DrawMeasure *measure, DrawList *out);
+
+/* So much real time has passed: the line moves on. A step over 250 ms counts as 250 ms. */
+void session_tick(Session *session, int64_t elapsed_us);
+
+/* True while something moves by itself. */
+bool session_moves(const Session *session);
+
+/* --- For the places
+ * ------------------------------------------------------------------------------ */
+
+const Site *session_site(const Session *session);
+const char *session_language(const Session *session);
+
+/* Go to a place; its choices begin anew, those of a run do not. */
+void session_go(Session *session, Place place);
+
+/* Begin a run of the chosen scenario, by the person who is here. */
+void session_begin_run(Session *session, bool is_assessment);
+
+/* Do an action in the run now; what can be heard of it is. */
+void session_do(Session *session, LogLine action);
+
+/* Record the run that has ended, once; a refusal of the disk goes to `notice`. */
+void session_record(Session *session);
+
+/* The person enters: added to the store at the first time. */
+void session_enter(Session *session, int person);
+
+/* The places: each draws itself and does what its widgets say. */
+void place_door(Ui *ui, Session *session);
+void place_home(Ui *ui, Session *session);
+void place_run(Ui *ui, Session *session);
+void place_look_back(Ui *ui, Session *session);
+void place_bench(Ui *ui, Session *session);
+
+/* Free what the bench keeps. */
+void bench_clear(Bench *bench);
+
+/* The line in plan view, shared by run and look back: in `box`, at the player's moment. */
+void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view);
+
+#endif
