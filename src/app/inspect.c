@@ -165,7 +165,12 @@ static bool inspect_folder(Inspection *self, const char *folder, int depth, Err 
         bool is_json = len > 5 && strcmp(names[i] + len - 5, ".json") == 0;
         if (os_is_folder(path.bytes) && depth < DEPTH_MAX) {
             ok = inspect_folder(self, path.bytes, depth + 1, err);
-        } else if (has_site && is_json && strcmp(names[i], "site.json") != 0) {
+        } else if (is_json && !has_site) {
+            Err missing = {0};
+            (void)err_at(&missing, (ErrPlace){path.bytes, 1, 1},
+                         "there is no site.json beside it that it could belong to");
+            tell_error(self, missing.text);
+        } else if (is_json && strcmp(names[i], "site.json") != 0) {
             inspect_scenario(self, folder, names[i]);
         }
     }
@@ -178,7 +183,12 @@ bool inspect_path(const char *assets, const char *path, bool prove, InspectTell 
                   void *context, InspectCount *count, Err *err)
 {
     Inspection self = {assets, prove, tell, context, count};
-    if (os_is_folder(path)) return inspect_folder(&self, path, 0, err);
+    if (os_is_folder(path)) {
+        int before = count->sites + count->scenarios + count->errors;
+        if (!inspect_folder(&self, path, 0, err)) return false;
+        if (count->sites + count->scenarios + count->errors > before) return true;
+        return err_set(err, ERR_IO, "%s: holds no site and no scenario", path);
+    }
     if (!os_is_file(path)) return err_set(err, ERR_IO, "%s: there is no such file or folder", path);
     Text folder = {0};
     const char *name;

@@ -68,6 +68,11 @@ static void test_check_exit_codes(void **state)
     expect(folder, "check " MILL, 0, "1 sites, 3 scenarios: 0 errors, 0 warnings", "");
     expect(folder, "check \"$TREE\"/scenarios --json", 0, "\"errors\": 0", "");
     expect(folder, "check nothing-there", 2, "", "there is no such file or folder");
+    assert_int_equal(system("mkdir -p /tmp/threepass-check-empty"), 0);
+    expect(folder, "check /tmp/threepass-check-empty", 2, "", "holds no site and no scenario");
+    assert_int_equal(system("rmdir /tmp/threepass-check-empty"), 0);
+    write_file(folder, "alone.json", "{}");
+    expect(folder, "check .", 1, "1 errors", "./alone.json:1:1: error: there is no site.json");
     assert_int_equal(system("cp -r scenarios/ostrel-mill /tmp/threepass-check-copy"), 0);
     assert_int_equal(system("sed -i 's/\"belt_mm_s\": 500, \"packs_per_minute\": 80/\"belt_mm_s\": "
                             "50000, \"packs_per_minute\": 80/' "
