@@ -4,7 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { US_PER_MIN = 60000000 };
+/* LOG_ROOM: more lines than one action or one event of the line can add. */
+enum { US_PER_MIN = 60000000, LOG_ROOM = 64 };
 
 /* --- The log --------------------------------------------------------------------------------- */
 
@@ -203,6 +204,12 @@ const char *player_piece_in_hand(const Player *player)
     return NULL;
 }
 
+/* A run whose log is full has had all the time it gets. */
+static void end_if_full(Player *player)
+{
+    if (!player->ended && player->log_count + LOG_ROOM > LOG_LINES_MAX) world_end(player, "time");
+}
+
 bool player_advance_one(Player *player, int64_t until_us)
 {
     CHECK(until_us >= player->now_us);
@@ -214,6 +221,7 @@ bool player_advance_one(Player *player, int64_t until_us)
     while (line_step(player->line, to_us, &event)) {
         player->now_us = event.time_us;
         world_take_event(player, &event);
+        end_if_full(player);
         if (player->log_count > before) return true;
     }
     player->now_us = to_us;
@@ -232,7 +240,7 @@ bool player_do(Player *player, const LogLine *action)
 {
     CHECK(action->is_action && action->time_us >= player->now_us);
     player_advance(player, action->time_us);
-    if (player->ended || player->log_count + LOG_FIELDS_MAX * 4 > LOG_LINES_MAX) return false;
+    if (player->ended) return false;
     (void)append(player, *action);
     if (!log_is_action(action, ACTION_STOP)) player->watching = false;
     switch ((ActionKind)action->kind) {
@@ -272,5 +280,6 @@ bool player_do(Player *player, const LogLine *action)
     case ACTION_COUNT_OF:
         CHECK(false);
     }
+    end_if_full(player);
     return true;
 }

@@ -1,4 +1,4 @@
-/* What a person says, writes and answers: counts, holds, messages, the check sheet, the questions. */
+/* What a person says, writes and answers: counts, holds, messages, the sheet, the questions. */
 #include "player/world.h"
 
 #include <math.h>
@@ -50,8 +50,8 @@ static void count(Player *player, const LogLine *action)
     log_set_number(told, "is", is);
 }
 
-/* Stock that was made after the last good check must all be held, in one hold or several. What stands
- * where before the run is the scenario's; what the run makes goes to the pallet. */
+/* Stock that was made after the last good check must all be held, in one hold or several. What
+ * stands where before the run is the scenario's; what the run makes goes to the pallet. */
 static bool holds_all(const Player *player)
 {
     for (int i = 0; i < player->scenario->stock_count; i++) {
@@ -60,6 +60,18 @@ static bool holds_all(const Player *player)
         if (suspect && !player->held[stock->place]) return false;
     }
     return player->held[STOCK_PALLET];
+}
+
+/* Whether a place of stock is named, by itself or with all others. */
+static bool names_place(const char *word, int place)
+{
+    return strcmp(word, "everything") == 0 || strcmp(word, scenario_stock_words[place]) == 0;
+}
+
+/* Whether a word names the lorry alone, and that has left. */
+static bool has_left(const Player *player, const char *place)
+{
+    return player->lorry_left && strcmp(place, scenario_stock_words[STOCK_LORRY]) == 0;
 }
 
 static void hold(Player *player, const LogLine *action)
@@ -74,10 +86,14 @@ static void hold(Player *player, const LogLine *action)
         world_refuse(player, "no-such-place");
         return;
     }
+    if (has_left(player, place)) {
+        world_refuse(player, "stock-has-left");
+        return;
+    }
     bool early = from_us <= player->scenario->last_good_check_us;
     for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
-        bool here = strcmp(place, "everything") == 0 || strcmp(place, scenario_stock_words[i]) == 0;
-        if (here) player->held[i] = early;
+        bool gone = i == STOCK_LORRY && player->lorry_left;
+        if (early && !gone && names_place(place, i)) player->held[i] = true;
     }
     memcpy(player->held_from, log_word(action, "from"), sizeof player->held_from);
     LogLine *told = world_tell(player, HAPPENING_HELD);
@@ -91,20 +107,26 @@ static void hold(Player *player, const LogLine *action)
 static void release(Player *player, const LogLine *action)
 {
     const char *place = log_word(action, "place");
-    bool everything = strcmp(place, "everything") == 0;
-    if (word_index(scenario_stock_words, place) < 0 && !everything) {
+    if (word_index(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
         world_refuse(player, "no-such-place");
+        return;
+    }
+    if (has_left(player, place)) {
+        world_refuse(player, "stock-has-left");
         return;
     }
     LogLine *told = world_tell(player, HAPPENING_RELEASED);
     log_set_word(told, "place", place);
     log_set_word(told, "authority",
                  player->scenario->role == player->site->release_by ? "yes" : "no");
+    for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
+        if (names_place(place, i)) player->held[i] = false;
+    }
+    if (player->lorry_left || !names_place(place, STOCK_LORRY)) return;
     for (int i = 0; i < player->scenario->stock_count; i++) {
         const Stock *stock = &player->scenario->stocks[i];
-        bool lorry = stock->place == STOCK_LORRY && stock->packs > 0;
-        if (!lorry || (!everything && strcmp(place, scenario_stock_words[STOCK_LORRY]) != 0))
-            continue;
+        if (stock->place != STOCK_LORRY || stock->packs == 0) continue;
+        player->lorry_left = true;
         LogLine *left = world_tell(player, HAPPENING_STOCK_LEFT);
         log_set_word(left, "place", scenario_stock_words[STOCK_LORRY]);
         log_set_number(left, "packs", stock->packs);
@@ -324,18 +346,80 @@ void world_do_words(Player *player, const LogLine *action)
 
 /* --- Turning a wire -------------------------------------------------------------------------- */
 
-/* The peak ratio of the wire turned so, at the middle of the pack. */
-static double ratio_turned(Player *player, Piece wire, const DetectGrid *grid, double *along,
-                           double *across)
+/* A wire's signal is a quadratic form of its direction n, so that six ways to lie give all others:
+ * along the three axes (ways 0 to 2) and half way between two of them (3 to 5). */
+enum { WAYS = 6 };
+
+/* What the head sees of the wire lying each of these ways, at the middle of the pack, in limits;
+ * and, last, what the product adds. */
+typedef struct {
+    size_t count;
+    double *along[WAYS + 1], *across[WAYS + 1];
+} Ways;
+
+static Vec3 direction_turned(Player *player, const Piece *wire, int64_t azimuth, int64_t elevation)
 {
-    wire.along_um = 0;
-    wire.across_um = 0;
-    wire.up_um = (int64_t)(player->today.height_m * 1e6);
-    DetectPiece piece = world_detect_piece(player, &wire);
-    detect_trace(&player->head, &player->program, &player->today, &piece, 1, grid, along, across);
+    Piece turned = *wire;
+    turned.azimuth_mdeg = azimuth;
+    turned.elevation_mdeg = elevation;
+    return world_detect_piece(player, &turned).piece.direction;
+}
+
+static void ways_init(Ways *ways, Player *player, const Piece *wire)
+{
+    static const Vec3 directions[WAYS] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1},
+                                          {1, 1, 0}, {1, 0, 1}, {0, 1, 1}};
+    size_t count = player->program.count;
+    DetectGrid grid = {-(double)(count / 2) / 1000.0, 0.001, count};
+    Piece placed = *wire;
+    placed.along_um = 0;
+    placed.across_um = 0;
+    placed.up_um = llround(player->today.height_m * 1e6 / 2.0);
+    DetectPiece piece = world_detect_piece(player, &placed);
+    double complex *signal = check_calloc(count, sizeof *signal);
+    ways->count = count;
+    for (int way = 0; way <= WAYS; way++) {
+        ways->along[way] = check_calloc(count, sizeof(double));
+        ways->across[way] = check_calloc(count, sizeof(double));
+        if (way == WAYS) break;
+        memset(signal, 0, count * sizeof *signal);
+        piece.piece.direction = directions[way];
+        detect_add_signal(&player->head, &piece, &grid, signal);
+        detect_add_in_limits(&player->program, signal, count, ways->along[way], ways->across[way]);
+    }
+    detect_product_signal(&player->head, &player->today, &grid, signal);
+    detect_excess(&player->program, signal, count, ways->along[WAYS], ways->across[WAYS]);
+    free(signal);
+}
+
+static void ways_clear(Ways *ways)
+{
+    for (int way = 0; way <= WAYS; way++) {
+        free(ways->along[way]);
+        free(ways->across[way]);
+    }
+}
+
+/* The peak ratio of the wire in any direction. With S(i j) the signal half way between two axes,
+ * the form's mixed part is S(i j) - (S(i) + S(j)) / 2. */
+static double ratio_turned(const Ways *ways, Vec3 n)
+{
+    const double parts[WAYS + 1] = {n.x * (n.x - n.y - n.z),
+                                    n.y * (n.y - n.x - n.z),
+                                    n.z * (n.z - n.x - n.y),
+                                    2.0 * n.x * n.y,
+                                    2.0 * n.x * n.z,
+                                    2.0 * n.y * n.z,
+                                    1.0};
     double peak = 0.0;
-    for (size_t i = 0; i < grid->count; i++) {
-        peak = fmax(peak, hypot(along[i], across[i]));
+    for (size_t i = 0; i < ways->count; i++) {
+        double along = 0.0;
+        double across = 0.0;
+        for (int way = 0; way <= WAYS; way++) {
+            along += parts[way] * ways->along[way][i];
+            across += parts[way] * ways->across[way][i];
+        }
+        peak = fmax(peak, hypot(along, across));
     }
     return peak;
 }
@@ -343,28 +427,22 @@ static double ratio_turned(Player *player, Piece wire, const DetectGrid *grid, d
 bool world_turn_is_right(Player *player, const Scene *scene)
 {
     enum { STEP_MDEG = 15000 };
-    Piece *wire = world_piece(player, player->site->pieces[scene->piece].id);
+    Ways ways;
+    const Piece *wire = world_piece(player, player->site->pieces[scene->piece].id);
     if (wire == NULL) return false;
-    size_t count = player->program.count;
-    DetectGrid grid = {-(double)(count / 2) / 1000.0, 0.001, count};
-    double *along = check_calloc(count, sizeof *along);
-    double *across = check_calloc(count, sizeof *across);
-    double is = ratio_turned(player, *wire, &grid, along, across);
+    ways_init(&ways, player, wire);
+    double is = ratio_turned(&ways, world_detect_piece(player, wire).piece.direction);
     double least = is;
     double most = is;
     for (int64_t up = 0; up <= 90000; up += STEP_MDEG) {
-        for (int64_t round = 0; round < 180000; round += STEP_MDEG) {
-            Piece turned = *wire;
-            turned.azimuth_mdeg = round;
-            turned.elevation_mdeg = up;
-            double ratio = ratio_turned(player, turned, &grid, along, across);
+        for (int64_t round = 0; round < 360000; round += STEP_MDEG) {
+            double ratio = ratio_turned(&ways, direction_turned(player, wire, round, up));
             least = fmin(least, ratio);
             most = fmax(most, ratio);
             if (up == 90000) break; /* upright is upright whichever way round */
         }
     }
-    free(along);
-    free(across);
+    ways_clear(&ways);
     double off = scene->hardest ? is - least : most - is;
     return off <= 0.1 * (most - least);
 }

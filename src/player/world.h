@@ -63,6 +63,7 @@ struct Player {
     int64_t good_in_a_row; /* good packs at the end since the last test pack or removal */
     char held_from[LOG_WORD_BYTES];
     bool held[STOCK_PLACE_COUNT]; /* from early enough on */
+    bool lorry_left;              /* with its stock: there is nothing to hold any more */
     Row rows[PLAYER_ROWS_MAX];
     int row_count;
 
