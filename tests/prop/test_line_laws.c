@@ -1,7 +1,7 @@
 /* Laws of the line over random setups, seeds, stops, hands and shifts; a failure prints the seed.
  *
- * The model at the end of this file is slow and plain: it knows the settings, what was done when, and
- * the moments of the alarms, and says from these alone which packs a blow meets. */
+ * The model at the end of this file is slow and plain: it knows the settings, what was done
+ * when, and the moments of the alarms, and says from these alone which packs a blow meets. */
 #include "unit/line/fixture.h"
 
 enum { SETUPS = 300, DEEDS_MAX = 200, PACKS_MAX = 1500, LEGS_MAX = 256 };
@@ -261,8 +261,8 @@ static int64_t model_when(const Model *model, int64_t (*measure)(const Model *, 
     return low;
 }
 
-/* Which pack stood in which place: test packs in their order, else a good one while they come. What is
- * done at the very moment comes after what the line does then. */
+/* Which pack stood in which place: test packs in their order, else a good one while they come.
+ * What is done at the very moment comes after what the line does then. */
 static void model_packs(Model *model)
 {
     const Plan *plan = model->plan;
@@ -309,7 +309,8 @@ static int64_t shift_at(const Plan *plan, int64_t time_us)
     return shift;
 }
 
-/* The moment at which the stroke that an alarm starts reaches its middle; past the end or -1: never. */
+/* The moment at which the stroke that an alarm starts reaches its middle; past the end or -1:
+ * never. */
 static int64_t model_strike(const Model *model, int64_t alarm_us)
 {
     const LineSetup *setup = &model->plan->setup;
@@ -422,8 +423,8 @@ static int check_strikes(uint64_t seed, const Plan *plan, const Story *story)
     return count;
 }
 
-/* A pack that was found and left the belt neither at its end nor by hand is in the bin; each test pack
- * that left the infeed is judged at most once, and told of in its order. */
+/* A pack that was found and left the belt neither at its end nor by hand is in the bin; each
+ * test pack that left the infeed is judged at most once, and told of in its order. */
 static void check_order(uint64_t seed, const Story *story)
 {
     for (int test = 1; test <= LINE_TESTS_MAX; test++) {

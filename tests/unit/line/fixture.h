@@ -1,6 +1,6 @@
-/* A line for tests: 0.5 m/s, a pack of 110 mm every 375 mm (80 a minute), an aperture of 300 x 100 mm,
- * and a head that has learned a bare belt, so that packs without metal are silent. The shape is that
- * of a small pack line in common practice, no source. */
+/* A line for tests: 0.5 m/s, a pack of 110 mm every 375 mm (80 a minute), an aperture of 300 x
+ * 100 mm, and a head that has learned a bare belt, so that packs without metal are silent. The
+ * shape is that of a small pack line in common practice, no source. */
 #ifndef TESTS_LINE_FIXTURE_H
 #define TESTS_LINE_FIXTURE_H
 
@@ -25,7 +25,8 @@ static const DetectHead HEAD = {.coils = {0.3, 0.1, 0.02, 0.049},
                                 .noise_v = 1e-9,
                                 .false_reject_rate = 1e-15};
 
-/* A steel ball of 1.5 mm (hardened: figures from memory), 10 mm above the middle of the aperture. */
+/* A steel ball of 1.5 mm (hardened: figures from memory), 10 mm above the middle of the
+ * aperture. */
 static const DetectPiece BALL = {
     .piece = {.shape = TARGET_SPHERE,
               .diameter_m = 1.5e-3,

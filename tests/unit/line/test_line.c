@@ -1,5 +1,5 @@
-/* The line by hand-worked examples: each time and place stands beside its arithmetic. Lengths in mm,
- * times in s; the belt does 500 mm/s, so 1 mm takes 2 ms. */
+/* The line by hand-worked examples: each time and place stands beside its arithmetic. Lengths in
+ * mm, times in s; the belt does 500 mm/s, so 1 mm takes 2 ms. */
 #include "unit/line/fixture.h"
 
 /* A place comes by the infeed every pitch, 375 / 500 = 0.75 s; the coils are 1200 mm on. */
@@ -44,9 +44,9 @@ static void test_delay_from_coils_to_reject(void **state)
 
 static void test_accepted_pack_goes_to_the_end(void **state)
 {
-    /* Without a piece: the rear, 55 mm behind the centre, is past the reject device after 1200 + 900
-     * + 55 = 2155 mm = 4.31 s (and a micrometre, 2 us); the centre is at the end after 3400 mm =
-     * 6.8 s. */
+    /* Without a piece: the rear, 55 mm behind the centre, is past the reject device after 1200 +
+     * 900 + 55 = 2155 mm = 4.31 s (and a micrometre, 2 us); the centre is at the end after 3400
+     * mm = 6.8 s. */
     (void)state;
     static Story story;
     Bench bench;
@@ -279,8 +279,8 @@ static void test_taken_by_hand_from_everywhere(void **state)
     lay(bench.line, pack_with_ball(4, 0.0));
     story.count = 0;
     go(bench.line, 7200 * MS, &story);
-    /* pack 1 has been at the end since? 7.55 s: not yet; pack 2 is in the bin since 5.7 s; pack 4 (put
-     * on at 3 s) tripped at 5.4 s and would be blown out at 7.2 s */
+    /* pack 1 is at the end at 7.55 s: not yet; pack 2 is in the bin since 5.7 s; pack
+     * 4 (put on at 3 s) tripped at 5.4 s and would be blown out at 7.2 s */
     assert_int_equal(line_where(bench.line, 1), LINE_ON_BELT);
     assert_int_equal(line_where(bench.line, 2), LINE_IN_BIN);
     assert_int_equal(line_counts(bench.line).tests_in_bin, 2);
@@ -383,8 +383,8 @@ static void test_blows_at_the_limit(void **state)
 
 static void test_strong_piece_trips_no_earlier(void **state)
 {
-    /* The trace of one piece is symmetric about it, so the midpoint of what exceeds the limit is the
-     * piece, at any strength until it exceeds the limit all over the grid. */
+    /* The trace of one piece is symmetric about it, so the midpoint of what exceeds the limit is
+     * the piece, at any strength until it exceeds the limit all over the grid. */
     static const double ratios[] = {1.3, 3.0, 30.0, 300.0};
     static Story story;
     (void)state;
@@ -461,8 +461,9 @@ static void test_packs_under_the_head_are_summed(void **state)
     bench_clear(&bench);
 }
 
-/* A strong piece at a pack's end reaches over into the neighbour's time at the coils. It is one trip,
- * at the piece: no neighbour is removed for it, in front or behind, and none at another time. */
+/* A strong piece at a pack's end reaches over into the neighbour's time at the coils. It is one
+ * trip, at the piece: no neighbour is removed for it, in front or behind, and none at another
+ * time. */
 static void test_neighbour_of_a_strong_piece(void **state)
 {
     static const double ratios[] = {3.0, 10.0, 30.0, 100.0, 300.0};
@@ -505,9 +506,9 @@ static void test_two_strong_packs_trip_once_each(void **state)
     bench_clear(&bench);
 }
 
-/* With a false-reject rate of 0.3 and silent packs, a trip is by deviation alone: at the centre, each
- * 0.75 s, and its own pack goes. The count over n looks is binomial: 0.3 n, give or take five times
- * sqrt(0.21 n). */
+/* With a false-reject rate of 0.3 and silent packs, a trip is by deviation alone: at the centre,
+ * each 0.75 s, and its own pack goes. The count over n looks is binomial: 0.3 n, give or take
+ * five times sqrt(0.21 n). */
 static void test_good_packs_trip_at_their_centre(void **state)
 {
     (void)state;
@@ -534,9 +535,9 @@ static void test_good_packs_trip_at_their_centre(void **state)
     bench_clear(&bench);
 }
 
-/* Twice the signal needed halves ratio and deviation, so the chance is that of |2 + n| scaled alike:
- * found when |v + n| > percent / 100, Q1(kappa r, kappa percent / 100). 400 seeds a row; a fair test
- * fails with five standard deviations in one of two million rows. */
+/* Twice the signal needed halves ratio and deviation, so the chance is that of |2 + n| scaled
+ * alike: found when |v + n| > percent / 100, Q1(kappa r, kappa percent / 100). 400 seeds a row;
+ * a fair test fails with five standard deviations in one of two million rows. */
 static void test_sensitivity_changes_the_chance(void **state)
 {
     static const struct {
@@ -586,8 +587,8 @@ static void test_sensitivity_changes_the_chance(void **state)
 
 static void test_head_changes_for_packs_not_yet_looked_at(void **state)
 {
-    /* Pack 1 is looked at 355 mm before the coils, at 0.75 + 845 / 500 = 2.44 s, pack 2 at 3.19 s; the
-     * change in between touches pack 2 alone. */
+    /* Pack 1 is looked at 355 mm before the coils, at 0.75 + 845 / 500 = 2.44 s, pack 2 at 3.19
+     * s; the change in between touches pack 2 alone. */
     (void)state;
     static Story story;
     Bench bench;

@@ -1,0 +1,537 @@
+/* Laws of a run over the shipped scenarios: absurd but well-formed actions in random order. A
+ * failure prints the scenario and the seed.
+ *
+ *   test_player_laws            500 runs
+ *   test_player_laws 10000      so many */
+#include "support.h"
+
+#include "app/app.h"
+#include "base/random.h"
+
+static const char *const SCENARIOS[] = {"nine-passes.json", "the-beep.json", "eleven-oclock.json"};
+enum { SCENARIO_COUNT = 3, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
+
+/* What each test gets: the scenarios, and how many runs are wanted. */
+typedef struct {
+    Work *works[SCENARIO_COUNT];
+    uint64_t runs;
+} Ground;
+
+#define assert_law(at, holds)                                                                      \
+    do {                                                                                           \
+        if (!(holds)) {                                                                            \
+            fail_msg("%s, seed %llu: %s", SCENARIOS[(at) % SCENARIO_COUNT],                        \
+                     (unsigned long long)(at), #holds);                                            \
+        }                                                                                          \
+    } while (false)
+
+/* --- Random actions -------------------------------------------------------------------------- */
+
+static int64_t spread(Random *random, int64_t low, int64_t high)
+{
+    return low + (int64_t)random_below(random, (uint64_t)(high - low) + 1);
+}
+
+/* One word of a list of words with a blank between two. */
+static const char *pick(Random *random, const char *list, char out[LOG_WORD_BYTES])
+{
+    uint64_t count = 1;
+    for (const char *at = list; *at != '\0'; at++) {
+        count += *at == ' ';
+    }
+    for (uint64_t n = random_below(random, count); n > 0; n--) {
+        list = strchr(list, ' ') + 1;
+    }
+    size_t len = strcspn(list, " ");
+    memcpy(out, list, len);
+    out[len] = '\0';
+    return out;
+}
+
+/* Words that mean something here, and some that do not, for each field of that name. */
+static const struct {
+    const char *field, *words;
+} WORDS[] = {
+    {"piece", "FE-15-03 NF-20-05 SS-25-07 SS-45-02 FE-20-04 NF-25-02 SS-30-06 WIRE-12 FE-15-03 "
+              "NF-25-02 nothing"},
+    {"product", "butter-200 butter-plain-200 loaf-800 rusk-400 cheese"},
+    {"marked", "yes no"},
+    {"by", "line-leader quality somebody"},
+    {"what", "bin kit stars"},
+    {"from", "04:00 10:00 06:00 23:59:59 99:99 never"},
+    {"place", "pallet store lorry everything moon"},
+    {"who", "line-leader supervisor quality maintenance warehouse nobody"},
+    {"about", "check-starts gap run check-good check-failed piece-missing bin weather"},
+    {"row", "program bin-count kit-count good-run held-from result chrome-steel/leading "
+            "brass/middle stainless-316/trailing carbon-steel/middle gold/middle chrome-steel/top"},
+    {"value", "removed missed found-not-removed not-finished good failed 0 1 3 4 6 10 butter-200 "
+              "04:00 x"},
+    {"as", "self colleague ghost"},
+    {"choice", "so weakest since-ten not-mine nothing-yet fine handy once-more perhaps"},
+};
+
+static void fill_words(Random *random, LogLine *action)
+{
+    char word[LOG_WORD_BYTES];
+    LogValue value;
+    bool is_number;
+    for (size_t i = 0; i < sizeof WORDS / sizeof WORDS[0]; i++) {
+        if (!log_field(action, WORDS[i].field, &value, &is_number) || is_number) continue;
+        log_set_word(action, WORDS[i].field, pick(random, WORDS[i].words, word));
+    }
+}
+
+static void fill_numbers(Random *random, LogLine *action)
+{
+    static const struct {
+        const char *field;
+        int64_t low, high;         /* mostly */
+        int64_t far_low, far_high; /* one time in ten */
+    } ranges[] = {
+        {"pack", 1, 4, 1, LINE_TESTS_MAX},
+        {"percent", 90, 110, 10, 1000},
+        {"along_um", -50000, 50000, -5000000, 5000000},
+        {"across_um", -30000, 30000, -5000000, 5000000},
+        {"up_um", 0, 45000, -5000000, 5000000},
+        {"azimuth_mdeg", 0, 180000, -360000, 360000},
+        {"elevation_mdeg", 0, 90000, -90000, 90000},
+        {"said", 0, 6, 0, 100000},
+    };
+    LogValue value;
+    bool is_number;
+    for (size_t i = 0; i < sizeof ranges / sizeof ranges[0]; i++) {
+        if (!log_field(action, ranges[i].field, &value, &is_number) || !is_number) continue;
+        bool far = random_below(random, 10) == 0;
+        log_set_number(action, ranges[i].field,
+                       far ? spread(random, ranges[i].far_low, ranges[i].far_high)
+                           : spread(random, ranges[i].low, ranges[i].high));
+    }
+}
+
+/* Hands are busy more often than the run is broken off; settings, which are computed anew, are
+ * changed now and then. */
+static ActionKind random_kind(Random *random)
+{
+    static const ActionKind often[] = {
+        ACTION_TAKE, ACTION_PLACE, ACTION_PLACE,     ACTION_SEND,     ACTION_SEND,
+        ACTION_FIND, ACTION_FETCH, ACTION_MAKE_PACK, ACTION_PUT_BACK, ACTION_START,
+    };
+    if (random_below(random, 2) == 0) {
+        return often[random_below(random, sizeof often / sizeof often[0])];
+    }
+    ActionKind kind = (ActionKind)random_below(random, ACTION_COUNT_OF);
+    bool seldom = kind == ACTION_LEAVE || kind == ACTION_NEXT || kind == ACTION_SET_PROGRAM ||
+                  kind == ACTION_SET_SENSITIVITY;
+    return seldom && random_below(random, 8) > 0 ? ACTION_WATCH : kind;
+}
+
+static int64_t random_wait_us(Random *random)
+{
+    switch (random_below(random, 8)) {
+    case 0:
+        return 0;
+    case 1:
+        return spread(random, 0, 20000000);
+    default:
+        return spread(random, 0, 2000000);
+    }
+}
+
+/* How time passes between two actions: left to the action, or looked at in between. */
+static void let_pass(AppRun *run, int64_t until_us, Random *pauses)
+{
+    while (pauses != NULL && !player_has_ended(app_run_player(run)) &&
+           player_now_us(app_run_player(run)) < until_us) {
+        int64_t now = player_now_us(app_run_player(run));
+        int64_t to = now + spread(pauses, 1, 700000);
+        if (to > until_us) to = until_us;
+        if (random_below(pauses, 2) == 0 || !app_run_advance_one(run, to)) {
+            app_run_advance(run, to);
+        }
+    }
+}
+
+/* Play random actions to the end; the same seed does the same at the same times whatever the
+ * pauses. Laws that hold at every moment are checked on the way. */
+static AppRun *play(const Ground *ground, uint64_t seed, Random *pauses)
+{
+    const Work *work = ground->works[seed % SCENARIO_COUNT];
+    AppRunSetup setup = {.seed = seed, .is_scripted = true};
+    AppRun *run = NULL;
+    Random random;
+    Err err = {0};
+    random_init(&random, seed);
+    if (!app_run_begin(work, &setup, &run, &err)) fail_msg("%s", err.text);
+    const Player *player = app_run_player(run);
+    int64_t now = 0;
+    for (int64_t left = spread(&random, 1, ACTIONS_MAX); left > 0; left--) {
+        now += random_wait_us(&random);
+        LogLine action = log_action(random_kind(&random), now);
+        fill_words(&random, &action);
+        fill_numbers(&random, &action);
+        let_pass(run, now, pauses);
+        if (!app_run_do(run, &action)) break;
+        LineCounts counts = line_counts(player_line(player));
+        assert_law(seed,
+                   counts.made == counts.good_on_belt + counts.good_in_bin + counts.good_on_pallet);
+        assert_law(seed, player_now_us(player) == now);
+    }
+    assert_law(seed, player_now_us(player) <= work_scenario(work)->minutes * US_PER_MIN);
+    let_pass(run, work_scenario(work)->minutes * US_PER_MIN, pauses);
+    app_run_finish(run);
+    return run;
+}
+
+/* --- What the log must say -------------------------------------------------------------------- */
+
+/* Times never go back, and the log ends with the run's end, which is there once; it comes by an
+ * action or at the time limit. */
+static void check_times(uint64_t seed, const Player *player)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    int64_t limit = player_setup(player)->scenario->minutes * US_PER_MIN;
+    assert_law(seed, player_has_ended(player));
+    for (size_t i = 0; i < count; i++) {
+        assert_law(seed, i == 0 || log[i].time_us >= log[i - 1].time_us);
+        assert_law(seed, log_is(&log[i], HAPPENING_RUN_ENDED) == (i == count - 1));
+    }
+    const LogLine *last = &log[count - 1];
+    bool by_time = strcmp(log_word(last, "why"), "time") == 0;
+    assert_law(seed, last->time_us <= limit && (!by_time || last->time_us == limit));
+}
+
+/* Follow each piece by the log alone: it is in one place, and only moves from where it is. */
+static void check_pieces(uint64_t seed, const Player *player)
+{
+    enum { KIT, HAND, GONE, PACK }; /* PACK + n: in pack n */
+    const Scenario *scenario = player_setup(player)->scenario;
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    int in_hand = 0;
+    for (int p = 0; p < scenario->kit_count; p++) {
+        const char *id = scenario->site->pieces[scenario->kit[p]].id;
+        int64_t where = KIT;
+        for (size_t i = 0; i < count; i++) {
+            const LogLine *line = &log[i];
+            if (log_is(line, HAPPENING_PACK_DESTROYED)) {
+                if (where == PACK + log_number(line, "pack")) where = GONE;
+                continue;
+            }
+            LogValue piece;
+            bool is_number;
+            if (line->is_action || !log_field(line, "piece", &piece, &is_number)) continue;
+            if (strcmp(piece.word, id) != 0) continue;
+            if (log_is(line, HAPPENING_PIECE_TAKEN)) {
+                assert_law(seed, where == KIT);
+                where = HAND;
+            } else if (log_is(line, HAPPENING_PIECE_PUT_BACK)) {
+                assert_law(seed, where == HAND);
+                where = KIT;
+            } else if (log_is(line, HAPPENING_PIECE_PLACED)) {
+                assert_law(seed, where == HAND);
+                where = PACK + log_number(line, "pack");
+            } else if (log_is(line, HAPPENING_PIECE_FOUND)) {
+                assert_law(seed, where == PACK + log_number(line, "pack"));
+                where = HAND;
+            } else if (log_is(line, HAPPENING_PIECE_SENT)) {
+                assert_law(seed, where == PACK + log_number(line, "pack"));
+            }
+        }
+        in_hand += where == HAND;
+        bool shown =
+            player_piece_in_hand(player) != NULL && strcmp(player_piece_in_hand(player), id) == 0;
+        assert_law(seed, shown == (where == HAND));
+    }
+    assert_law(seed, in_hand <= 1);
+}
+
+/* Follow each test pack: made once; sent from the table, then on the belt, judged, removed or
+ * accepted; fetched from where it is; destroyed for good. */
+static void check_packs(uint64_t seed, const Player *player)
+{
+    enum { UNMADE, TABLE, INFEED, BELT, BIN, PALLET, GONE };
+    static const char *const places[] = {"", "", "infeed", "belt", "bin", "pallet", ""};
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    int where[LINE_TESTS_MAX + 1] = {UNMADE};
+    for (size_t i = 0; i < count; i++) {
+        const LogLine *line = &log[i];
+        LogValue value;
+        bool is_number;
+        if (line->is_action || !log_field(line, "pack", &value, &is_number)) continue;
+        if (value.number == 0) continue;
+        int *at = &where[value.number];
+        if (log_is(line, HAPPENING_PACK_MADE)) {
+            assert_law(seed, *at == UNMADE);
+            *at = TABLE;
+        } else if (log_is(line, HAPPENING_PACK_SENT)) {
+            assert_law(seed, *at == TABLE);
+            *at = INFEED;
+        } else if (log_is(line, HAPPENING_PACK_ON_BELT)) {
+            assert_law(seed, *at == INFEED);
+            *at = BELT;
+        } else if (log_is(line, HAPPENING_REMOVED)) {
+            assert_law(seed, *at == BELT);
+            *at = BIN;
+        } else if (log_is(line, HAPPENING_ON_PALLET)) {
+            assert_law(seed, *at == BELT);
+            *at = PALLET;
+        } else if (log_is(line, HAPPENING_PACK_FETCHED)) {
+            assert_law(seed, strcmp(log_word(line, "from"), places[*at]) == 0);
+            *at = TABLE;
+        } else if (log_is(line, HAPPENING_PACK_DESTROYED)) {
+            assert_law(seed, *at == TABLE || *at == BIN);
+            *at = GONE;
+        } else if (log_is(line, HAPPENING_JUDGED) || log_is(line, HAPPENING_ALARM) ||
+                   log_is(line, HAPPENING_ACCEPTED) || log_is(line, HAPPENING_BIN_FULL)) {
+            assert_law(seed, *at == BELT);
+        }
+    }
+    LineCounts counts = line_counts(player_line(player));
+    int64_t found[GONE + 1] = {0};
+    for (int test = 1; test <= LINE_TESTS_MAX; test++) {
+        found[where[test]]++;
+    }
+    assert_law(seed, found[BELT] == counts.tests_on_belt);
+    assert_law(seed, found[BIN] == counts.tests_in_bin);
+    assert_law(seed, found[PALLET] == counts.tests_on_pallet);
+}
+
+/* --- The tests ------------------------------------------------------------------------------- */
+
+static void parse_back(uint64_t seed, const Player *player, PlayerRun *out)
+{
+    Text text = {0};
+    Err err = {0};
+    player_print_run(player, &text);
+    if (!player_parse_run("printed", text.bytes, text.len, out, &err)) fail_msg("%s", err.text);
+    assert_law(seed, out->seed == seed);
+    text_clear(&text);
+}
+
+/* The text parses back to the same lines, plays again the same, and scores the same. */
+static void check_replay(uint64_t seed, const AppRun *run)
+{
+    const Player *player = app_run_player(run);
+    PlayerRun stored;
+    Text live = {0};
+    Text again = {0};
+    Text why = {0};
+    Err err = {0};
+    size_t count;
+    bool same;
+    parse_back(seed, player, &stored);
+    const LogLine *log = player_log(player, &count);
+    assert_law(seed, stored.count == count);
+    for (size_t i = 0; i < count; i++) {
+        assert_law(seed, log_equal(&stored.lines[i], &log[i]));
+    }
+    assert_law(seed, player_replay(player_setup(player), &stored, &same, &why, &err));
+    if (!same) fail_msg("seed %llu: %s", (unsigned long long)seed, text_string(&why));
+    Score score;
+    app_run_score(run, &score);
+    score_print(&score, &live);
+    score_run(player_setup(player)->scenario, stored.lines, stored.count, &score);
+    score_print(&score, &again);
+    assert_law(seed, strcmp(text_string(&live), text_string(&again)) == 0);
+    text_clear(&live);
+    text_clear(&again);
+    text_clear(&why);
+    player_run_clear(&stored);
+}
+
+static void test_replay_is_live(void **state)
+{
+    const Ground *ground = *state;
+    bool told[HAPPENING_COUNT_OF] = {false};
+    for (uint64_t seed = 0; seed < ground->runs; seed++) {
+        AppRun *run = play(ground, seed, NULL);
+        size_t count;
+        const LogLine *log = player_log(app_run_player(run), &count);
+        check_times(seed, app_run_player(run));
+        check_pieces(seed, app_run_player(run));
+        check_packs(seed, app_run_player(run));
+        check_replay(seed, run);
+        for (size_t i = 0; i < count; i++) {
+            if (!log[i].is_action) told[log[i].kind] = true;
+        }
+        app_run_free(run);
+    }
+    /* The laws are worth what the runs reach: nearly everything must have happened somewhere. */
+    for (int kind = 0; kind < (int)HAPPENING_COUNT_OF; kind++) {
+        if (!told[kind] && kind != (int)HAPPENING_BIN_FULL) {
+            fail_msg("%s never happened", log_happening_word((HappeningKind)kind));
+        }
+    }
+}
+
+static void test_pauses_change_nothing(void **state)
+{
+    const Ground *ground = *state;
+    for (uint64_t seed = 0; seed < ground->runs / 10; seed++) {
+        Random pauses;
+        Text at_once = {0};
+        Text paused = {0};
+        random_init(&pauses, ~seed);
+        AppRun *one = play(ground, seed, NULL);
+        AppRun *two = play(ground, seed, &pauses);
+        player_print_run(app_run_player(one), &at_once);
+        player_print_run(app_run_player(two), &paused);
+        assert_law(seed, strcmp(text_string(&at_once), text_string(&paused)) == 0);
+        app_run_free(one);
+        app_run_free(two);
+        text_clear(&at_once);
+        text_clear(&paused);
+    }
+}
+
+/* Change one line of a stored run so that it is still well-formed: its text must differ. */
+static bool change(Random *random, LogLine *line)
+{
+    static const char *const numbers[] = {"ratio_milli", "pieces", "packs", "said", "rows"};
+    static const char *const words[] = {"right", "seen", "found", "piece", "why", "kind", "truth"};
+    LogValue value;
+    bool is_number;
+    uint64_t first = random_below(random, 7);
+    for (uint64_t i = 0; i < 5; i++) {
+        const char *field = numbers[(first + i) % 5];
+        if (!log_field(line, field, &value, &is_number) || !is_number) continue;
+        log_set_number(line, field, value.number + 1);
+        return true;
+    }
+    for (uint64_t i = 0; i < 7; i++) {
+        const char *field = words[(first + i) % 7];
+        if (!log_field(line, field, &value, &is_number) || is_number) continue;
+        log_set_word(line, field, strcmp(value.word, "yes") == 0 ? "no" : "yes");
+        return true;
+    }
+    return false;
+}
+
+/* A changed happening is named by its line; a changed action shows in its own line, as the log
+ * played again holds what was given, or, if nothing comes of it, not at all. */
+static void test_changed_happening_is_named(void **state)
+{
+    const Ground *ground = *state;
+    int changed = 0;
+    for (uint64_t seed = 0; seed < 60; seed++) {
+        Random random;
+        PlayerRun stored;
+        Text why = {0};
+        Text want = {0};
+        Err err = {0};
+        bool same;
+        random_init(&random, seed + 77);
+        AppRun *run = play(ground, seed, NULL);
+        parse_back(seed, app_run_player(run), &stored);
+        size_t at = (size_t)random_below(&random, stored.count);
+        while (stored.lines[at].is_action) {
+            at = (at + 1) % stored.count;
+        }
+        if (change(&random, &stored.lines[at])) {
+            changed++;
+            const PlayerSetup *setup = player_setup(app_run_player(run));
+            assert_law(seed, player_replay(setup, &stored, &same, &why, &err));
+            text_addf(&want, "line %zu of the log differs", at + 1);
+            assert_law(seed, !same);
+            assert_law(seed, strncmp(why.bytes, want.bytes, want.len) == 0);
+        }
+        text_clear(&why);
+        text_clear(&want);
+        player_run_clear(&stored);
+        app_run_free(run);
+    }
+    assert_true(changed > 30);
+}
+
+/* An action moved to another time, or turned into another one, gives other answers: the first line
+ * named is the action's own or one behind it, never one before. */
+static void test_changed_action_is_told(void **state)
+{
+    const Ground *ground = *state;
+    int told = 0;
+    for (uint64_t seed = 0; seed < 60; seed++) {
+        Random random;
+        PlayerRun stored;
+        Text why = {0};
+        Err err = {0};
+        bool same;
+        random_init(&random, seed + 78);
+        AppRun *run = play(ground, seed, NULL);
+        parse_back(seed, app_run_player(run), &stored);
+        size_t at = (size_t)random_below(&random, stored.count);
+        for (size_t i = 0; i < stored.count && !stored.lines[at].is_action; i++) {
+            at = (at + 1) % stored.count;
+        }
+        if (stored.lines[at].is_action && !log_is_action(&stored.lines[at], ACTION_LEAVE)) {
+            stored.lines[at] = log_action(ACTION_LEAVE, stored.lines[at].time_us);
+            const PlayerSetup *setup = player_setup(app_run_player(run));
+            assert_law(seed, player_replay(setup, &stored, &same, &why, &err));
+            assert_law(seed, !same);
+            Text want = {0};
+            text_addf(&want, "line %zu of the log differs", at + 2); /* the first answer */
+            assert_law(seed, strncmp(why.bytes, want.bytes, want.len) == 0);
+            text_clear(&want);
+            told++;
+        }
+        text_clear(&why);
+        player_run_clear(&stored);
+        app_run_free(run);
+    }
+    assert_true(told > 30);
+}
+
+/* A run that fills its log ends there, and plays again to the same end. */
+static void test_full_log_ends_the_run(void **state)
+{
+    const Ground *ground = *state;
+    AppRunSetup setup = {.seed = 1, .is_scripted = true};
+    AppRun *run = NULL;
+    Err err = {0};
+    size_t count;
+    assert_true(app_run_begin(ground->works[0], &setup, &run, &err));
+    LogLine action = log_action(ACTION_READ_PROGRAM, 1000000);
+    int64_t done = 0;
+    while (app_run_do(run, &action)) {
+        done++;
+    }
+    (void)player_log(app_run_player(run), &count);
+    assert_true(player_has_ended(app_run_player(run)));
+    assert_true(count <= LOG_LINES_MAX && count + 100 > LOG_LINES_MAX);
+    assert_true(done * 2 + 100 > LOG_LINES_MAX);
+    check_replay(1, run);
+    app_run_free(run);
+}
+
+int main(int argc, char **argv)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_replay_is_live),
+        cmocka_unit_test(test_pauses_change_nothing),
+        cmocka_unit_test(test_changed_happening_is_named),
+        cmocka_unit_test(test_changed_action_is_told),
+        cmocka_unit_test(test_full_log_ends_the_run),
+    };
+    struct CMUnitTest with_ground[sizeof tests / sizeof tests[0]];
+    Ground ground = {.runs = 500};
+    int64_t runs;
+    if (argc > 1 && text_to_int(argv[1], &runs) && runs > 0) ground.runs = (uint64_t)runs;
+    for (int i = 0; i < SCENARIO_COUNT; i++) {
+        Err err = {0};
+        if (!work_read("assets", "scenarios/ostrel-mill", SCENARIOS[i], NULL, NULL,
+                       &ground.works[i], &err)) {
+            print_error("%s\n", err.text);
+            return 1;
+        }
+    }
+    for (size_t i = 0; i < sizeof tests / sizeof tests[0]; i++) {
+        with_ground[i] = tests[i];
+        with_ground[i].initial_state = &ground;
+    }
+    int failed = cmocka_run_group_tests(with_ground, NULL, NULL);
+    for (int i = 0; i < SCENARIO_COUNT; i++) {
+        work_free(ground.works[i]);
+    }
+    return failed;
+}
