@@ -1,0 +1,506 @@
+/* A scenario: what is read, what a bad one says, and what the scoring says of its rubric. */
+#include "bad.h"
+#include "scenario/scenario.h"
+#include "scoring/score.h"
+
+typedef struct {
+    MetalTable *metals;
+    Kinds *kinds;
+    Site *site; /* the shipped one, for which the text below is written */
+} Shipped;
+
+static int load(void **state)
+{
+    Err err = {0};
+    Text kinds = {0};
+    Text site = {0};
+    Shipped *shipped = check_calloc(1, sizeof *shipped);
+    *state = shipped;
+    bad_read_file("assets/kinds.json", &kinds);
+    bad_read_file("scenarios/ostrel-mill/site.json", &site);
+    bool ok = metals_load("assets/metals.json", &shipped->metals, &err) &&
+              kinds_parse("kinds", kinds.bytes, kinds.len, &shipped->kinds, &err) &&
+              site_parse("site", site.bytes, site.len, shipped->metals, shipped->kinds,
+                         &shipped->site, &err);
+    text_clear(&kinds);
+    text_clear(&site);
+    if (!ok) print_error("%s\n", err.text);
+    return ok ? 0 : -1;
+}
+
+static int unload(void **state)
+{
+    Shipped *shipped = *state;
+    site_free(shipped->site);
+    kinds_free(shipped->kinds);
+    metals_free(shipped->metals);
+    free(shipped);
+    return 0;
+}
+
+/* Read it and look at its rubric, as every reader of a scenario does. */
+static bool parse(void *context, const char *file, const char *bytes, size_t len, Err *err)
+{
+    const Shipped *shipped = context;
+    Scenario *scenario = NULL;
+    bool ok = scenario_parse(file, bytes, len, shipped->site, &scenario, err);
+    assert_true(ok == (scenario != NULL));
+    ok = ok && score_check(scenario, err);
+    scenario_free(scenario);
+    return ok;
+}
+
+static const char GOOD[] =
+    "{\"format\": \"threepass-scenario-1\", \"id\": \"t\", \"title\": {\"en\": \"T\"},\n"
+    " \"site\": \"ostrel-mill\", \"line\": \"d1\", \"product\": \"butter-plain-200\",\n"
+    " \"role\": \"line-checker\", \"plan\": \"start\", \"minutes\": 10, \"date\": \"2026-03-02\",\n"
+    " \"clock\": \"06:00\", \"last_good_check\": \"05:30:15\", \"fed\": false,\n"
+    " \"kit\": [\"FE-15-03\", \"NF-20-05\"],\n"
+    " \"stock\": [{\"place\": \"pallet\", \"from\": \"05:00\", \"to\": \"05:59\", \"packs\": 7}],\n"
+    " \"faults\": [\n"
+    "  {\"kind\": \"reject-early\", \"by_ms\": 60, \"after_passes\": 1},\n"
+    "  {\"kind\": \"sensitivity-changed\", \"signal_needed_percent\": 200},\n"
+    "  {\"kind\": \"wrong-program\", \"product\": \"butter-200\"}],\n"
+    " \"scenes\": [\n"
+    "  {\"id\": \"a\", \"kind\": \"tell\", \"text\": {\"en\": \"A\"}},\n"
+    "  {\"id\": \"b\", \"kind\": \"decide\", \"text\": {\"en\": \"B\"}, \"answers\": [\n"
+    "   {\"id\": \"yes\", \"right\": true, \"text\": {\"en\": \"Yes\"}, \"next\": \"d\"},\n"
+    "   {\"id\": \"no\", \"mistake\": \"M1\", \"text\": {\"en\": \"No\"}}]},\n"
+    "  {\"id\": \"c\", \"kind\": \"turn\", \"text\": {\"en\": \"C\"}, \"piece\": \"WIRE-12\",\n"
+    "   \"ask\": \"hardest\", \"next\": \"b\"},\n"
+    "  {\"id\": \"d\", \"kind\": \"pass\", \"text\": {\"en\": \"D\"}, \"next\": \"end\"}],\n"
+    " \"rubric\": [\n"
+    "  {\"id\": \"r\", \"critical\": \"K4\", \"points\": 10, \"text\": {\"en\": \"R\"},\n"
+    "   \"need\": {\"rule\": \"removal-seen\"}},\n"
+    "  {\"id\": \"s\", \"points\": 0, \"text\": {\"en\": \"S\"}, \"why\": {\"en\": \"W\"},\n"
+    "   \"need\": {\"seen\": \"blow\", \"at_least\": 2, \"before\": \"alarm\"}}],\n"
+    " \"pass_percent\": 80,\n"
+    " \"scripts\": {\"right\": \"t.right.txt\", \"misses\": {\"K4\": \"t.k4.txt\"}}}\n";
+
+#define CLOCK_WORDS "must be a time of day such as 10:30, limit 00:00..23:59:59"
+#define ID_WORDS "must be 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"
+
+static const BadRow head_rows[] = {
+    {"good", "06:00", "06:00:00", NULL, NULL},
+    {"no JSON", "\"format\": ", "\"format\"^=", NULL,
+     "not JSON: expected ':' after a key, found ="},
+    {"format missing", "\"format\": \"threepass-scenario-1\", ", "", "{", "format is missing"},
+    {"another format", "\"threepass-scenario-1\"", "^\"threepass-scenario-2\"", NULL,
+     "format is \"threepass-scenario-2\", must be one of \"threepass-scenario-1\"; did you mean "
+     "\"threepass-scenario-1\"?"},
+    {"unknown key", "\"minutes\"", "^\"minute\"", NULL,
+     "unknown key \"minute\"; did you mean \"minutes\"?"},
+    {"id missing", "\"id\": \"t\", ", "", "{", "id is missing"},
+    {"id a number", "\"id\": \"t\"", "\"id\": ^4", NULL, "id: is a number, must be a string"},
+    {"title missing", "\"title\": {\"en\": \"T\"},", "", "{", "title is missing"},
+    {"title empty", "{\"en\": \"T\"}", "^{}", NULL,
+     "title must be an object of texts by language, such as {\"en\": \"...\"}"},
+    {"another site", "\"ostrel-mill\"", "^\"other-mill\"", NULL,
+     "site is \"other-mill\", but the site read with it is \"ostrel-mill\""},
+    {"no line", "\"d1\"", "^\"d9\"", NULL,
+     "site \"ostrel-mill\" has no line \"d9\"; its first is \"d1\""},
+    {"product of another line", "\"butter-plain-200\"", "^\"loaf-800\"", NULL,
+     "line \"d1\" has no program for \"loaf-800\""},
+    {"no product", "\"butter-plain-200\"", "^\"butter\"", NULL,
+     "line \"d1\" has no program for \"butter\""},
+    {"product left out", "\"product\": \"butter-plain-200\",", "", NULL, NULL},
+    {"role of nobody", "\"role\": \"line-checker\"", "\"role\": ^\"checker\"", NULL,
+     "role is \"checker\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
+     "\"quality\", \"maintenance\", \"warehouse\""},
+    {"no plan of the name", "\"plan\": \"start\"", "\"plan\": ^\"begin\"", NULL,
+     "plan is \"begin\", must be one of \"start\", \"interval\", \"changeover\", \"end\", "
+     "\"after-failure\""},
+    {"plan not of the line", "\"plan\": \"start\"", "\"plan\": ^\"end\"", NULL,
+     "line \"d1\" has no check plan \"end\""},
+    {"no minutes", "\"minutes\": 10", "\"minutes\": ^0", NULL, "minutes is 0, limit 1..60"},
+    {"many minutes", "\"minutes\": 10", "\"minutes\": ^61", NULL, "minutes is 61, limit 1..60"},
+    {"half a minute", "\"minutes\": 10", "\"minutes\": ^0.5", NULL,
+     "minutes: has a point or an exponent, must be a whole number"},
+    {"an hour", "\"minutes\": 10", "\"minutes\": 60", NULL, NULL},
+    {"no date", "\"2026-03-02\"", "^\"2026-02-30\"", NULL,
+     "date is \"2026-02-30\", must be a day of the calendar such as 2026-03-02"},
+    {"clock missing", " \"clock\": \"06:00\",", "", "{", "clock is missing"},
+    {"clock of 24", "\"06:00\"", "^\"24:00\"", NULL, "clock is \"24:00\", " CLOCK_WORDS},
+    {"clock a number", "\"06:00\"", "^600", NULL, "clock: is a number, must be a string"},
+    {"check after now", "\"05:30:15\"", "^\"06:00:01\"", NULL,
+     "last_good_check is \"06:00:01\", must not be after clock, \"06:00\""},
+    {"fed a word", "\"fed\": false", "\"fed\": ^\"no\"", NULL,
+     "fed: is a string, must be true or false"},
+    {"kit none", "[\"FE-15-03\", \"NF-20-05\"]", "^[]", NULL, "kit has 0 elements, limit 1..16"},
+    {"kit a number", "\"NF-20-05\"", "^20", NULL, "kit must hold ids of the site's pieces"},
+    {"kit unknown", "\"NF-20-05\"", "^\"NF-20-50\"", NULL,
+     "site \"ostrel-mill\" has no piece \"NF-20-50\""},
+    {"kit twice", "\"NF-20-05\"", "^\"FE-15-03\"", NULL, "\"FE-15-03\" is in the kit twice"},
+    {"stock nowhere", "\"pallet\"", "^\"yard\"", NULL,
+     "place is \"yard\", must be one of \"pallet\", \"store\", \"lorry\""},
+    {"stock backwards", "\"05:00\"", "^\"06:00\"", NULL,
+     "from is \"06:00\", must not be after to, \"05:59\""},
+    {"stock without packs", ", \"packs\": 7", "", "{\"place\"", "packs is missing"},
+    {"stock of less than none", "\"packs\": 7", "\"packs\": ^-1", NULL,
+     "packs is -1, limit 0..10000000"},
+    {"stock of too much", "\"packs\": 7", "\"packs\": ^10000001", NULL,
+     "packs is 10000001, limit 0..10000000"},
+    {"stock at no time", "\"05:59\"", "^\"5:59\"", NULL, "to is \"5:59\", " CLOCK_WORDS},
+    {"fault a word", "{\"kind\": \"reject-early\"", "^\"late\", {\"kind\": \"reject-early\"", NULL,
+     "fault: is a string, must be an object"},
+    {"fault unknown", "\"reject-early\"", "^\"reject-soon\"", NULL,
+     "kind is \"reject-soon\", must be one of \"reject-late\", \"reject-early\", "
+     "\"sensitivity-changed\", \"wrong-program\""},
+    {"fault of another kind", "\"by_ms\": 60", "^\"product\": \"butter-200\"", NULL,
+     "unknown key \"product\""},
+    {"shift missing", "\"by_ms\": 60, ", "", "{\"kind\": \"reject-early\"", "by_ms is missing"},
+    {"shift of nothing", "\"by_ms\": 60", "\"by_ms\": ^0", NULL, "by_ms is 0, limit 1..10000"},
+    {"shift of much", "\"by_ms\": 60", "\"by_ms\": ^10001", NULL, "by_ms is 10001, limit 1..10000"},
+    {"fault before the first", "\"after_passes\": 1", "\"after_passes\": ^-1", NULL,
+     "after_passes is -1, limit 0..1000"},
+    {"fault never", "\"after_passes\": 1", "\"after_passes\": ^1001", NULL,
+     "after_passes is 1001, limit 0..1000"},
+    {"percent low", "\"signal_needed_percent\": 200", "\"signal_needed_percent\": ^9", NULL,
+     "signal_needed_percent is 9, limit 10..1000"},
+    {"percent high", "\"signal_needed_percent\": 200", "\"signal_needed_percent\": ^1001", NULL,
+     "signal_needed_percent is 1001, limit 10..1000"},
+    {"program of no product", "\"butter-200\"", "^\"rusk-400\"", NULL,
+     "line \"d1\" has no program for \"rusk-400\""},
+};
+
+static const BadRow scene_rows[] = {
+    {"scene a word", "{\"id\": \"a\"", "^\"a\", {\"id\": \"a\"", NULL, "a scene must be an object"},
+    {"scene without id", "\"id\": \"a\", ", "", "{\"id\": \"a\"", "id is missing"},
+    {"scene id twice", "\"id\": \"b\"", "\"id\": ^\"a\"", NULL, "scene \"a\" is there twice"},
+    {"scene called end", "\"id\": \"b\"", "\"id\": ^\"end\"", NULL,
+     "\"end\" is the end of the scenario, not a scene"},
+    {"scene kind unknown", "\"tell\"", "^\"show\"", NULL,
+     "kind is \"show\", must be one of \"tell\", \"pass\", \"turn\", \"decide\", \"write\""},
+    {"scene text missing", ", \"text\": {\"en\": \"A\"}", "", "{\"id\": \"a\"", "text is missing"},
+    {"tell with answers", "\"text\": {\"en\": \"A\"}",
+     "\"text\": {\"en\": \"A\"}, ^\"answers\": []", NULL, "unknown key \"answers\""},
+    {"decide with next", "\"text\": {\"en\": \"B\"}", "\"text\": {\"en\": \"B\"}, ^\"next\": \"c\"",
+     NULL, "unknown key \"next\"; did you mean \"text\"?"},
+    {"next of no scene", "\"next\": \"end\"", "\"next\": ^\"ends\"", NULL,
+     "there is no scene \"ends\"; did you mean \"end\"?"},
+    {"next far from any", "\"next\": \"end\"", "\"next\": ^\"somewhere\"", NULL,
+     "there is no scene \"somewhere\""},
+    {"no way to a scene", "\"text\": {\"en\": \"No\"}",
+     "\"text\": {\"en\": \"No\"}, \"next\": \"a\"", "{\"id\": \"c\"",
+     "no way leads to scene \"c\""},
+    {"no way to the end", "\"next\": \"end\"", "\"next\": \"a\"", "{\"id\": \"a\"",
+     "no way leads to the end of the scenario"},
+    {"one answer", ",\n   {\"id\": \"no\", \"mistake\": \"M1\", \"text\": {\"en\": \"No\"}}", "",
+     "[\n   {\"id\": \"yes\"", "answers has 1 elements, limit 2..8"},
+    {"answer twice", "\"id\": \"no\"", "\"id\": ^\"yes\"", NULL, "answer \"yes\" is there twice"},
+    {"answer misspelt", "\"mistake\"", "^\"mistakes\"", NULL,
+     "unknown key \"mistakes\"; did you mean \"mistake\"?"},
+    {"none right", "\"right\": true, ", "", "[\n   {\"id\": \"yes\"",
+     "no answer of \"b\" is right"},
+    {"right a word", "\"right\": true", "\"right\": ^\"true\"", NULL,
+     "right: is a string, must be true or false"},
+    {"right and a mistake", "\"mistake\": \"M1\"", "\"right\": true, \"mistake\": \"M1\"",
+     "{\"id\": \"no\"", "answer \"no\" is right and a mistake at once"},
+    {"mistake no id", "\"M1\"", "^\"M 1\"", NULL, "mistake is \"M 1\", " ID_WORDS},
+    {"answer to nowhere", "\"next\": \"d\"", "\"next\": ^\"e\"", NULL,
+     "there is no scene \"e\"; did you mean \"end\"?"},
+    {"turn of a ball", "\"WIRE-12\"", "^\"FE-15-03\"", NULL, "the site has no wire \"FE-15-03\""},
+    {"turn of nothing", "\"piece\": \"WIRE-12\",", "", "{\"id\": \"c\"", "piece is missing"},
+    {"turn for nothing", "\"hardest\"", "^\"hard\"", NULL,
+     "ask is \"hard\", must be one of \"hardest\", \"easiest\""},
+};
+
+static const BadRow rubric_rows[] = {
+    {"line id twice", "\"id\": \"s\"", "\"id\": ^\"r\"", NULL, "rubric line \"r\" is there twice"},
+    {"critical beyond", "\"K4\", ", "^\"K14\", ", NULL, "critical is \"K14\", limit K1..K13"},
+    {"critical of none", "\"K4\", ", "^\"K0\", ", NULL, "critical is \"K0\", limit K1..K13"},
+    {"critical in two forms", "\"K4\", ", "^\"K04\", ", NULL, "critical is \"K04\", limit K1..K13"},
+    {"critical a letter", "\"K4\", ", "^\"C4\", ", NULL, "critical is \"C4\", limit K1..K13"},
+    {"points below", "\"points\": 10", "\"points\": ^-1", NULL, "points is -1, limit 0..1000"},
+    {"points beyond", "\"points\": 10", "\"points\": ^1001", NULL, "points is 1001, limit 0..1000"},
+    {"no points", "\"points\": 10", "\"points\": 0", "[\n  {\"id\": \"r\"",
+     "the rubric gives no points at all"},
+    {"text missing", "\"text\": {\"en\": \"S\"}, ", "", "{\"id\": \"s\"", "text is missing"},
+    {"why a word", "{\"en\": \"W\"}", "^\"W\"", NULL,
+     "why must be an object of texts by language, such as {\"en\": \"...\"}"},
+    {"need missing", ",\n   \"need\": {\"rule\": \"removal-seen\"}", "", "{\"id\": \"r\"",
+     "need is missing"},
+    {"need empty", "{\"rule\": \"removal-seen\"}", "^{}", NULL,
+     "need holds 0 of rule, seen and never, must hold one"},
+    {"need of two", "{\"seen\": \"blow\"", "^{\"seen\": \"blow\", \"never\": \"blow\"", NULL,
+     "need holds 2 of rule, seen and never, must hold one"},
+    {"rule and more", "{\"rule\": \"removal-seen\"}",
+     "^{\"rule\": \"removal-seen\", \"at_least\": 2}", NULL,
+     "a ready-made rule stands alone in need"},
+    {"never so often", "\"seen\": \"blow\", \"at_least\": 2",
+     "\"never\": \"blow\", \"at_least\": ^2", NULL,
+     "at_least belongs to seen, and this need holds never"},
+    {"need misspelt", "\"at_least\"", "^\"at_last\"", NULL,
+     "unknown key \"at_last\"; did you mean \"at_least\"?"},
+    {"at least none", "\"at_least\": 2", "\"at_least\": ^0", NULL, "at_least is 0, limit 1..10000"},
+    {"at least many", "\"at_least\": 2", "\"at_least\": ^10001", NULL,
+     "at_least is 10001, limit 1..10000"},
+    {"pattern empty", "\"seen\": \"blow\"", "\"seen\": ^\"\"", NULL,
+     "seen is 0 bytes long, limit 1..255"},
+    {"percent none", "\"pass_percent\": 80", "\"pass_percent\": ^0", NULL,
+     "pass_percent is 0, limit 1..100"},
+    {"percent beyond", "\"pass_percent\": 80", "\"pass_percent\": ^101", NULL,
+     "pass_percent is 101, limit 1..100"},
+    {"percent missing", " \"pass_percent\": 80,", "", "{", "pass_percent is missing"},
+    {"script missing", "\"right\": \"t.right.txt\", ", "", "{\"right\": \"t.right",
+     "right is missing"},
+    {"script elsewhere", "\"t.right.txt\"", "^\"../t.right.txt\"", NULL,
+     "right is \"../t.right.txt\", " ID_WORDS},
+    {"script of nothing", "\"t.k4.txt\"", "^4", NULL, "K4: is a number, must be a string"},
+    {"misses a list", "{\"K4\": \"t.k4.txt\"}", "^[\"t.k4.txt\"]", NULL,
+     "misses must be an object such as {\"K4\": \"file\"}"},
+    {"misses another", "\"K4\": \"t.k4.txt\"", "\"K5\": ^\"t.k5.txt\"", NULL,
+     "\"K5\" is not a critical line of this rubric"},
+    {"misses in another form", "\"K4\": \"t.k4.txt\"", "\"K4\": \"t\", \"K04\": ^\"t\"", NULL,
+     "\"K04\" is not a critical line of this rubric"},
+    {"scripts misspelt", "\"misses\"", "^\"miss\"", NULL, "unknown key \"miss\"; did you mean \"misses\"?"},
+};
+
+static void test_scenario_parse_bad(void **state)
+{
+    bad_check_rows(GOOD, head_rows, sizeof head_rows / sizeof head_rows[0], parse, *state);
+    bad_check_rows(GOOD, scene_rows, sizeof scene_rows / sizeof scene_rows[0], parse, *state);
+    bad_check_rows(GOOD, rubric_rows, sizeof rubric_rows / sizeof rubric_rows[0], parse, *state);
+}
+
+static void test_scenario_parse_good(void **state)
+{
+    const Shipped *shipped = *state;
+    Scenario *scenario = NULL;
+    Err err = {0};
+    bool ok = scenario_parse("file", GOOD, strlen(GOOD), shipped->site, &scenario, &err);
+    if (!ok) fail_msg("%s", err.text);
+    assert_string_equal(scenario->id, "t");
+    assert_string_equal(scenario->line->id, "d1");
+    assert_int_equal(scenario->product, site_find_product(shipped->site, "butter-plain-200"));
+    assert_int_equal(scenario->plan, &scenario->line->plans[SITE_PLAN_START]);
+    assert_true(scenario->clock_us == INT64_C(21600000000)); /* six hours */
+    assert_true(scenario->last_good_check_us == INT64_C(19815000000));
+    assert_false(scenario->fed);
+    assert_int_equal(scenario->kit_count, 2);
+    assert_int_equal(scenario->fault_count, 3);
+    assert_true(scenario->faults[0].shift_us == -60000 && scenario->faults[0].after_passes == 1);
+    assert_true(scenario->faults[1].limit_percent == 200 && scenario->faults[1].after_passes == 0);
+    assert_int_equal(scenario->scene_count, 4);
+    assert_int_equal(scenario->scenes[0].next, 1);
+    assert_int_equal(scenario->scenes[1].answers[0].next, 3);
+    assert_int_equal(scenario->scenes[1].answers[1].next, 2);
+    assert_string_equal(scenario->scenes[1].answers[1].mistake, "M1");
+    assert_true(scenario->scenes[2].hardest && scenario->scenes[2].next == 1);
+    assert_int_equal(scenario->scenes[3].next, 4); /* the end */
+    assert_int_equal(scenario->rubric[0].critical, 4);
+    assert_true(scenario->rubric[1].at_least == 2 && scenario->rubric[1].after == NULL);
+    assert_int_equal(scenario->script_count, 2);
+    assert_int_equal(scenario->scripts[1].misses, 4);
+    assert_string_equal(scenario->scripts[1].file, "t.k4.txt");
+    scenario_free(scenario);
+}
+
+static void test_scenario_clock_parse_each(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        int64_t seconds; /* -1: no time */
+    } rows[] = {
+        {"00:00", 0},   {"00:00:01", 1},     {"10:30", 37800}, {"23:59:59", 86399}, {"24:00", -1},
+        {"23:60", -1},  {"23:59:60", -1},    {"", -1},         {"1:30", -1},        {"10:3", -1},
+        {"10:300", -1}, {"10-30", -1},       {"10:30:", -1},   {"10:30:0", -1},     {"10.30", -1},
+        {" 10:30", -1}, {"10:30:00:00", -1}, {"-1:30", -1},    {"1a:30", -1},       {"10:30 ", -1},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        int64_t us = 7;
+        bool ok = scenario_clock_parse(rows[i].text, &us);
+        if (ok != (rows[i].seconds >= 0)) fail_msg("\"%s\"", rows[i].text);
+        assert_true(us == (ok ? rows[i].seconds * 1000000 : 7));
+    }
+}
+
+static void test_scenario_site_id_each(void **state)
+{
+    (void)state;
+    static const char *const rows[][2] = {{"{\"site\": \"a\"}", "a"},
+                                          {"{\"site\": 1}", ""},
+                                          {"{}", ""},
+                                          {"[\"site\"]", ""},
+                                          {"4", ""}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        JsonDoc *doc = NULL;
+        Err err = {0};
+        assert_true(json_parse("f", rows[i][0], strlen(rows[i][0]), &doc, &err));
+        assert_string_equal(scenario_site_id(doc), rows[i][1]);
+        json_free(doc);
+    }
+}
+
+/* --- Counts ---------------------------------------------------------------------------------- */
+
+/* The good text with a list of so many parts in place of the one after `key`; it is marked. */
+static void with_list(const char *key, int count, void (*add)(int number, int count, Text *out),
+                      Text *out)
+{
+    const char *at = strstr(GOOD, key);
+    assert_non_null(at);
+    at += strlen(key);
+    text_add_bytes(out, GOOD, (size_t)(at - GOOD));
+    text_add(out, "^[");
+    for (int i = 0; i < count; i++) {
+        if (i > 0) text_add(out, ",\n");
+        add(i, count, out);
+    }
+    int depth = 0;
+    do {
+        depth += *at == '[';
+        depth -= *at == ']';
+        at++;
+    } while (depth > 0);
+    text_addf(out, "]%s", at);
+}
+
+static void add_scene(int number, int count, Text *out)
+{
+    (void)count;
+    text_addf(out, "{\"id\": \"s%d\", \"kind\": \"tell\", \"text\": {\"en\": \"x\"}}", number);
+}
+
+/* Each scene leads back to the first, and the first is the last one's only way. */
+static void add_backward_scene(int number, int count, Text *out)
+{
+    text_addf(out, "{\"id\": \"s%d\", \"kind\": \"tell\", \"text\": {\"en\": \"x\"}, ", number);
+    if (number == 0) {
+        text_addf(out, "\"next\": \"s%d\"}", count - 1);
+    } else if (number == 1) {
+        text_add(out, "\"next\": \"end\"}");
+    } else {
+        text_addf(out, "\"next\": \"s%d\"}", number - 1);
+    }
+}
+
+static void add_rubric(int number, int count, Text *out)
+{
+    (void)count;
+    text_addf(
+        out,
+        "{\"id\": \"r%d\", \"critical\": \"K4\", \"points\": 1000, \"text\": {\"en\": \"x\"}, "
+        "\"need\": {\"seen\": \"blow\"}}",
+        number);
+}
+
+static void add_stock(int number, int count, Text *out)
+{
+    (void)number;
+    (void)count;
+    text_add(out, "{\"place\": \"store\", \"from\": \"05:00\", \"to\": \"05:00\", \"packs\": 0}");
+}
+
+static void add_fault(int number, int count, Text *out)
+{
+    (void)number;
+    (void)count;
+    text_add(out, "{\"kind\": \"reject-late\", \"by_ms\": 10000, \"after_passes\": 1000}");
+}
+
+static void test_scenario_parse_counts(void **state)
+{
+    static const struct {
+        const char *key, *name;
+        int min, max;
+        void (*add)(int number, int count, Text *out);
+    } lists[] = {
+        {"\"scenes\": ", "scenes", 1, SCENARIO_SCENES_MAX, add_scene},
+        {"\"scenes\": ", "scenes", 1, SCENARIO_SCENES_MAX, add_backward_scene},
+        {"\"rubric\": ", "rubric", 1, SCENARIO_RUBRIC_MAX, add_rubric},
+        {"\"stock\": ", "stock", 0, SCENARIO_STOCKS_MAX, add_stock},
+        {"\"faults\": ", "faults", 0, SCENARIO_FAULTS_MAX, add_fault},
+    };
+    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
+        for (int count = lists[i].max; count <= lists[i].max + 1; count++) {
+            Text text = {0};
+            Text want = {0};
+            with_list(lists[i].key, count, lists[i].add, &text);
+            text_addf(&want, "%s has %d elements, limit %d..%d", lists[i].name, count, lists[i].min,
+                      lists[i].max);
+            assert_true(bad_is_told(lists[i].name, text.bytes, parse, *state,
+                                    count == lists[i].max ? NULL : want.bytes));
+            text_clear(&text);
+            text_clear(&want);
+        }
+    }
+}
+
+/* K4, K04, K004 and so on were once one number, and more scripts than there is room for. */
+static void test_scenario_parse_many_scripts(void **state)
+{
+    Text misses = {0};
+    text_add(&misses, "{\"K4\": \"t\"");
+    for (int zeros = 1; zeros < 40; zeros++) {
+        text_addf(&misses, ", \"K%0*d\": %s\"t\"", zeros + 1, 4, zeros == 1 ? "^" : "");
+    }
+    text_add(&misses, "}");
+    BadRow row = {"scripts", "{\"K4\": \"t.k4.txt\"}", misses.bytes, NULL,
+                  "\"K04\" is not a critical line of this rubric"};
+    bad_check_rows(GOOD, &row, 1, parse, *state);
+    text_clear(&misses);
+}
+
+/* --- The scoring's look at the rubric -------------------------------------------------------- */
+
+/* The message must begin at the rubric line; what the pattern's reader says is in test_log. */
+static void test_score_check_bad(void **state)
+{
+    const Shipped *shipped = *state;
+    static const struct {
+        const char *old, *new, *want;
+    } rows[] = {
+        {"\"removal-seen\"", "\"removal-sen\"",
+         "there is no rule \"removal-sen\"; did you mean \"removal-seen\"?"},
+        {"\"removal-seen\"", "\"x\"", "there is no rule \"x\""},
+        {"\"seen\": \"blow\"", "\"seen\": \"blew\"", "\"blew\" is no action or happening"},
+        {"\"seen\": \"blow\"", "\"never\": \"blow pack=1\"", "\"blow\" has no field \"pack\""},
+        {"\"before\": \"alarm\"", "\"before\": \"alarm pack=65\"", "pack is 65, limit 0..64"},
+        {"\"before\": \"alarm\"", "\"after\": \"alarm pack\"", "pack has no value"},
+        {"\"before\": \"alarm\"", "\"put_right\": \"tell who=\"", "who is \"\", must be 1 to 64"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        Text text = {0};
+        Scenario *scenario = NULL;
+        Err err = {0};
+        BadRow row = {rows[i].want, rows[i].old, rows[i].new, NULL, NULL};
+        bad_edit(GOOD, &row, &text);
+        if (strstr(text.bytes, "\"never\"") != NULL) { /* which no number of times goes with */
+            BadRow often = {rows[i].want, ", \"at_least\": 2", "", NULL, NULL};
+            Text less = {0};
+            bad_edit(text.bytes, &often, &less);
+            text_clear(&text);
+            text = less;
+        }
+        if (!scenario_parse("file", text.bytes, text.len, shipped->site, &scenario, &err)) {
+            fail_msg("%s", err.text);
+        }
+        assert_false(score_check(scenario, &err));
+        assert_int_equal(err.code, ERR_INPUT);
+        Text place = {0};
+        text_addf(&place, "file:%d:", scenario->rubric[i < 2 ? 0 : 1].place.line);
+        if (strncmp(err.text, place.bytes, place.len) != 0 ||
+            strstr(err.text, rows[i].want) == NULL) {
+            fail_msg("got %s, want %s %s", err.text, place.bytes, rows[i].want);
+        }
+        text_clear(&place);
+        scenario_free(scenario);
+        text_clear(&text);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_scenario_clock_parse_each),
+        cmocka_unit_test(test_scenario_site_id_each),
+        cmocka_unit_test(test_scenario_parse_good),
+        cmocka_unit_test(test_scenario_parse_bad),
+        cmocka_unit_test(test_scenario_parse_counts),
+        cmocka_unit_test(test_scenario_parse_many_scripts),
+        cmocka_unit_test(test_score_check_bad),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
