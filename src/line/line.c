@@ -14,7 +14,7 @@ typedef struct {
     bool eye_saw, looked, tripped, passed;
     bool will_trip;
     int64_t seen_b, seen_run_us; /* belt and running time when the eye saw its front */
-    int64_t trip_b;
+    int64_t trip_b, shift_us;    /* where it trips, and the reject device's shift, as of its look */
     int64_t ratio_milli;
     double *along, *across; /* the test pack's own trace over the head's grid, made when needed */
 } Pack;
@@ -303,6 +303,7 @@ static void look_at(Line *line, int index)
     pack->ratio_milli = llround(fmin(look.ratio * 1000.0, (double)RATIO_MILLI_MAX));
     pack->looked = true;
     pack->will_trip = look.found;
+    pack->shift_us = line->reject_shift_us;
     pack->trip_b = pack->centre_b + llround(look.trip_m * 1e6);
 }
 
@@ -464,7 +465,7 @@ static bool do_trip(Line *line, int index, LineEvent *event)
         ran = tracked->seen_run_us;
     }
     int64_t wait = wait_um(setup);
-    int64_t shift = line->reject_shift_us;
+    int64_t shift = pack->shift_us;
     if (line->blow_count == LINE_BLOWS_MAX) return true;
     bool by_belt = setup->timed_by == LINE_ENCODER;
     int64_t due = by_belt ? belt + wait + setup->belt_um_s * shift / US_PER_S

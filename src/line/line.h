@@ -93,7 +93,8 @@ void line_free(Line *line);
 /* What the head does from now on, for every pack it has not looked at yet. */
 void line_set_head(Line *line, const LineHead *head);
 
-/* The reject device's wait is off by so much from the right one: positive is late. */
+/* For every pack that the head has not looked at yet, the reject device's wait is off by so much
+ * from the right one: positive is late. */
 void line_set_reject_shift(Line *line, int64_t shift_us);
 
 /* Go on to the next event at or before `until_us` and tell it; false when there is none: the line

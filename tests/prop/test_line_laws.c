@@ -309,10 +309,30 @@ static int64_t shift_at(const Plan *plan, int64_t time_us)
     return shift;
 }
 
+/* The shift counts that holds when the head begins to look at the pack that trips: when its trace,
+ * 355 mm long to each side, comes to the coils, or when it is put on if that is later. A good pack
+ * trips at its centre. */
+static int64_t model_shift(const Model *model, const LineEvent *alarm)
+{
+    const ModelPack *best = NULL;
+    int64_t belt = model_belt(model, alarm->time_us);
+    for (int i = 0; i < model->pack_count; i++) {
+        const ModelPack *pack = &model->packs[i];
+        if (pack->test != alarm->test) continue;
+        if (best == NULL || llabs(pack->centre_um - belt) < llabs(best->centre_um - belt)) {
+            best = pack;
+        }
+    }
+    CHECK(best != NULL);
+    int64_t look = model_when(model, model_belt, best->centre_um - 355000, best->on_us);
+    return shift_at(model->plan, look);
+}
+
 /* The moment at which the stroke that an alarm starts reaches its middle; past the end or -1:
  * never. */
-static int64_t model_strike(const Model *model, int64_t alarm_us)
+static int64_t model_strike(const Model *model, const LineEvent *alarm)
 {
+    int64_t alarm_us = alarm->time_us;
     const LineSetup *setup = &model->plan->setup;
     int64_t start = alarm_us;
     int64_t way = setup->reject_um;
@@ -334,7 +354,7 @@ static int64_t model_strike(const Model *model, int64_t alarm_us)
         way += setup->pack_length_um / 2 - setup->eye_um;
     }
     way -= setup->belt_um_s * setup->stroke_us / 2 / 1000000;
-    int64_t shift = shift_at(model->plan, alarm_us);
+    int64_t shift = model_shift(model, alarm);
     int64_t begin;
     if (setup->timed_by == LINE_ENCODER) {
         int64_t due = model_belt(model, start) + way + setup->belt_um_s * shift / 1000000;
@@ -400,7 +420,7 @@ static int check_strikes(uint64_t seed, const Plan *plan, const Story *story)
     model_packs(&model);
     for (int i = 0; i < story->count; i++) {
         if (story->events[i].kind != LINE_ALARM) continue;
-        int64_t strike = model_strike(&model, story->events[i].time_us);
+        int64_t strike = model_strike(&model, &story->events[i]);
         if (strike >= 0 && strike <= plan->end_us) strikes[count++] = strike;
     }
     qsort(strikes, (size_t)count, sizeof strikes[0], compare_times);
