@@ -19,8 +19,8 @@
 
 enum { BAD_FILE_BYTES_MAX = 1024 * 1024, BAD_ROWS_MIN = 60 };
 
-/* One edit of the good text. The place to blame is the '^' in `replacement`, or where `at` first stands
- * in the good text, before the edit. */
+/* One edit of the good text. The place to blame is the '^' in `replacement`, or where `at` first
+ * stands in the good text, before the edit. */
 typedef struct {
     const char *name, *old, *replacement, *at, *want;
 } BadRow;
@@ -28,8 +28,8 @@ typedef struct {
 /* A parser under test: false with `err` filled, or true with all it made freed again. */
 typedef bool BadParse(void *context, const char *file, const char *bytes, size_t len, Err *err);
 
-/* Parse a text with its '^' and compare the whole message; `want` NULL: it must be read. Returns false, and
- * prints the row's name, when it is not as wanted. */
+/* Parse a text with its '^' and compare the whole message; `want` NULL: it must be read. Returns
+ * false, and prints the row's name, when it is not as wanted. */
 static inline bool bad_is_told(const char *name, const char *marked, BadParse *parse, void *context,
                                const char *want)
 {
@@ -114,7 +114,8 @@ typedef struct {
     const char *below, *beyond; /* values just outside; NULL for strings */
 } BadKey;
 
-/* An object with the value of key `which` replaced; NULL leaves the key out and marks the object. */
+/* An object with the value of key `which` replaced; NULL leaves the key out and marks the object.
+ * */
 static inline void bad_print_object(const BadKey keys[], size_t count, size_t which,
                                     const char *value, Text *out)
 {
@@ -241,8 +242,8 @@ static inline bool bad_try_id(const BadObject *object, size_t which, BadParse *p
     return ok;
 }
 
-/* Every key missing, of another kind, misspelt, at its limits and just beyond them. Returns how many bad
- * texts were tried; the test fails when one is not told of as it should be. */
+/* Every key missing, of another kind, misspelt, at its limits and just beyond them. Returns how
+ * many bad texts were tried; the test fails when one is not told of as it should be. */
 static inline size_t bad_check_object(const BadObject *object, BadParse *parse, void *context)
 {
     static const char *const kinds[] = {"a number", "a number", "a string", "a string"};

@@ -185,8 +185,8 @@ static void test_script_play_units(void **state)
     app_run_free(run);
 }
 
-/* "until" counts from the last action on; what was before does not end it. The run then stands where it
- * was when a line is refused. */
+/* "until" counts from the last action on; what was before does not end it. The run then stands
+ * where it was when a line is refused. */
 static void test_script_play_until(void **state)
 {
     static const char text[] = "+1s stop\n+1s start\nuntil line-started\nuntil start\n"

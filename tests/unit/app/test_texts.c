@@ -1,4 +1,5 @@
-/* The program's words: what a bad file of them says, and that none is missing from the shipped one. */
+/* The program's words: what a bad file of them says, and that none is missing from the shipped one.
+ * */
 #include <stdio.h>
 
 #include "app/texts.h"
@@ -189,8 +190,8 @@ static bool is_reason(const char *word)
            strchr(word, '-') != NULL;
 }
 
-/* Give every string literal that can be a reason: in the sources of the scoring, what stands between a
- * call of score_blame and its semicolon, or is put into `reason`. Returns how many. */
+/* Give every string literal that can be a reason: in the sources of the scoring, what stands
+ * between a call of score_blame and its semicolon, or is put into `reason`. Returns how many. */
 static int want_reasons_of(const Texts *texts, const char *path, const char *call)
 {
     Text source = {0};
@@ -240,8 +241,8 @@ static void test_texts_shipped_reasons(void **state)
     texts_free(texts);
 }
 
-/* Every happening, in each variety that a person can tell apart; '-' in front: nothing is said of it, as
- * nobody is told of a fault, and the line before or behind says it in the other cases. */
+/* Every happening, in each variety that a person can tell apart; '-' in front: nothing is said of
+ * it, as nobody is told of a fault, and the line before or behind says it in the other cases. */
 static const char *const happenings[] = {
     "scene-begun scene=brief kind=tell",
     "-fault-set kind=wrong-program",

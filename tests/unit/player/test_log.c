@@ -179,8 +179,8 @@ static void test_log_parse_long_words(void **state)
 
 /* --- parse(print(x)) = x --------------------------------------------------------------------- */
 
-/* The fields of a kind are asked of the parser itself: each message names the one that is still missing,
- * and a number's names its limits. */
+/* The fields of a kind are asked of the parser itself: each message names the one that is still
+ * missing, and a number's names its limits. */
 static bool fill_fields(LogLine *line, Text *text, Random *random, int which)
 {
     for (int fields = 0; fields <= LOG_FIELDS_MAX; fields++) {

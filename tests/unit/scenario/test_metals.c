@@ -8,6 +8,7 @@
 
 #include <cmocka.h>
 
+#include "bad.h"
 #include "base/os.h"
 #include "scenario/metals.h"
 
@@ -176,6 +177,43 @@ static void test_metals_load_bad(void **state)
     text_clear(&twin);
 }
 
+static bool parse(void *context, const char *file, const char *bytes, size_t len, Err *err)
+{
+    (void)context;
+    MetalTable *table = NULL;
+    bool ok = metals_parse(file, bytes, len, &table, err);
+    assert_true(ok == (table != NULL));
+    metals_free(table);
+    return ok;
+}
+
+/* The limits are the format's own; why they are so wide stands beside them in metals.c. */
+static const BadKey metal_keys[] = {
+    {"name", "\"x\"", KEY_ID, false, NULL, NULL, NULL, NULL},
+    {"group", "\"ferrous\"", KEY_OTHER, false, NULL, NULL, NULL, NULL},
+    {"condition", "\"soft\"", KEY_STRING, false, "1", "500", NULL, NULL},
+    {"at_c", "20", KEY_NUMBER, false, "-50", "200", "-50.5", "200.5"},
+    {"resistivity_ohm_m", "1e-7", KEY_NUMBER, false, "1e-08", "1e-05", "9.9e-09", "1.01e-05"},
+    {"resistivity_uncertainty", "0.1", KEY_NUMBER, false, "0", "1", "-0.1", "1.1"},
+    {"resistivity_per_k", "0", KEY_NUMBER, false, "-0.01", "0.02", "-0.011", "0.021"},
+    {"resistivity_source", "\"none\"", KEY_STRING, false, "1", "500", NULL, NULL},
+    {"relative_permeability_low", "50", KEY_NUMBER, false, "1", "90", "0.9", "90.5"},
+    {"relative_permeability_high", "280", KEY_NUMBER, false, "90", "100000", "89.5", "100000.5"},
+    {"relative_permeability", "90", KEY_OTHER, false, NULL, NULL, NULL, NULL},
+    {"relative_permeability_source", "\"none\"", KEY_STRING, false, "1", "500", NULL, NULL},
+    {"note", "\"none\"", KEY_STRING, false, "1", "500", NULL, NULL},
+};
+
+static void test_metals_parse_each_key(void **state)
+{
+    (void)state;
+    static const BadObject metal = {metal_keys, sizeof metal_keys / sizeof metal_keys[0],
+                                    "{\"format\": \"threepass-metals-1\", \"metals\": [", "]}"};
+    size_t bad = bad_check_object(&metal, parse, NULL);
+    print_message("%zu bad tables\n", bad);
+    assert_true(bad + 15 >= BAD_ROWS_MIN); /* fifteen more stand in the table above */
+}
+
 static void test_metals_load_no_file(void **state)
 {
     (void)state;
@@ -194,6 +232,7 @@ int main(void)
         cmocka_unit_test(test_metals_group_word_each),
         cmocka_unit_test(test_metals_read_names),
         cmocka_unit_test(test_metals_load_bad),
+        cmocka_unit_test(test_metals_parse_each_key),
         cmocka_unit_test(test_metals_load_no_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

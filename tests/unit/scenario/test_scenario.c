@@ -253,7 +253,8 @@ static const BadRow rubric_rows[] = {
      "\"K5\" is not a critical line of this rubric"},
     {"misses in another form", "\"K4\": \"t.k4.txt\"", "\"K4\": \"t\", \"K04\": ^\"t\"", NULL,
      "\"K04\" is not a critical line of this rubric"},
-    {"scripts misspelt", "\"misses\"", "^\"miss\"", NULL, "unknown key \"miss\"; did you mean \"misses\"?"},
+    {"scripts misspelt", "\"misses\"", "^\"miss\"", NULL,
+     "unknown key \"miss\"; did you mean \"misses\"?"},
 };
 
 static void test_scenario_parse_bad(void **state)

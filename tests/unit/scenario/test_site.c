@@ -374,8 +374,8 @@ static const BadKey plan_keys[] = {
     {"bin_opened_by", "\"quality\"", KEY_OTHER, false, NULL, NULL, NULL, NULL},
 };
 
-/* Parts that the shipped site does not use, so that each can take every value; on the line, packs come so
- * seldom that its devices can be anywhere. */
+/* Parts that the shipped site does not use, so that each can take every value; on the line, packs
+ * come so seldom that its devices can be anywhere. */
 #define SPARE_HEAD                                                                                 \
     "{ \"id\": \"spare\", \"kind\": \"tunnel\", \"aperture_width_mm\": 300, "                      \
     "\"aperture_height_mm\": 100, \"frequency_khz\": 350, \"false_reject_rate\": 1e-6 },\n"
@@ -605,8 +605,9 @@ static void test_site_program_each(void **state)
     assert_null(site_program(line, site_find_product(site, "butter-200")));
 }
 
-/* The aperture of D1 is 100 mm high, the belt 15 mm above its floor, the butter 40 mm: its middle is at
- * 35 mm, 15 mm below the centre. Its salt at 4 C: 0.05 S/m less 2 parts in 100 for each of 16 kelvin. */
+/* The aperture of D1 is 100 mm high, the belt 15 mm above its floor, the butter 40 mm: its middle
+ * is at 35 mm, 15 mm below the centre. Its salt at 4 C: 0.05 S/m less 2 parts in 100 for each of 16
+ * kelvin. */
 static void test_site_block_butter(void **state)
 {
     const Site *site = ((Shipped *)*state)->site;
