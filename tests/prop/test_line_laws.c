@@ -62,7 +62,8 @@ static void random_plan(uint64_t seed, Plan *plan)
     plan->deed_count = (int)spread(&random, 5, 60);
     for (int i = 0; i < plan->deed_count; i++) {
         now += spread(&random, 0, 2 * pitch_us);
-        Deed deed = {.kind = (DeedKind)random_below(&random, 6), .time_us = now, .along_m = NAN};
+        Deed deed = {
+            .kind = (DeedKind)random_below(&random, 6), .time_us = now, .along_m = (double)NAN};
         if (deed.kind == DO_LAY && laid == LINE_TESTS_MAX) deed.kind = DO_RUN;
         if (deed.kind == DO_LAY) deed.number = ++laid;
         if (deed.kind == DO_LAY && random_below(&random, 3) > 0) {

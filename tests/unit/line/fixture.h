@@ -129,11 +129,18 @@ static inline int count_of(const Story *story, LineEventKind kind, int test)
     return n;
 }
 
-static inline int64_t time_of(const Story *story, LineEventKind kind, int test)
+/* The first event of that kind; the test fails when there is none. */
+static inline LineEvent first(const Story *story, LineEventKind kind, int test)
 {
     const LineEvent *event = nth(story, kind, test, 0);
-    if (event == NULL) fail_msg("pack %d: no event of kind %d", test, (int)kind);
-    return event->time_us;
+    if (event != NULL) return *event;
+    fail_msg("pack %d: no event of kind %d", test, (int)kind);
+    return (LineEvent){0};
+}
+
+static inline int64_t time_of(const Story *story, LineEventKind kind, int test)
+{
+    return first(story, kind, test).time_us;
 }
 
 #endif

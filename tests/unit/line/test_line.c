@@ -54,8 +54,8 @@ static void test_accepted_pack_goes_to_the_end(void **state)
     lay(bench.line, (LineTestPack){.number = 7});
     story.count = 0;
     go(bench.line, 10 * S, &story);
-    assert_false(nth(&story, LINE_JUDGED, 7, 0)->found);
-    assert_int_equal(nth(&story, LINE_JUDGED, 7, 0)->ratio_milli, 0);
+    assert_false(first(&story, LINE_JUDGED, 7).found);
+    assert_int_equal(first(&story, LINE_JUDGED, 7).ratio_milli, 0);
     assert_int_equal(time_of(&story, LINE_PASSED, 7), FIRST_US + 4310 * MS + 2);
     assert_int_equal(time_of(&story, LINE_AT_END, 7), FIRST_US + 6800 * MS);
     assert_int_equal(story.count, 4);
@@ -153,12 +153,12 @@ static void test_reject_shifted(void **state)
         story.count = 0;
         go(bench.line, 12 * S, &story);
         int strike = rows[row].removed == 0 ? LINE_BLOW_IN_GAP : LINE_REMOVED;
-        const LineEvent *event = nth(&story, (LineEventKind)strike, -1, 0);
-        if (event == NULL || event->test != rows[row].removed) {
+        const LineEvent event = first(&story, (LineEventKind)strike, -1);
+        if (event.test != rows[row].removed) {
             fail_msg("shifted by %lld us: not %d", (long long)rows[row].shift_us,
                      rows[row].removed);
         }
-        assert_int_equal(event->time_us, COILS_US + FIRST_US + 1800 * MS + rows[row].shift_us);
+        assert_int_equal(event.time_us, COILS_US + FIRST_US + 1800 * MS + rows[row].shift_us);
         assert_int_equal(count_of(&story, LINE_BLOW, -1), 1);
         bench_clear(&bench);
     }
@@ -340,7 +340,7 @@ static void test_limits(void **state)
     story.count = 0;
     go(bench.line, 3 * S, &story);
     /* eight equal pieces at one place: eight times the signal of a ratio of 3 */
-    assert_in_range(nth(&story, LINE_JUDGED, LINE_TESTS_MAX, 0)->ratio_milli, 23995, 24005);
+    assert_in_range(first(&story, LINE_JUDGED, LINE_TESTS_MAX).ratio_milli, 23995, 24005);
     bench_clear(&bench);
 }
 
@@ -394,9 +394,9 @@ static void test_strong_piece_trips_no_earlier(void **state)
         lay(bench.line, pack_with_ball(1, 0.045));
         story.count = 0;
         go(bench.line, 10 * S, &story);
-        const LineEvent *judged = nth(&story, LINE_JUDGED, 1, 0);
-        assert_about(judged->ratio_milli, llround(ratios[i] * 1000.0), 1);
-        assert_true(judged->found);
+        const LineEvent judged = first(&story, LINE_JUDGED, 1);
+        assert_about(judged.ratio_milli, llround(ratios[i] * 1000.0), 1);
+        assert_true(judged.found);
         assert_about(time_of(&story, LINE_ALARM, 1), COILS_US - 90 * MS, TRIP_US);
         bench_clear(&bench);
     }
@@ -454,9 +454,9 @@ static void test_packs_under_the_head_are_summed(void **state)
     story.count = 0;
     go(bench.line, 5 * S, &story);
     for (int i = 1; i <= 2; i++) {
-        const LineEvent *judged = nth(&story, LINE_JUDGED, i, 0);
-        assert_about(judged->ratio_milli, llround(peak * 1000.0), 30);
-        assert_true(judged->found);
+        const LineEvent judged = first(&story, LINE_JUDGED, i);
+        assert_about(judged.ratio_milli, llround(peak * 1000.0), 30);
+        assert_true(judged.found);
     }
     bench_clear(&bench);
 }
@@ -565,9 +565,9 @@ static void test_sensitivity_changes_the_chance(void **state)
             }
             go(bench.line, 25 * S, &story);
             for (int n = 1; n <= 20; n++) {
-                const LineEvent *judged = nth(&story, LINE_JUDGED, n, 0);
-                found += judged->found;
-                ratio = (double)judged->ratio_milli / 1000.0;
+                const LineEvent judged = first(&story, LINE_JUDGED, n);
+                found += judged.found;
+                ratio = (double)judged.ratio_milli / 1000.0;
             }
         }
         assert_within(ratio, rows[i].ratio * 100.0 / rows[i].percent, 0.002);
@@ -602,7 +602,7 @@ static void test_head_changes_for_packs_not_yet_looked_at(void **state)
     line_set_head(bench.line, &bench.shown);
     go(bench.line, 12 * S, &story);
     assert_int_equal(count_of(&story, LINE_REMOVED, 1), 1);
-    assert_int_equal(nth(&story, LINE_JUDGED, 2, 0)->ratio_milli, 300);
+    assert_int_equal(first(&story, LINE_JUDGED, 2).ratio_milli, 300);
     assert_int_equal(count_of(&story, LINE_PASSED, 2), 1);
     bench_clear(&bench);
 }
