@@ -6,7 +6,13 @@
 
 #include "base/os.h"
 
-enum { TEXTS_BYTES_MAX = 1024 * 1024, STORY_MAX = 500, SECTION_MAX = 500, NAME_BYTES = 32 };
+enum {
+    TEXTS_BYTES_MAX = 1024 * 1024,
+    STORY_MAX = 500,
+    SECTION_MAX = 500,
+    NAME_BYTES = 32,
+    LANGUAGE_BYTES = 16,
+};
 
 /* One sentence of the story: on which lines, and what is said. */
 typedef struct {
@@ -18,6 +24,7 @@ struct Texts {
     JsonDoc *document;
     Sentence *story;
     size_t story_count;
+    char language[LANGUAGE_BYTES]; /* of the scenarios' own texts: the file's name */
 };
 
 /* The field's name when `at` begins with "{name}"; returns what it takes up, else 0. */
@@ -99,6 +106,17 @@ static bool read_texts(Texts *texts, Err *err)
     return true;
 }
 
+/* "assets/texts/pl.json" holds "pl". */
+static void name_language(const char *path, char language[LANGUAGE_BYTES])
+{
+    const char *slash = strrchr(path, '/');
+    const char *name = slash == NULL ? path : slash + 1;
+    size_t len = strcspn(name, ".");
+    if (len >= LANGUAGE_BYTES) len = LANGUAGE_BYTES - 1;
+    memcpy(language, name, len);
+    language[len] = '\0';
+}
+
 bool texts_load(const char *path, Texts **out, Err *err)
 {
     Texts *texts = check_calloc(1, sizeof *texts);
@@ -111,6 +129,7 @@ bool texts_load(const char *path, Texts **out, Err *err)
         texts_free(texts);
         return false;
     }
+    name_language(path, texts->language);
     *out = texts;
     return true;
 }
@@ -137,7 +156,7 @@ void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out)
 }
 
 /* A piece as people know it: "ferrous 1.5 mm, FE-15-03". */
-static void add_piece(const Scenario *scenario, const char *id, Text *out)
+static void add_piece(const Texts *texts, const Scenario *scenario, const char *id, Text *out)
 {
     int index = site_find_piece(scenario->site, id);
     if (index < 0) {
@@ -145,13 +164,14 @@ static void add_piece(const Scenario *scenario, const char *id, Text *out)
         return;
     }
     const SitePiece *piece = &scenario->site->pieces[index];
-    text_addf(out, "%s %g mm, %s", metals_group_word(piece->metal->group),
+    text_addf(out, "%s %g mm, %s",
+              texts_get(texts, "words", metals_group_word(piece->metal->group)),
               (double)piece->diameter_um / 1e3, piece->id);
 }
 
 /* A scene by its own text, an answer by its own; false when the scenario has none of that name. */
-static bool add_scene_text(const Scenario *scenario, const LogLine *line, const char *name,
-                           const char *word, Text *out)
+static bool add_scene_text(const Texts *texts, const Scenario *scenario, const LogLine *line,
+                           const char *name, const char *word, Text *out)
 {
     bool is_choice = strcmp(name, "choice") == 0;
     LogValue scene_id;
@@ -161,10 +181,10 @@ static bool add_scene_text(const Scenario *scenario, const LogLine *line, const 
     for (int i = 0; i < scenario->scene_count; i++) {
         const Scene *scene = &scenario->scenes[i];
         if (strcmp(scene->id, scene_id.word) != 0) continue;
-        if (!is_choice) text_add(out, site_text(scene->text, "en"));
+        if (!is_choice) text_add(out, site_text(scene->text, texts->language));
         for (int a = 0; is_choice && a < scene->answer_count; a++) {
             if (strcmp(scene->answers[a].id, word) != 0) continue;
-            text_add(out, site_text(scene->answers[a].text, "en"));
+            text_add(out, site_text(scene->answers[a].text, texts->language));
             return true;
         }
         return !is_choice;
@@ -172,8 +192,7 @@ static bool add_scene_text(const Scenario *scenario, const LogLine *line, const 
     return false;
 }
 
-/* A word of the log as people say it; of a row of the sheet, "metal/place", both parts. */
-static void add_word(const Texts *texts, const char *word, Text *out)
+void texts_add_word(const Texts *texts, const char *word, Text *out)
 {
     const char *slash = strchr(word, '/');
     char metal[LOG_WORD_BYTES];
@@ -194,14 +213,14 @@ static void add_field(const Texts *texts, const Scenario *scenario, const LogLin
     bool is_number;
     CHECK(log_field(line, name, &value, &is_number)); /* looked at when the texts were read */
     if (strcmp(name, "piece") == 0) {
-        add_piece(scenario, value.word, out);
+        add_piece(texts, scenario, value.word, out);
     } else if (strcmp(name, "ratio_milli") == 0) {
         text_addf(out, "%lld.%02lld", (long long)value.number / 1000,
                   (long long)value.number % 1000 / 10);
     } else if (is_number) {
         text_addf(out, "%lld", (long long)value.number);
-    } else if (!add_scene_text(scenario, line, name, value.word, out)) {
-        add_word(texts, value.word, out);
+    } else if (!add_scene_text(texts, scenario, line, name, value.word, out)) {
+        texts_add_word(texts, value.word, out);
     }
 }
 
@@ -258,7 +277,7 @@ static void tell_line(const Texts *texts, const char *language, const Scenario *
     text_addf(out, "        %s", texts_get(texts, "reasons", finding->reason));
     if (finding->about[0] != '\0') {
         text_add(out, " (");
-        add_word(texts, finding->about, out);
+        texts_add_word(texts, finding->about, out);
         text_add(out, ")");
     }
     text_add(out, "\n");

@@ -6,7 +6,7 @@
 
 typedef struct Texts Texts;
 
-/* Read the texts at `path`; every pattern in them is checked. The caller ends *out with texts_free.
+/* Read the texts at `path`, LANGUAGE.json; every pattern in them is checked. The caller ends *out with texts_free.
  * ERR_INPUT at the place to blame, ERR_IO. */
 MUST_USE bool texts_load(const char *path, Texts **out, Err *err);
 void texts_free(Texts *texts);
@@ -18,6 +18,9 @@ const char *texts_get(const Texts *texts, const char *section, const char *key);
 /* Append one log line as a sentence for people, without an end of line. False, and nothing added,
  * when the texts have none for it: it is nothing that a person would notice. */
 bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *line, Text *out);
+
+/* Append a word of the log as people say it; of a row of the sheet, "metal/place", both parts. */
+void texts_add_word(const Texts *texts, const char *word, Text *out);
 
 /* Append the time of day of a run's moment, "10:03:20". */
 void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out);

@@ -20,6 +20,9 @@ const char *const site_plan_words[] = {"start", "interval",      "changeover",
                                        "end",   "after-failure", NULL};
 const char *const site_role_words[] = {"line-checker", "line-leader", "supervisor", "quality",
                                        "maintenance",  "warehouse",   NULL};
+const char *const site_shift_words[] = {"early", "late", "night", "day", NULL};
+const char *const site_job_words[] = {"line-checker", "line-leader", "supervisor", "quality",
+                                      "maintenance",  "warehouse",   "trainer",    NULL};
 const char *const site_spot_words[] = {"leading", "middle", "trailing", NULL};
 const char *const site_height_words[] = {"on-top", "inside", "underneath", NULL};
 const char *const site_state_words[] = {"sound", "cracked", "unreadable", NULL};
@@ -866,11 +869,43 @@ static bool read_lists(Site *site, const JsonValue *root, const MetalTable *meta
     return true;
 }
 
+static bool read_person(const Site *site, const JsonValue *value, SitePerson *out, Err *err)
+{
+    static const char *const keys[] = {"name", "shift", "role", NULL};
+    int shift = SITE_DAY;
+    int job = SITE_JOB_LINE_CHECKER;
+    if (!json_want_object(value, "person", keys, err)) return false;
+    if (!json_read_string(value, "name", true, 1, SITE_NAME_BYTES_MAX, &out->name, err))
+        return false;
+    for (int i = 0; i < site->person_count; i++) {
+        if (strcmp(site->people[i].name, out->name) == 0) {
+            return err_at(err, place_of(value, "name"), "person \"%s\" is there twice", out->name);
+        }
+    }
+    if (!json_read_word(value, "shift", false, site_shift_words, &shift, err)) return false;
+    if (!json_read_word(value, "role", false, site_job_words, &job, err)) return false;
+    out->shift = (SiteShift)shift;
+    out->job = (SiteJob)job;
+    return true;
+}
+
+static bool read_people(Site *site, const JsonValue *root, Err *err)
+{
+    const JsonValue *list = json_get(root, "people");
+    if (list == NULL) return true;
+    if (!json_want_array(list, "people", 0, SITE_PEOPLE_MAX, err)) return false;
+    site->people = check_calloc(json_count(list) + 1, sizeof *site->people);
+    for (size_t i = 0; i < json_count(list); i++, site->person_count++) {
+        if (!read_person(site, json_at(list, i), &site->people[i], err)) return false;
+    }
+    return true;
+}
+
 static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, Err *err)
 {
-    static const char *const keys[] = {"$schema",   "format",     "id",    "name",
-                                       "languages", "release_by", "heads", "products",
-                                       "pieces",    "lines",      NULL};
+    static const char *const keys[] = {"$schema",   "format",     "id",     "name",
+                                       "languages", "release_by", "heads",  "products",
+                                       "pieces",    "lines",      "people", NULL};
     static const char *const formats[] = {"threepass-site-1", NULL};
     const JsonValue *root = json_root(site->document);
     int format;
@@ -882,7 +917,7 @@ static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, 
     if (!read_languages(site, root, err)) return false;
     if (!json_read_word(root, "release_by", false, site_role_words, &release_by, err)) return false;
     site->release_by = (SiteRole)release_by;
-    return read_lists(site, root, metals, kinds, err);
+    return read_people(site, root, err) && read_lists(site, root, metals, kinds, err);
 }
 
 bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,
@@ -907,6 +942,7 @@ void site_free(Site *site)
     free(site->products);
     free(site->pieces);
     free(site->lines);
+    free(site->people);
     json_free(site->document);
     free(site);
 }

@@ -22,6 +22,8 @@ enum {
     SITE_PROGRAMS_MAX = 64, /* of one line */
     SITE_VALIDATED_MAX = 8, /* spheres of one program */
     SITE_PLAN_METALS_MAX = 8,
+    SITE_PEOPLE_MAX = 200,
+    SITE_NAME_BYTES_MAX = 200, /* of a person */
     SITE_TEXT_BYTES_MAX = 4000,
 };
 
@@ -133,6 +135,27 @@ typedef struct {
     ErrPlace place;
 } SiteLine;
 
+/* When a person works, and as what. */
+typedef enum { SITE_EARLY, SITE_LATE, SITE_NIGHT, SITE_DAY, SITE_SHIFT_COUNT } SiteShift;
+extern const char *const site_shift_words[];
+typedef enum {
+    SITE_JOB_LINE_CHECKER,
+    SITE_JOB_LINE_LEADER,
+    SITE_JOB_SUPERVISOR,
+    SITE_JOB_QUALITY,
+    SITE_JOB_MAINTENANCE,
+    SITE_JOB_WAREHOUSE,
+    SITE_JOB_TRAINER,
+    SITE_JOB_COUNT
+} SiteJob;
+extern const char *const site_job_words[];
+
+typedef struct {
+    const char *name; /* UTF-8, 1 to SITE_NAME_BYTES_MAX bytes, once in a site */
+    SiteShift shift;  /* SITE_DAY unless it is given */
+    SiteJob job;      /* SITE_JOB_LINE_CHECKER unless a role is given */
+} SitePerson;
+
 typedef struct {
     JsonDoc *document;
     char id[SITE_ID_BYTES];
@@ -145,6 +168,8 @@ typedef struct {
     SiteLine *lines;
     int head_count, product_count, piece_count, line_count;
     SiteRole release_by; /* who may release held stock */
+    SitePerson *people;  /* who is expected at the door; may be none */
+    int person_count;
 } Site;
 
 /* The kinds of head and product: starting values for what a trainer does not know. */

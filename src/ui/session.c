@@ -190,6 +190,7 @@ void session_frame(Session *session, const UiEvent *event, double width, double 
 void session_go(Session *session, Place place)
 {
     session->place = place;
+    session->pages = (Pages){0};
     session->memory = (UiMemory){.focus_is_shown = session->memory.focus_is_shown};
 }
 

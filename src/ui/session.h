@@ -87,6 +87,32 @@ typedef struct {
     Player *then;  /* owned: the run played again up to that moment; NULL: not yet */
 } LookBack;
 
+/* Where something does not fit on one canvas: which part of a place is shown, and which page of its
+ * list. */
+typedef struct {
+    int tab, page;
+} Pages;
+
+/* A run of the person who is here, as home lists it. */
+typedef struct {
+    int64_t time_us; /* of its record, since 1970, UTC */
+    int scenario;    /* index; -1: none of this site's */
+    bool is_assessment, is_scripted, is_competent;
+    char reason[SITE_ID_BYTES]; /* of the verdict */
+} HomeRun;
+
+enum { HOME_RUNS_MAX = 100 };
+
+/* Home: the person's newest runs, read again when another person or another record is there. */
+typedef struct {
+    bool is_read;
+    int person;
+    RecNumber entry;
+    HomeRun runs[HOME_RUNS_MAX]; /* the newest first */
+    int run_count;
+    int order[SESSION_SCENARIOS_MAX]; /* the site's scenarios by their dates */
+} Home;
+
 /* What should be heard, once; taken by the window. */
 typedef enum {
     SOUND_FOUND,
@@ -124,6 +150,8 @@ typedef struct {
     RecNumber entry; /* of the recorded run */
     RunView view;
     LookBack look_back;
+    Pages pages;
+    Home home;
     Bench bench;
     bool sounds[SOUND_COUNT]; /* to be heard now */
     Text notice;              /* one sentence about what the disk refused; empty: none */

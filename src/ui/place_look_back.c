@@ -1,0 +1,545 @@
+/* The look back: the run as a time line, the line as it was at a chosen moment, and what was looked for
+ * with what shows it. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ui/paper.h"
+#include "ui/session.h"
+
+enum { LEFT_WIDTH = 544, AXIS_LEFT = 132, US_PER_S = 1000000, LABELS_MAX = 11 };
+enum { TAB_TIME, TAB_LINE, TAB_STEPS, TAB_WHY };
+
+/* What every part of the place needs. */
+typedef struct {
+    Ui *ui;
+    Session *session;
+    LookBack *look;
+    const Scenario *scenario;
+    const LogLine *log;
+    size_t count;
+    Score score;
+    int order[SCENARIO_RUBRIC_MAX]; /* of the rubric: what was missed comes first */
+    double top, bottom;             /* of the content */
+} LookView;
+
+/* --- Moments --------------------------------------------------------------------------------- */
+
+/* A log line that people have a sentence for. */
+static bool is_moment(const LookView *view, size_t at)
+{
+    Text words = {0};
+    bool told = texts_tell(view->ui->texts, view->scenario, &view->log[at], &words);
+    text_clear(&words);
+    return told;
+}
+
+static void choose(const LookView *view, size_t at)
+{
+    player_free(view->look->then);
+    view->look->then = NULL;
+    view->look->chosen = at;
+}
+
+/* The next moment in one direction, if there is one. */
+static void step(const LookView *view, int way)
+{
+    size_t at = view->look->chosen;
+    while (way > 0 ? at + 1 < view->count : at > 0) {
+        at = way > 0 ? at + 1 : at - 1;
+        if (!is_moment(view, at)) continue;
+        choose(view, at);
+        return;
+    }
+}
+
+static void choose_time(const LookView *view, int64_t time_us)
+{
+    size_t best = view->look->chosen;
+    int64_t far = INT64_MAX;
+    for (size_t i = 0; i < view->count; i++) {
+        int64_t away = llabs(view->log[i].time_us - time_us);
+        if (away >= far || !is_moment(view, i)) continue;
+        best = i;
+        far = away;
+    }
+    choose(view, best);
+}
+
+static void choose_rubric(const LookView *view, int line)
+{
+    const ScoreFinding *finding = &view->score.lines[line].finding;
+    view->look->rubric = line;
+    if (finding->evidence_count > 0) choose(view, finding->evidence[0]);
+}
+
+/* Missed critical lines, then other missed ones, then what was put right, then what was met. */
+static int rank(const ScoreLine *line)
+{
+    if (line->finding.state == SCORE_MISSED) return line->line->critical != 0 ? 0 : 1;
+    return line->finding.state == SCORE_RECOVERED ? 2 : 3;
+}
+
+static void put_in_order(LookView *view)
+{
+    int used = 0;
+    for (int wanted = 0; wanted <= 3; wanted++) {
+        for (int i = 0; i < view->score.line_count; i++) {
+            if (rank(&view->score.lines[i]) == wanted) view->order[used++] = i;
+        }
+    }
+}
+
+/* The run played again from its actions, up to the chosen line. */
+static void play_again(const LookView *view)
+{
+    LookBack *look = view->look;
+    Err err = {0};
+    if (look->then != NULL) return;
+    const PlayerSetup *setup = player_setup(app_run_player(view->session->run));
+    CHECK(player_new(setup, &look->then, &err)); /* the run itself began with it */
+    for (size_t i = 0; i <= look->chosen && i < view->count; i++) {
+        if (view->log[i].is_action) (void)player_do(look->then, &view->log[i]);
+    }
+    int64_t time_us = view->log[look->chosen].time_us;
+    if (!player_has_ended(look->then) && time_us > player_now_us(look->then))
+        player_advance(look->then, time_us);
+}
+
+/* --- The time line --------------------------------------------------------------------------- */
+
+typedef struct {
+    double x0, x1, y; /* the axis */
+    int64_t end_us;
+} Axis;
+
+static double x_of(const Axis *axis, int64_t time_us)
+{
+    return axis->x0 + (axis->x1 - axis->x0) * (double)time_us / (double)axis->end_us;
+}
+
+/* The minutes, as many as have room; the chosen moment's own label stands instead of those it meets. */
+static void draw_minutes(const LookView *view, const Axis *axis, double chosen_x)
+{
+    Ui *ui = view->ui;
+    DrawList *list = ui->list;
+    double height = draw_line_height(ui_px(ui, 16));
+    double width = ui_width(ui, 16, true, "00:00:00") + 4.0;
+    DrawPoint line[] = {{axis->x0, axis->y}, {axis->x1, axis->y}};
+    draw_line(list, line, 2, DRAW_INK, 2);
+    int64_t minutes = axis->end_us / (60 * US_PER_S);
+    int64_t most = (int64_t)((axis->x1 - axis->x0) / (width + 16.0));
+    int64_t every = 1;
+    while (most > 0 && minutes / every > (most < LABELS_MAX ? most : LABELS_MAX)) {
+        every++;
+    }
+    for (int64_t m = 0; m <= minutes; m += every) {
+        double x = x_of(axis, m * 60 * US_PER_S);
+        DrawPoint tick[] = {{x, axis->y}, {x, axis->y + 7}};
+        draw_line(list, tick, 2, DRAW_INK, 2);
+        if (fabs(x - chosen_x) < width + 6.0) continue;
+        Text clock = {0};
+        texts_add_clock(view->scenario, m * 60 * US_PER_S, &clock);
+        clock.bytes[5] = '\0'; /* without its seconds */
+        double left = fmin(x - width / 2, ui->width - UI_MARGIN - width);
+        (void)ui_text(ui, (DrawRect){left, axis->y + 8, width, height}, 16, false, DRAW_SOFT,
+                      DRAW_PAPER, DRAW_MIDDLE, clock.bytes);
+        text_clear(&clock);
+    }
+}
+
+/* What the line did with packs that had a piece in them, and when it stood. */
+static void draw_line_row(const LookView *view, const Axis *axis, double y)
+{
+    double r = 0.07 * view->ui->text_percent;
+    for (size_t i = 0; i < view->count; i++) {
+        const LogLine *line = &view->log[i];
+        double x = x_of(axis, line->time_us);
+        bool test = (log_is(line, HAPPENING_REMOVED) && log_number(line, "pack") != 0) ||
+                    log_is(line, HAPPENING_ACCEPTED);
+        if (test && log_number(line, "pieces") > 0) {
+            bool removed = log_is(line, HAPPENING_REMOVED);
+            draw_mark(view->ui->list, removed ? DRAW_DONE : DRAW_ACCEPTED, x, y, r, DRAW_INK);
+        } else if (log_is(line, HAPPENING_LINE_STOPPED)) {
+            draw_mark(view->ui->list, DRAW_BAR, x, y, r, DRAW_INK);
+        }
+    }
+}
+
+static void draw_tick(const LookView *view, const Axis *axis, size_t at, DrawRole role, double px)
+{
+    double x = x_of(axis, view->log[at].time_us);
+    DrawPoint tick[] = {{x, axis->y - 22}, {x, axis->y}};
+    draw_line(view->ui->list, tick, 2, role, px);
+}
+
+/* What the person did, the moments that show the chosen rubric line, and the chosen moment. */
+static void draw_your_row(const LookView *view, const Axis *axis, double marks_y)
+{
+    const ScoreLine *line = &view->score.lines[view->look->rubric];
+    double chosen_x = x_of(axis, view->log[view->look->chosen].time_us);
+    double r = 0.07 * view->ui->text_percent;
+    for (size_t i = 0; i < view->count; i++) {
+        if (view->log[i].is_action) draw_tick(view, axis, i, DRAW_INK, 2);
+    }
+    for (int i = 0; i < line->finding.evidence_count; i++) {
+        double x = x_of(axis, view->log[line->finding.evidence[i]].time_us);
+        draw_tick(view, axis, line->finding.evidence[i], DRAW_ACCENT, 4);
+        if (line->finding.state == SCORE_MISSED)
+            draw_mark(view->ui->list, DRAW_MISSED, x, marks_y, r, DRAW_ACCENT);
+    }
+    DrawPoint now[] = {{chosen_x, axis->y - 22}, {chosen_x, axis->y + 8}};
+    draw_line(view->ui->list, now, 2, DRAW_ACCENT, 4);
+}
+
+/* The whole time line from `y` on; returns where it ends. */
+static double draw_time(const LookView *view, double y)
+{
+    Ui *ui = view->ui;
+    double unit = 0.01 * ui->text_percent;
+    double height = draw_line_height(ui_px(ui, 16));
+    double left = fmax(ui_width(ui, 16, true, ui_say(ui, "back.the-line")),
+                       ui_width(ui, 16, true, ui_say(ui, "back.you")));
+    double label = ui_width(ui, 16, true, "00:00:00") + 4.0;
+    Axis axis = {.x0 = fmax(AXIS_LEFT, UI_MARGIN + left + label / 2.0),
+                 .x1 = ui->width - 64,
+                 .y = y + 2 * height + 20,
+                 .end_us = view->log[view->count - 1].time_us};
+    if (axis.end_us < US_PER_S) axis.end_us = US_PER_S;
+    double chosen_x = x_of(&axis, view->log[view->look->chosen].time_us);
+    Text clock = {0};
+    texts_add_clock(view->scenario, view->log[view->look->chosen].time_us, &clock);
+    (void)paper_words(ui, UI_MARGIN, y, left + 4, 16, true, ui_say(ui, "back.the-line"));
+    (void)paper_words(ui, UI_MARGIN, axis.y - height, left + 4, 16, true, ui_say(ui, "back.you"));
+    draw_minutes(view, &axis, chosen_x);
+    draw_line_row(view, &axis, y + height / 2);
+    draw_your_row(view, &axis, y + height + 4 * unit);
+    DrawRect at = {fmin(chosen_x - label / 2, ui->width - UI_MARGIN - label), axis.y + 8, label, 0};
+    (void)ui_text(ui, at, 16, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE, clock.bytes);
+    text_clear(&clock);
+    DrawRect area = {axis.x0 - 8, y, axis.x1 - axis.x0 + 16, axis.y + 8 - y};
+    uint32_t id = ui_id("time", 0);
+    if (ui_key(ui, id, UI_KEY_LEFT)) step(view, -1);
+    if (ui_key(ui, id, UI_KEY_RIGHT)) step(view, 1);
+    if (ui_area(ui, id, area, 59) && ui->event->kind == UI_UP) {
+        double part = (ui->event->x - axis.x0) / (axis.x1 - axis.x0);
+        choose_time(view, (int64_t)(fmin(fmax(part, 0.0), 1.0) * (double)axis.end_us));
+    }
+    return axis.y + 8 + height;
+}
+
+/* --- The line then --------------------------------------------------------------------------- */
+
+/* When, and what happened at that moment, in words; returns where they end. */
+static double tell_moment(const LookView *view, DrawRect box)
+{
+    Ui *ui = view->ui;
+    const LogLine *line = &view->log[view->look->chosen];
+    Text clock = {0};
+    Text words = {0};
+    Text title = {0};
+    texts_add_clock(view->scenario, line->time_us, &clock);
+    ui_fill(ui, "back.line-at", clock.bytes, &title);
+    if (!texts_tell(ui->texts, view->scenario, line, &words)) log_print(line, &words);
+    double y = box.y;
+    y += paper_words(ui, box.x, y, box.w, 24, true, title.bytes);
+    y += paper_words(ui, box.x, y, box.w, 16, false, words.bytes);
+    text_clear(&clock);
+    text_clear(&words);
+    text_clear(&title);
+    return y;
+}
+
+static void draw_then(const LookView *view, DrawRect box)
+{
+    play_again(view);
+    line_view(view->ui, view->look->then, box, NULL);
+}
+
+/* --- The rubric ------------------------------------------------------------------------------ */
+
+static DrawMark mark_of(ScoreState state)
+{
+    static const DrawMark marks[] = {DRAW_DONE, DRAW_RECOVERED, DRAW_MISSED};
+    return marks[state];
+}
+
+static void draw_line_of(const LookView *view, int at, DrawRect box)
+{
+    Ui *ui = view->ui;
+    const ScoreLine *line = &view->score.lines[at];
+    bool is_chosen = view->look->rubric == at;
+    uint32_t id = ui_id("rubric", at);
+    DrawRole letters;
+    UiButton button = {.box = box, .look = is_chosen ? UI_CHOSEN : UI_PLAIN};
+    if (ui_button(ui, id, &button)) choose_rubric(view, at);
+    DrawRole ground = paper_face(ui, id, box, is_chosen, &letters);
+    double r = 0.11 * ui->text_percent;
+    draw_mark(ui->list, mark_of(line->finding.state), box.x + 12 + r, box.y + box.h / 2, r,
+              letters);
+    char critical[8] = "";
+    if (line->line->critical != 0)
+        (void)snprintf(critical, sizeof critical, "K%d", line->line->critical);
+    double x = box.x + 24 + 2 * r;
+    double width = ui_width(ui, 16, true, "K13 ") + 6.0;
+    if (critical[0] != '\0') {
+        paper_line(ui, (DrawRect){x, box.y, width, box.h},
+                   &(PaperInk){16, true, letters, ground, DRAW_START}, critical);
+    }
+    x += width;
+    const char *word = texts_get(ui->texts, "states", score_state_word(line->finding.state));
+    double end = ui_width(ui, 16, is_chosen, word) + 2.0;
+    double room = box.x + box.w - 14 - x;
+    paper_line(ui, (DrawRect){x + room - end, box.y, end, box.h},
+               &(PaperInk){16, is_chosen, letters, ground, DRAW_END}, word);
+    paper_line(ui, (DrawRect){x, box.y, room - end - 10, box.h},
+               &(PaperInk){19, is_chosen, letters, ground, DRAW_START},
+               site_text(line->line->text, ui->language));
+}
+
+static void draw_rubric(const LookView *view, DrawRect box)
+{
+    Ui *ui = view->ui;
+    double row = paper_row(ui, 19, 47);
+    double pitch = row + UI_GAP;
+    int count = view->score.line_count;
+    int rows = (int)((box.h + UI_GAP) / pitch);
+    if (rows < count) rows = (int)((box.h - row) / pitch);
+    if (rows < 1) rows = 1;
+    int pages = (count + rows - 1) / rows;
+    int page = view->session->pages.page < pages ? view->session->pages.page : pages - 1;
+    for (int i = 0; i < rows && page * rows + i < count; i++) {
+        draw_line_of(view, view->order[page * rows + i],
+                     (DrawRect){box.x, box.y + i * pitch, box.w, row});
+    }
+    DrawRect at = {box.x, box.y + box.h - row, fmin(box.w, 360), row};
+    paper_pages(ui, "rubric-page", at, pages, &view->session->pages.page);
+}
+
+/* One paragraph of the reason if it still fits; `y` moves on. */
+static bool add_paragraph(const LookView *view, DrawRect box, double *y, int px, bool is_bold,
+                          const char *words)
+{
+    Ui *ui = view->ui;
+    double height = paper_height(ui, box.w, px, is_bold, words);
+    if (*y + height > box.y + box.h) return false;
+    DrawRole ground = paper_is_big(ui) ? DRAW_PAPER : DRAW_SHEET;
+    (void)ui_text(ui, (DrawRect){box.x, *y, box.w, 0}, px, is_bold, DRAW_INK, ground, DRAW_START,
+                  words);
+    *y += height;
+    return true;
+}
+
+/* The log lines that show it: the first ones in words, as many as fit; the time line marks them all. */
+static void add_evidence(const LookView *view, DrawRect box, double *y)
+{
+    Ui *ui = view->ui;
+    const ScoreFinding *finding = &view->score.lines[view->look->rubric].finding;
+    double more = draw_line_height(ui_px(ui, 16));
+    for (int i = 0; i < finding->evidence_count; i++) {
+        const LogLine *line = &view->log[finding->evidence[i]];
+        Text words = {0};
+        DrawRect room = box;
+        if (i + 1 < finding->evidence_count) room.h -= more;
+        texts_add_clock(view->scenario, line->time_us, &words);
+        text_add(&words, " ");
+        if (!texts_tell(ui->texts, view->scenario, line, &words)) log_print(line, &words);
+        bool fits = add_paragraph(view, room, y, 16, false, words.bytes);
+        text_clear(&words);
+        if (fits) continue;
+        char left[16];
+        (void)snprintf(left, sizeof left, "%d", finding->evidence_count - i);
+        ui_fill(ui, "back.more", left, &words);
+        (void)add_paragraph(view, box, y, 16, false, words.bytes);
+        text_clear(&words);
+        return;
+    }
+}
+
+/* Why the chosen rubric line is met or not, in the trade's terms. */
+static void draw_why(const LookView *view, DrawRect box)
+{
+    Ui *ui = view->ui;
+    const ScoreLine *line = &view->score.lines[view->look->rubric];
+    const ScoreFinding *finding = &line->finding;
+    Text words = {0};
+    if (!paper_is_big(ui)) {
+        draw_rect(ui->list, (DrawRect){box.x + 2, box.y + 2, box.w - 4, box.h - 4}, DRAW_SHEET,
+                  DRAW_ACCENT, 4, 6);
+        box = (DrawRect){box.x + 18, box.y + 10, box.w - 36, box.h - 20};
+    }
+    double y = box.y;
+    if (line->line->critical != 0) text_addf(&words, "K%d: ", line->line->critical);
+    text_add(&words, site_text(line->line->text, ui->language));
+    (void)add_paragraph(view, box, &y, 19, true, words.bytes);
+    text_clear(&words);
+    if (finding->state == SCORE_MET) {
+        text_add(&words, ui_say(ui, "back.met"));
+    } else {
+        text_add(&words, texts_get(ui->texts, "reasons", finding->reason));
+    }
+    (void)add_paragraph(view, box, &y, 16, false, words.bytes);
+    text_clear(&words);
+    if (finding->about[0] != '\0') {
+        texts_add_word(ui->texts, finding->about, &words);
+        (void)add_paragraph(view, box, &y, 16, true, words.bytes);
+        text_clear(&words);
+    }
+    const char *why = site_text(line->line->why, ui->language);
+    if (why[0] != '\0') (void)add_paragraph(view, box, &y, 16, false, why);
+    add_evidence(view, box, &y);
+}
+
+/* --- The whole ------------------------------------------------------------------------------- */
+
+static void draw_verdict(const LookView *view)
+{
+    Ui *ui = view->ui;
+    const Score *score = &view->score;
+    char number[48];
+    double unit = 0.01 * ui->text_percent;
+    double x = 0.66 * ui->width + 2 * UI_MARGIN;
+    double width = ui->width - UI_MARGIN - x - 36 * unit;
+    if (score->reason == SCORE_CRITICAL_MISSED)
+        (void)snprintf(number, sizeof number, "%d", score->critical_missed);
+    else
+        (void)snprintf(number, sizeof number, "%lld / %lld", (long long)score->points,
+                       (long long)score->points_max);
+    char key[64];
+    Text words = {0};
+    (void)snprintf(key, sizeof key, "back.%s", score_reason_word(score->reason));
+    ui_fill(ui, key, number, &words);
+    double height = draw_line_height(ui_px(ui, 24));
+    draw_mark(ui->list, score->competent ? DRAW_DONE : DRAW_TODO, x + 13 * unit, 10 + height / 2,
+              12 * unit, DRAW_INK);
+    paper_line(ui, (DrawRect){x + 36 * unit, 10, width, height},
+               &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START},
+               texts_get(ui->texts, "verdicts", score_verdict(score)));
+    paper_line(ui, (DrawRect){x + 36 * unit, 10 + height, width, draw_line_height(ui_px(ui, 16))},
+               &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START}, words.bytes);
+    text_clear(&words);
+}
+
+static void draw_header(const LookView *view)
+{
+    Ui *ui = view->ui;
+    const Session *session = view->session;
+    Text title = {0};
+    Text under = {0};
+    ui_fill(ui, "back.title", site_text(view->scenario->title, ui->language), &title);
+    text_addf(&under, "%s. %s, ", session->people[session->chosen_person].name,
+              ui_say(ui, session->is_assessment ? "home.assessment" : "home.practice"));
+    texts_add_clock(view->scenario, 0, &under);
+    text_add(&under, "\xE2\x80\x93");
+    texts_add_clock(view->scenario, view->log[view->count - 1].time_us, &under);
+    ui_header(ui, title.bytes, under.bytes);
+    draw_verdict(view);
+    text_clear(&title);
+    text_clear(&under);
+}
+
+/* Two buttons to step through the moments. */
+static void draw_steps(const LookView *view, DrawRect first)
+{
+    Ui *ui = view->ui;
+    DrawRect second = first;
+    second.x += first.w + UI_GAP;
+    if (paper_choice(ui, ui_id("step", 0), first, ui_say(ui, "back.earlier"), false))
+        step(view, -1);
+    if (paper_choice(ui, ui_id("step", 1), second, ui_say(ui, "back.later"), false)) step(view, 1);
+}
+
+static void draw_columns(const LookView *view)
+{
+    Ui *ui = view->ui;
+    double extra = ui->height - 800.0;
+    double wide = ui->width - 1280.0;
+    double y = view->top;
+    y += paper_heading(ui, UI_MARGIN, y, 600, "back.happened");
+    y = draw_time(view, y) + UI_GAP;
+    double left = LEFT_WIDTH + 0.5 * wide;
+    double line_height = 150 + 0.5 * extra;
+    double top = tell_moment(view, (DrawRect){UI_MARGIN, y, left, 0});
+    if (ui->text_percent > 100) line_height -= 20;
+    draw_then(view, (DrawRect){UI_MARGIN, top, left, line_height});
+    top += line_height + UI_GAP;
+    draw_why(view, (DrawRect){UI_MARGIN, top, left, view->bottom - top});
+    double x = UI_MARGIN + left + 40;
+    double width = ui->width - UI_MARGIN - x;
+    y += paper_heading(ui, x, y, width, "back.looked-for") + 4;
+    draw_rubric(view, (DrawRect){x, y, width, view->bottom - y});
+    double back = UI_MARGIN + 1.32 * ui->text_percent + UI_GAP;
+    draw_steps(view, ui_foot_box(ui, back, 1.6 * ui->text_percent));
+}
+
+static void draw_page(const LookView *view)
+{
+    Ui *ui = view->ui;
+    DrawRect box = {UI_MARGIN, view->top, ui->width - 2 * UI_MARGIN, view->bottom - view->top};
+    double row = paper_row(ui, 19, 59);
+    switch (view->session->pages.tab) {
+    case TAB_LINE:
+        draw_then(view, box);
+        break;
+    case TAB_STEPS:
+        draw_rubric(view, box);
+        break;
+    case TAB_WHY:
+        draw_why(view, box);
+        break;
+    default:
+        box.y = draw_time(view, box.y) + UI_GAP;
+        draw_steps(view, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2, row});
+        box.y += row + UI_GAP;
+        (void)tell_moment(view, box);
+        break;
+    }
+}
+
+/* First what was missed: its first moment is the one that is shown. */
+static void begin(LookView *view)
+{
+    if (view->look->then != NULL || view->score.line_count == 0) return;
+    if (view->look->chosen == 0 && view->look->rubric == 0) choose_rubric(view, view->order[0]);
+}
+
+static void draw_foot(const LookView *view)
+{
+    Ui *ui = view->ui;
+    Session *session = view->session;
+    bool again = ui_next(ui, ui_say(ui, "back.again"));
+    bool leave = ui_back(ui, ui_say(ui, "back.back"));
+    if (leave) session_go(session, PLACE_HOME);
+    if (!again) return;
+    for (int i = 0; i < session->scenario_count; i++) {
+        if (session->scenarios[i].work == app_run_work(session->run)) session->chosen_scenario = i;
+    }
+    session_begin_run(session, false);
+}
+
+void place_look_back(Ui *ui, Session *session)
+{
+    static const char *const tabs[] = {"back.happened", "back.line", "back.looked-for", "back.why",
+                                       NULL};
+    LookView view = {.ui = ui,
+                     .session = session,
+                     .look = &session->look_back,
+                     .scenario = work_scenario(app_run_work(session->run)),
+                     .top = ui_head_y(ui) + UI_GAP,
+                     .bottom = ui_foot_y(ui) - UI_GAP};
+    view.log = player_log(app_run_player(session->run), &view.count);
+    app_run_score(session->run, &view.score);
+    put_in_order(&view);
+    begin(&view);
+    draw_header(&view);
+    if (paper_is_big(ui)) {
+        int tab = session->pages.tab;
+        view.top = paper_tabs(ui, view.top, tabs, &session->pages.tab);
+        if (tab != session->pages.tab) session->pages.page = 0;
+        draw_page(&view);
+    } else {
+        draw_columns(&view);
+    }
+    draw_foot(&view);
+}
