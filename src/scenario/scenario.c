@@ -350,6 +350,16 @@ static int critical_number(const char *text)
     return number >= 1 && number <= SCENARIO_CRITICAL_MAX ? (int)number : 0;
 }
 
+static bool read_pattern(const JsonValue *need, const char *key, RubricPattern *out, Err *err)
+{
+    if (!json_read_string(need, key, false, 1, SCENARIO_NEED_BYTES - 1, &out->text, err))
+        return false;
+    if (out->text == NULL) return true;
+    out->place = json_place(json_get(need, key));
+    out->place.column++; /* behind the quotation mark */
+    return true;
+}
+
 static bool read_need(const JsonValue *value, RubricLine *out, Err *err)
 {
     static const char *const keys[] = {"rule",   "seen",     "never",     "after",
@@ -358,16 +368,15 @@ static bool read_need(const JsonValue *value, RubricLine *out, Err *err)
     if (!json_need(value, "need", &need, err)) return false;
     if (!json_want_object(need, "need", keys, err)) return false;
     out->at_least = 1;
-    const size_t max = SCENARIO_NEED_BYTES - 1;
     if (!json_read_id(need, "rule", false, &out->rule, err) ||
-        !json_read_string(need, "seen", false, 1, max, &out->seen, err) ||
-        !json_read_string(need, "never", false, 1, max, &out->never, err) ||
-        !json_read_string(need, "after", false, 1, max, &out->after, err) ||
-        !json_read_string(need, "before", false, 1, max, &out->before, err) ||
-        !json_read_string(need, "put_right", false, 1, max, &out->put_right, err) ||
+        !read_pattern(need, "seen", &out->seen, err) ||
+        !read_pattern(need, "never", &out->never, err) ||
+        !read_pattern(need, "after", &out->after, err) ||
+        !read_pattern(need, "before", &out->before, err) ||
+        !read_pattern(need, "put_right", &out->put_right, err) ||
         !json_read_integer(need, "at_least", false, 1, 10000, &out->at_least, err))
         return false;
-    int forms = (out->rule != NULL) + (out->seen != NULL) + (out->never != NULL);
+    int forms = (out->rule != NULL) + (out->seen.text != NULL) + (out->never.text != NULL);
     if (forms != 1) {
         return err_at(err, json_place(need), "need holds %d of rule, seen and never, must hold one",
                       forms);
@@ -375,7 +384,7 @@ static bool read_need(const JsonValue *value, RubricLine *out, Err *err)
     if (out->rule != NULL && json_count(need) != 1) {
         return err_at(err, json_place(need), "a ready-made rule stands alone in need");
     }
-    if (out->never != NULL && json_get(need, "at_least") != NULL) {
+    if (out->never.text != NULL && json_get(need, "at_least") != NULL) {
         return err_at(err, json_place(json_get(need, "at_least")),
                       "at_least belongs to seen, and this need holds never");
     }

@@ -63,15 +63,21 @@ typedef struct {
     int64_t packs;
 } Stock;
 
+/* A pattern over the log, as it stands in the file; its text is NULL when there is none. */
+typedef struct {
+    const char *text;
+    ErrPlace place; /* of its first letter */
+} RubricPattern;
+
 typedef struct {
     const char *id;
     int critical; /* 1..13 for K1..K13, 0: not critical */
     int64_t points;
     SiteText text, why;
-    const char *rule;           /* a ready-made rule, or NULL: the patterns below */
-    const char *seen, *never;   /* exactly one of them; else NULL */
-    const char *after, *before; /* optional */
-    const char *put_right;      /* optional: what makes a miss a recovered one */
+    const char *rule;            /* a ready-made rule, or NULL: the patterns below */
+    RubricPattern seen, never;   /* exactly one of them */
+    RubricPattern after, before; /* optional */
+    RubricPattern put_right;     /* optional: what makes a miss a recovered one */
     int64_t at_least;
     ErrPlace place;
 } RubricLine;

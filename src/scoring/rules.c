@@ -185,23 +185,6 @@ static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
     if (!has_failed(facts)) bin_counted(facts, out);
 }
 
-/* Where a piece is after line `at`: true when it is out of the kit; *since is the line that says
- * so. */
-static bool piece_is_out(const ScoreFacts *facts, const char *piece, size_t at, size_t *since)
-{
-    bool out = false;
-    for (size_t i = 0; i <= at; i++) {
-        const LogLine *line = &facts->log[i];
-        bool taken = log_is(line, HAPPENING_PIECE_TAKEN);
-        bool moved = log_is(line, HAPPENING_PIECE_PLACED) || log_is(line, HAPPENING_PIECE_FOUND);
-        bool back = log_is(line, HAPPENING_PIECE_PUT_BACK);
-        if ((!taken && !moved && !back) || !is_word(line, "piece", piece)) continue;
-        out = !back;
-        *since = i;
-    }
-    return out;
-}
-
 /* A moment at which the check is said to be over: pieces must be back by then. */
 static bool is_hand_back(const LogLine *line)
 {
@@ -209,48 +192,57 @@ static bool is_hand_back(const LogLine *line)
            (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "check-good"));
 }
 
-/* True when the piece lies in a pack in the bin after line `at`. */
-static bool piece_is_in_bin(const ScoreFacts *facts, const char *piece, size_t at)
+/* Where one piece is, as the log tells it line by line. */
+typedef struct {
+    bool is_out;  /* of the kit */
+    int64_t pack; /* the pack it lies in; 0: none */
+    bool in_bin;  /* with that pack */
+    size_t since; /* the line that moved it last */
+} PieceTrack;
+
+static void follow_piece(PieceTrack *track, const LogLine *line, const char *piece, size_t at)
 {
-    int64_t pack = 0;
-    bool in_bin = false;
-    for (size_t i = 0; i <= at; i++) {
-        const LogLine *line = &facts->log[i];
-        if (log_is(line, HAPPENING_PIECE_PLACED) && is_word(line, "piece", piece)) {
-            pack = log_number(line, "pack");
-            in_bin = false;
-        } else if (log_is(line, HAPPENING_PIECE_FOUND) && is_word(line, "piece", piece)) {
-            pack = 0;
-        } else if (log_is(line, HAPPENING_REMOVED) && log_number(line, "pack") == pack) {
-            in_bin = true;
-        } else if (log_is(line, HAPPENING_PACK_FETCHED) && log_number(line, "pack") == pack) {
-            in_bin = false;
-        }
+    bool taken = log_is(line, HAPPENING_PIECE_TAKEN);
+    bool placed = log_is(line, HAPPENING_PIECE_PLACED);
+    bool found = log_is(line, HAPPENING_PIECE_FOUND);
+    bool back = log_is(line, HAPPENING_PIECE_PUT_BACK);
+    if (taken || placed || found || back) {
+        if (!is_word(line, "piece", piece)) return;
+        int64_t pack = placed ? log_number(line, "pack") : 0;
+        *track = (PieceTrack){.is_out = !back, .pack = pack, .since = at};
+        return;
     }
-    return pack != 0 && in_bin;
+    bool removed = log_is(line, HAPPENING_REMOVED);
+    if (!removed && !log_is(line, HAPPENING_PACK_FETCHED)) return;
+    if (track->pack != 0 && log_number(line, "pack") == track->pack) track->in_bin = removed;
+}
+
+/* One piece back before the line is started and handed back: late, it is recovered. */
+static void want_piece_back(const ScoreFacts *facts, const char *piece, ScoreFinding *out)
+{
+    PieceTrack track = {0};
+    size_t late = facts->count;
+    for (size_t at = 0; at < facts->count; at++) {
+        const LogLine *line = &facts->log[at];
+        follow_piece(&track, line, piece, at);
+        bool over = (is_hand_back(line) && track.is_out) ||
+                    (log_is(line, HAPPENING_LINE_STARTED) && track.in_bin);
+        if (over && late == facts->count) late = at;
+    }
+    if (track.is_out) {
+        score_blame(out, SCORE_MISSED, "piece-not-back", piece, track.since);
+    } else if (late < facts->count) {
+        score_blame(out, SCORE_RECOVERED, "piece-back-late", piece, late);
+    }
 }
 
 /* K5: every piece back in the kit, counted, before the line is started and handed back. */
 static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
 {
-    size_t end = last_line(facts);
     bool counted = false;
     size_t last_back = facts->count;
     for (int i = 0; i < facts->scenario->kit_count; i++) {
-        const char *piece = facts->scenario->site->pieces[facts->scenario->kit[i]].id;
-        size_t since = 0;
-        if (piece_is_out(facts, piece, end, &since)) {
-            score_blame(out, SCORE_MISSED, "piece-not-back", piece, since);
-            continue;
-        }
-        for (size_t at = 0; at < facts->count; at++) {
-            const LogLine *line = &facts->log[at];
-            bool restart = log_is(line, HAPPENING_LINE_STARTED);
-            if ((is_hand_back(line) && piece_is_out(facts, piece, at, &since)) ||
-                (restart && piece_is_in_bin(facts, piece, at))) {
-                score_blame(out, SCORE_RECOVERED, "piece-back-late", piece, at);
-            }
-        }
+        want_piece_back(facts, facts->scenario->site->pieces[facts->scenario->kit[i]].id, out);
     }
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
@@ -260,10 +252,11 @@ static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
         }
         if (!log_is(line, HAPPENING_COUNTED) || !is_word(line, "what", "kit")) continue;
         counted = log_number(line, "said") == log_number(line, "is");
-        if (counted)
+        if (counted) {
             score_support(out, i);
-        else
+        } else {
             score_blame(out, SCORE_RECOVERED, "kit-count-wrong", "", i);
+        }
     }
     if (last_back < facts->count && !counted) {
         score_blame(out, SCORE_MISSED, "kit-not-counted", "", last_back);

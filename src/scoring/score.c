@@ -99,9 +99,9 @@ static void gather(ScoreFacts *facts)
 
 /* --- Patterns -------------------------------------------------------------------------------- */
 
-static bool parse(const char *text, ErrPlace place, LogPattern *out, Err *err)
+static bool parse(const RubricPattern *pattern, LogPattern *out, Err *err)
 {
-    return text == NULL || log_parse_pattern(text, place, out, err);
+    return pattern->text == NULL || log_parse_pattern(pattern->text, pattern->place, out, err);
 }
 
 typedef struct {
@@ -110,11 +110,9 @@ typedef struct {
 
 static bool parse_need(const RubricLine *line, Need *out, Err *err)
 {
-    const char *main = line->seen != NULL ? line->seen : line->never;
-    return parse(main, line->place, &out->main, err) &&
-           parse(line->after, line->place, &out->after, err) &&
-           parse(line->before, line->place, &out->before, err) &&
-           parse(line->put_right, line->place, &out->put_right, err);
+    const RubricPattern *main = line->seen.text != NULL ? &line->seen : &line->never;
+    return parse(main, &out->main, err) && parse(&line->after, &out->after, err) &&
+           parse(&line->before, &out->before, err) && parse(&line->put_right, &out->put_right, err);
 }
 
 /* "seen" or "never", between the first "after" and the first "before" that follows it. Without its
@@ -125,28 +123,28 @@ static void judge_pattern(const RubricLine *line, const ScoreFacts *facts, Score
     Err err = {0};
     CHECK(parse_need(line, &need, &err));
     size_t from = 0;
-    while (line->after != NULL && from < facts->count &&
+    while (line->after.text != NULL && from < facts->count &&
            !log_matches(&facts->log[from], &need.after)) {
         from++;
     }
     size_t to = from;
     while (to < facts->count &&
-           (line->before == NULL || !log_matches(&facts->log[to], &need.before))) {
+           (line->before.text == NULL || !log_matches(&facts->log[to], &need.before))) {
         to++;
     }
     int64_t seen = 0;
     for (size_t i = from; i < to; i++) {
         if (!log_matches(&facts->log[i], &need.main)) continue;
         seen++;
-        if (line->seen != NULL)
+        if (line->seen.text != NULL)
             score_support(out, i);
         else
             score_blame(out, SCORE_MISSED, "done-but-must-not-be", "", i);
     }
-    if (line->seen != NULL && seen < line->at_least) {
+    if (line->seen.text != NULL && seen < line->at_least) {
         score_blame(out, SCORE_MISSED, "not-done", "", to < facts->count ? to : facts->count - 1);
     }
-    if (out->state != SCORE_MISSED || line->put_right == NULL) return;
+    if (out->state != SCORE_MISSED || line->put_right.text == NULL) return;
     for (size_t i = out->evidence[0]; i < facts->count; i++) {
         if (!log_matches(&facts->log[i], &need.put_right)) continue;
         out->state = SCORE_RECOVERED;
