@@ -4,13 +4,15 @@
 
 #include "ui/session.h"
 
-enum { LEFT_MM = -700, SEEN_US = 2000000 };
+enum { LEFT_MM = -700, SEEN_US = 2000000, SMALL_WIDTH = 800 };
 
 /* Where the belt lies on the canvas. */
 typedef struct {
     double x0, px_per_mm; /* the coils' x, and the scale */
     double left, right;   /* of the belt */
     double top, bottom;
+    double head_half; /* half the head's width */
+    bool is_small;    /* no room beside the belt: no pallet, and only the captions of what acts */
 } Belt;
 
 static double x_of(const Belt *belt, int64_t place_um)
@@ -22,7 +24,8 @@ static Belt belt_in(const LineSetup *setup, DrawRect box)
 {
     double left_mm = fmax((double)setup->infeed_um / 1000.0, LEFT_MM);
     double right_mm = (double)setup->end_um / 1000.0;
-    double width = box.w - 250.0;
+    bool small = box.w < SMALL_WIDTH;
+    double width = box.w - (small ? 0.0 : 250.0);
     double scale = fmin(0.4, width / (right_mm - left_mm));
     double height = fmin(100.0, box.h * 0.36);
     double middle = box.y + box.h * 0.46;
@@ -31,7 +34,9 @@ static Belt belt_in(const LineSetup *setup, DrawRect box)
                   .left = box.x,
                   .right = box.x + (right_mm - left_mm) * scale,
                   .top = middle - height / 2.0,
-                  .bottom = middle + height / 2.0};
+                  .bottom = middle + height / 2.0,
+                  .head_half = small ? 42.0 : 56.0,
+                  .is_small = small};
 }
 
 static void caption(Ui *ui, double x, double y, double w, DrawAlign align, bool is_bold,
@@ -61,7 +66,7 @@ static void draw_pack(Ui *ui, const Belt *belt, const ProductBlock *block, LineP
     double y = (belt->top + belt->bottom - h) / 2.0;
     DrawRect box = {x, y, w, h};
     if (x < belt->left || x + w > belt->right - 12.0) return;
-    bool hidden = fabs(x_of(belt, pack.place_um) - belt->x0) < 56.0;
+    bool hidden = fabs(x_of(belt, pack.place_um) - belt->x0) < belt->head_half;
     if (hidden) {
         draw_dashed_rect(ui->list, box, DRAW_INK, 2, 5, 4);
     } else if (pack.test == 0) {
@@ -85,24 +90,25 @@ static void draw_pack(Ui *ui, const Belt *belt, const ProductBlock *block, LineP
 static void draw_head(Ui *ui, const Belt *belt)
 {
     double h = belt->bottom - belt->top + 56.0;
-    DrawRect box = {belt->x0 - 56, belt->top - 28, 112, h};
+    DrawRect box = {belt->x0 - belt->head_half, belt->top - 28, 2 * belt->head_half, h};
     draw_rect(ui->list, box, DRAW_TINT, DRAW_INK, 2, 4);
     for (int i = -1; i <= 1; i++) {
-        double x = belt->x0 + i * 0.28 * 112.0;
+        double x = belt->x0 + i * 0.56 * belt->head_half;
         draw_dashes(ui->list, (DrawPoint){x, box.y + 10}, (DrawPoint){x, box.y + h - 10}, DRAW_INK,
                     2, 7, 6);
     }
-    caption(ui, box.x - 20, box.y - 26, 152, DRAW_MIDDLE, false, ui_say(ui, "line.head"));
+    caption(ui, belt->x0 - 76, box.y - 26, 152, DRAW_MIDDLE, false, ui_say(ui, "line.head"));
 }
 
 static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
 {
     double x = x_of(belt, setup->eye_um);
-    if (x < belt->left + 20.0) return;
+    if (x < belt->left + 20.0 || x > belt->x0 - belt->head_half - 8.0) return;
     draw_rect(ui->list, (DrawRect){x - 7, belt->top - 14, 14, 12}, DRAW_INK, DRAW_NONE, 0, 0);
     draw_rect(ui->list, (DrawRect){x - 6, belt->bottom + 4, 12, 10}, DRAW_SHEET, DRAW_INK, 2, 0);
     draw_dashes(ui->list, (DrawPoint){x, belt->top}, (DrawPoint){x, belt->bottom}, DRAW_INK, 2, 4,
                 5);
+    if (belt->is_small) return;
     caption(ui, x - 70, belt->top - 42, 130, DRAW_START, false, ui_say(ui, "line.eye"));
 }
 
@@ -181,13 +187,14 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
         draw_pack(ui, &belt, &block, packs[i]);
     }
     draw_reject(ui, &belt, player, acts);
-    draw_pallet(ui, &belt, player, box);
+    if (!belt.is_small) draw_pallet(ui, &belt, player, box);
     DrawPoint arrow[] = {{box.x, belt.bottom + 24}, {box.x + 60, belt.bottom + 24}};
     DrawPoint tip[] = {{box.x + 52, belt.bottom + 18},
                        {box.x + 60, belt.bottom + 24},
                        {box.x + 52, belt.bottom + 30}};
     draw_line(ui->list, arrow, 2, DRAW_INK, 2);
     draw_line(ui->list, tip, 3, DRAW_INK, 2);
+    if (belt.is_small) return;
     caption(ui, box.x + 70, belt.bottom + 12, 150, DRAW_START, false, ui_say(ui, "line.travel"));
     if (rings) {
         caption(ui, belt.x0 - 60, belt.bottom + 32, 200, DRAW_START, true,

@@ -419,7 +419,7 @@ static void draw_all_runs(const HomeView *place, DrawRect box)
 
 static void go_to_bench(Session *session, bool is_puzzle)
 {
-    session->bench.is_puzzle = is_puzzle;
+    session->bench.puzzle = is_puzzle ? PUZZLE_HIDE : PUZZLE_NONE;
     session_go(session, PLACE_BENCH);
 }
 
@@ -459,8 +459,8 @@ static void draw_assessment(const HomeView *place, DrawRect box, DrawRect words)
 {
     Ui *ui = place->ui;
     if (words.w > 0.0) {
-        (void)ui_text(ui, words, 16, false, DRAW_SOFT, DRAW_PAPER, DRAW_START,
-                      ui_say(ui, "home.one-sitting"));
+        (void)ui_text(ui, words, 16, false, DRAW_SOFT, DRAW_PAPER,
+                      paper_is_big(ui) ? DRAW_START : DRAW_END, ui_say(ui, "home.one-sitting"));
     }
     if (paper_choice(ui, ui_id("assess", 0), box, ui_say(ui, "home.assess"), false))
         session_begin_run(place->session, true);

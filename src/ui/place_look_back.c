@@ -8,7 +8,7 @@
 #include "ui/paper.h"
 #include "ui/session.h"
 
-enum { LEFT_WIDTH = 544, AXIS_LEFT = 132, US_PER_S = 1000000, LABELS_MAX = 11 };
+enum { LEFT_WIDTH = 544, LINE_HEIGHT = 190, AXIS_LEFT = 132, US_PER_S = 1000000, LABELS_MAX = 11 };
 enum { TAB_TIME, TAB_LINE, TAB_STEPS, TAB_WHY };
 
 /* What every part of the place needs. */
@@ -22,6 +22,7 @@ typedef struct {
     Score score;
     int order[SCENARIO_RUBRIC_MAX]; /* of the rubric: what was missed comes first */
     double top, bottom;             /* of the content */
+    bool is_paged;                  /* the text is enlarged: one part at a time */
 } LookView;
 
 /* --- Moments --------------------------------------------------------------------------------- */
@@ -149,21 +150,57 @@ static void draw_minutes(const LookView *view, const Axis *axis, double chosen_x
     }
 }
 
+/* What the line did with a pack that had a piece in it, or that it stopped; false: something else. */
+static bool line_mark(const LogLine *line, DrawMark *mark)
+{
+    bool removed = log_is(line, HAPPENING_REMOVED) && log_number(line, "pack") != 0;
+    if ((removed || log_is(line, HAPPENING_ACCEPTED)) && log_number(line, "pieces") > 0) {
+        *mark = removed ? DRAW_DONE : DRAW_ACCEPTED;
+        return true;
+    }
+    *mark = DRAW_BAR;
+    return log_is(line, HAPPENING_LINE_STOPPED);
+}
+
+/* How often, beside each mark, in the heading's row from the right. */
+static void draw_counts(const LookView *view, double y)
+{
+    static const struct {
+        DrawMark mark;
+        const char *key;
+    } rows[] = {
+        {DRAW_BAR, "back.stopped"}, {DRAW_ACCEPTED, "run.accepted"}, {DRAW_DONE, "run.removed"}};
+    Ui *ui = view->ui;
+    double r = 0.07 * ui->text_percent;
+    double x = ui->width - UI_MARGIN;
+    double height = draw_line_height(ui_px(ui, 24));
+    for (int i = 0; i < 3; i++) {
+        int count = 0;
+        DrawMark mark;
+        char words[96];
+        for (size_t at = 0; at < view->count; at++) {
+            count += line_mark(&view->log[at], &mark) && mark == rows[i].mark;
+        }
+        (void)snprintf(words, sizeof words, "%d %s", count, ui_say(ui, rows[i].key));
+        double width = ui_width(ui, 16, false, words) + 2.0;
+        x -= width;
+        paper_line(ui, (DrawRect){x, y, width, height},
+                   &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
+        x -= r + 8;
+        draw_mark(ui->list, rows[i].mark, x, y + height / 2, r, DRAW_INK);
+        x -= r + 24;
+    }
+}
+
 /* What the line did with packs that had a piece in them, and when it stood. */
 static void draw_line_row(const LookView *view, const Axis *axis, double y)
 {
     double r = 0.07 * view->ui->text_percent;
     for (size_t i = 0; i < view->count; i++) {
         const LogLine *line = &view->log[i];
-        double x = x_of(axis, line->time_us);
-        bool test = (log_is(line, HAPPENING_REMOVED) && log_number(line, "pack") != 0) ||
-                    log_is(line, HAPPENING_ACCEPTED);
-        if (test && log_number(line, "pieces") > 0) {
-            bool removed = log_is(line, HAPPENING_REMOVED);
-            draw_mark(view->ui->list, removed ? DRAW_DONE : DRAW_ACCEPTED, x, y, r, DRAW_INK);
-        } else if (log_is(line, HAPPENING_LINE_STOPPED)) {
-            draw_mark(view->ui->list, DRAW_BAR, x, y, r, DRAW_INK);
-        }
+        DrawMark mark;
+        if (!line_mark(line, &mark)) continue;
+        draw_mark(view->ui->list, mark, x_of(axis, line->time_us), y, r, DRAW_INK);
     }
 }
 
@@ -231,24 +268,23 @@ static double draw_time(const LookView *view, double y)
 
 /* --- The line then --------------------------------------------------------------------------- */
 
-/* When, and what happened at that moment, in words; returns where they end. */
-static double tell_moment(const LookView *view, DrawRect box)
+/* When, and what happened at that moment, in words, on as many lines as the box has. */
+static void tell_moment(const LookView *view, DrawRect box)
 {
     Ui *ui = view->ui;
     const LogLine *line = &view->log[view->look->chosen];
-    Text clock = {0};
     Text words = {0};
-    Text title = {0};
-    texts_add_clock(view->scenario, line->time_us, &clock);
-    ui_fill(ui, "back.line-at", clock.bytes, &title);
+    texts_add_clock(view->scenario, line->time_us, &words);
+    text_add(&words, " ");
     if (!texts_tell(ui->texts, view->scenario, line, &words)) log_print(line, &words);
-    double y = box.y;
-    y += paper_words(ui, box.x, y, box.w, 24, true, title.bytes);
-    y += paper_words(ui, box.x, y, box.w, 16, false, words.bytes);
-    text_clear(&clock);
+    int px = paper_height(ui, box.w, 19, true, words.bytes) <= box.h ? 19 : 16;
+    if (paper_height(ui, box.w, px, true, words.bytes) <= box.h) {
+        (void)paper_words(ui, box.x, box.y, box.w, px, true, words.bytes);
+    } else {
+        box.h = draw_line_height(ui_px(ui, px));
+        paper_line(ui, box, &(PaperInk){px, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words.bytes);
+    }
     text_clear(&words);
-    text_clear(&title);
-    return y;
 }
 
 static void draw_then(const LookView *view, DrawRect box)
@@ -288,7 +324,8 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
                    &(PaperInk){16, true, letters, ground, DRAW_START}, critical);
     }
     x += width;
-    const char *word = texts_get(ui->texts, "states", score_state_word(line->finding.state));
+    static const char *const states[] = {"back.met", "back.recovered", "back.missed"};
+    const char *word = ui_say(ui, states[line->finding.state]);
     double end = ui_width(ui, 16, is_chosen, word) + 2.0;
     double room = box.x + box.w - 14 - x;
     paper_line(ui, (DrawRect){x + room - end, box.y, end, box.h},
@@ -324,7 +361,7 @@ static bool add_paragraph(const LookView *view, DrawRect box, double *y, int px,
     Ui *ui = view->ui;
     double height = paper_height(ui, box.w, px, is_bold, words);
     if (*y + height > box.y + box.h) return false;
-    DrawRole ground = paper_is_big(ui) ? DRAW_PAPER : DRAW_SHEET;
+    DrawRole ground = view->is_paged ? DRAW_PAPER : DRAW_SHEET;
     (void)ui_text(ui, (DrawRect){box.x, *y, box.w, 0}, px, is_bold, DRAW_INK, ground, DRAW_START,
                   words);
     *y += height;
@@ -364,7 +401,7 @@ static void draw_why(const LookView *view, DrawRect box)
     const ScoreLine *line = &view->score.lines[view->look->rubric];
     const ScoreFinding *finding = &line->finding;
     Text words = {0};
-    if (!paper_is_big(ui)) {
+    if (!view->is_paged) {
         draw_rect(ui->list, (DrawRect){box.x + 2, box.y + 2, box.w - 4, box.h - 4}, DRAW_SHEET,
                   DRAW_ACCENT, 4, 6);
         box = (DrawRect){box.x + 18, box.y + 10, box.w - 36, box.h - 20};
@@ -375,7 +412,7 @@ static void draw_why(const LookView *view, DrawRect box)
     (void)add_paragraph(view, box, &y, 19, true, words.bytes);
     text_clear(&words);
     if (finding->state == SCORE_MET) {
-        text_add(&words, ui_say(ui, "back.met"));
+        text_add(&words, ui_say(ui, "back.you-did"));
     } else {
         text_add(&words, texts_get(ui->texts, "reasons", finding->reason));
     }
@@ -393,30 +430,38 @@ static void draw_why(const LookView *view, DrawRect box)
 
 /* --- The whole ------------------------------------------------------------------------------- */
 
-static void draw_verdict(const LookView *view)
+/* Why it is competent or not, in a few words. */
+static void add_reason(const LookView *view, Text *out)
 {
-    Ui *ui = view->ui;
     const Score *score = &view->score;
     char number[48];
-    double unit = 0.01 * ui->text_percent;
-    double x = 0.66 * ui->width + 2 * UI_MARGIN;
-    double width = ui->width - UI_MARGIN - x - 36 * unit;
+    char key[64];
     if (score->reason == SCORE_CRITICAL_MISSED)
         (void)snprintf(number, sizeof number, "%d", score->critical_missed);
     else
         (void)snprintf(number, sizeof number, "%lld / %lld", (long long)score->points,
                        (long long)score->points_max);
-    char key[64];
-    Text words = {0};
     (void)snprintf(key, sizeof key, "back.%s", score_reason_word(score->reason));
-    ui_fill(ui, key, number, &words);
+    ui_fill(view->ui, key, number, out);
+}
+
+/* The verdict at the header's right; where the text is enlarged its mark alone, its word is under the
+ * title. */
+static void draw_verdict(const LookView *view, const char *verdict)
+{
+    Ui *ui = view->ui;
+    double unit = 0.01 * ui->text_percent;
     double height = draw_line_height(ui_px(ui, 24));
-    draw_mark(ui->list, score->competent ? DRAW_DONE : DRAW_TODO, x + 13 * unit, 10 + height / 2,
+    double x = view->is_paged ? ui->width - UI_MARGIN - 13 * unit : 0.7 * ui->width + 13 * unit;
+    draw_mark(ui->list, view->score.competent ? DRAW_DONE : DRAW_TODO, x, 10 + height / 2,
               12 * unit, DRAW_INK);
-    paper_line(ui, (DrawRect){x + 36 * unit, 10, width, height},
-               &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START},
-               texts_get(ui->texts, "verdicts", score_verdict(score)));
-    paper_line(ui, (DrawRect){x + 36 * unit, 10 + height, width, draw_line_height(ui_px(ui, 16))},
+    if (view->is_paged) return;
+    Text words = {0};
+    double width = ui->width - UI_MARGIN - x - 26;
+    add_reason(view, &words);
+    paper_line(ui, (DrawRect){x + 26, 10, width, height},
+               &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START}, verdict);
+    paper_line(ui, (DrawRect){x + 26, 10 + height, width, draw_line_height(16)},
                &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START}, words.bytes);
     text_clear(&words);
 }
@@ -425,16 +470,21 @@ static void draw_header(const LookView *view)
 {
     Ui *ui = view->ui;
     const Session *session = view->session;
+    const char *verdict = texts_get(ui->texts, "verdicts", score_verdict(&view->score));
     Text title = {0};
     Text under = {0};
     ui_fill(ui, "back.title", site_text(view->scenario->title, ui->language), &title);
-    text_addf(&under, "%s. %s, ", session->people[session->chosen_person].name,
-              ui_say(ui, session->is_assessment ? "home.assessment" : "home.practice"));
-    texts_add_clock(view->scenario, 0, &under);
-    text_add(&under, "\xE2\x80\x93");
-    texts_add_clock(view->scenario, view->log[view->count - 1].time_us, &under);
+    if (view->is_paged) {
+        text_add(&under, verdict);
+    } else {
+        text_addf(&under, "%s. %s, ", session->people[session->chosen_person].name,
+                  ui_say(ui, session->is_assessment ? "home.assessment" : "home.practice"));
+        texts_add_clock(view->scenario, 0, &under);
+        text_add(&under, "\xE2\x80\x93");
+        texts_add_clock(view->scenario, view->log[view->count - 1].time_us, &under);
+    }
     ui_header(ui, title.bytes, under.bytes);
-    draw_verdict(view);
+    draw_verdict(view, verdict);
     text_clear(&title);
     text_clear(&under);
 }
@@ -453,46 +503,69 @@ static void draw_steps(const LookView *view, DrawRect first)
 static void draw_columns(const LookView *view)
 {
     Ui *ui = view->ui;
-    double extra = ui->height - 800.0;
-    double wide = ui->width - 1280.0;
     double y = view->top;
-    y += paper_heading(ui, UI_MARGIN, y, 600, "back.happened");
-    y = draw_time(view, y) + UI_GAP;
-    double left = LEFT_WIDTH + 0.5 * wide;
-    double line_height = 150 + 0.5 * extra;
-    double top = tell_moment(view, (DrawRect){UI_MARGIN, y, left, 0});
-    if (ui->text_percent > 100) line_height -= 20;
-    draw_then(view, (DrawRect){UI_MARGIN, top, left, line_height});
-    top += line_height + UI_GAP;
-    draw_why(view, (DrawRect){UI_MARGIN, top, left, view->bottom - top});
+    double left = LEFT_WIDTH + 0.5 * (ui->width - 1280.0);
     double x = UI_MARGIN + left + 40;
     double width = ui->width - UI_MARGIN - x;
+    draw_counts(view, y);
+    y += paper_heading(ui, UI_MARGIN, y, 400, "back.happened");
+    y = draw_time(view, y) + UI_GAP;
+    double words = draw_line_height(19);
+    tell_moment(view, (DrawRect){UI_MARGIN, y, ui->width - 2 * UI_MARGIN, words});
+    y += words + UI_GAP / 2;
+    double line_height = LINE_HEIGHT + 0.3 * (ui->height - 800.0);
+    double low = y + line_height + UI_GAP;
+    draw_then(view, (DrawRect){UI_MARGIN, y, left, line_height});
+    draw_why(view, (DrawRect){UI_MARGIN, low, left, view->bottom - low});
     y += paper_heading(ui, x, y, width, "back.looked-for") + 4;
     draw_rubric(view, (DrawRect){x, y, width, view->bottom - y});
     double back = UI_MARGIN + 1.32 * ui->text_percent + UI_GAP;
-    draw_steps(view, ui_foot_box(ui, back, 1.6 * ui->text_percent));
+    draw_steps(view, ui_foot_box(ui, back, 160));
+}
+
+/* The time line, the two buttons, and as much in words as there is room for. */
+static void draw_time_page(const LookView *view, DrawRect box)
+{
+    Ui *ui = view->ui;
+    double bottom = box.y + box.h;
+    double row = paper_row(ui, 19, 59);
+    double counts = draw_line_height(ui_px(ui, 24));
+    double rest = box.h - 3 * draw_line_height(ui_px(ui, 16)) - 28 - row - 2 * UI_GAP;
+    if (rest >= counts + 2 * draw_line_height(ui_px(ui, 19))) {
+        draw_counts(view, box.y);
+        box.y += counts;
+    }
+    box.y = draw_time(view, box.y) + UI_GAP;
+    draw_steps(view, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2, row});
+    box.y += row + UI_GAP;
+    tell_moment(view, (DrawRect){box.x, box.y, box.w, bottom - box.y});
+}
+
+static void draw_steps_page(const LookView *view, DrawRect box)
+{
+    Text words = {0};
+    add_reason(view, &words);
+    double height = paper_words(view->ui, box.x, box.y, box.w, 19, false, words.bytes) + 4;
+    text_clear(&words);
+    draw_rubric(view, (DrawRect){box.x, box.y + height, box.w, box.h - height});
 }
 
 static void draw_page(const LookView *view)
 {
     Ui *ui = view->ui;
     DrawRect box = {UI_MARGIN, view->top, ui->width - 2 * UI_MARGIN, view->bottom - view->top};
-    double row = paper_row(ui, 19, 59);
     switch (view->session->pages.tab) {
     case TAB_LINE:
         draw_then(view, box);
         break;
     case TAB_STEPS:
-        draw_rubric(view, box);
+        draw_steps_page(view, box);
         break;
     case TAB_WHY:
         draw_why(view, box);
         break;
     default:
-        box.y = draw_time(view, box.y) + UI_GAP;
-        draw_steps(view, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2, row});
-        box.y += row + UI_GAP;
-        (void)tell_moment(view, box);
+        draw_time_page(view, box);
         break;
     }
 }
@@ -520,20 +593,21 @@ static void draw_foot(const LookView *view)
 
 void place_look_back(Ui *ui, Session *session)
 {
-    static const char *const tabs[] = {"back.happened", "back.line", "back.looked-for", "back.why",
-                                       NULL};
+    static const char *const tabs[] = {"back.tab-time", "back.tab-line", "back.tab-steps",
+                                       "back.tab-why", NULL};
     LookView view = {.ui = ui,
                      .session = session,
                      .look = &session->look_back,
                      .scenario = work_scenario(app_run_work(session->run)),
                      .top = ui_head_y(ui) + UI_GAP,
-                     .bottom = ui_foot_y(ui) - UI_GAP};
+                     .bottom = ui_foot_y(ui) - UI_GAP,
+                     .is_paged = ui->text_percent > 100};
     view.log = player_log(app_run_player(session->run), &view.count);
     app_run_score(session->run, &view.score);
     put_in_order(&view);
     begin(&view);
     draw_header(&view);
-    if (paper_is_big(ui)) {
+    if (view.is_paged) {
         int tab = session->pages.tab;
         view.top = paper_tabs(ui, view.top, tabs, &session->pages.tab);
         if (tab != session->pages.tab) session->pages.page = 0;
