@@ -242,10 +242,7 @@ static void add_trace(const Line *line, int index, int other, Sight *sight)
         double more_across = (1.0 - part) * across[from] + part * across[to];
         sight->along[i] += more_along;
         sight->across[i] += more_across;
-        double rival = hypot(more_along, more_across);
-        if (rival > sight->own[i] || (other < index && rival >= sight->own[i])) {
-            sight->own[i] = -1.0;
-        }
+        if (hypot(more_along, more_across) > sight->own[i]) sight->own[i] = -1.0;
     }
 }
 

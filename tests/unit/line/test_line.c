@@ -487,6 +487,32 @@ static void test_neighbour_of_a_strong_piece(void **state)
     }
 }
 
+/* The same with metal too small to be found in both neighbours: a ball of 0.2 mm answers less than
+ * (0.2 / 1.5)^3, a four hundredth. Its packs are not removed for the strong piece between them. */
+static void test_weak_neighbours_of_a_strong_piece(void **state)
+{
+    static Story story;
+    (void)state;
+    for (int along_mm = -45; along_mm <= 45; along_mm += 45) {
+        Bench bench;
+        bench_init(&bench, &SETUP, 1e-15, 100.0, 4);
+        LineTestPack weak = pack_with_ball(1, 0.0);
+        weak.pieces[0].piece.diameter_m = 2e-4;
+        lay(bench.line, weak);
+        lay(bench.line, pack_with_ball(2, along_mm / 1000.0));
+        weak.number = 3;
+        lay(bench.line, weak);
+        story.count = 0;
+        go(bench.line, 13 * S, &story);
+        assert_true(first(&story, LINE_JUDGED, 1).ratio_milli < 500);
+        assert_true(first(&story, LINE_JUDGED, 3).ratio_milli < 500);
+        assert_int_equal(count_of(&story, LINE_ALARM, -1), 1);
+        assert_int_equal(count_of(&story, LINE_REMOVED, 2), 1);
+        assert_int_equal(count_of(&story, LINE_PASSED, -1), 2);
+        bench_clear(&bench);
+    }
+}
+
 static void test_two_strong_packs_trip_once_each(void **state)
 {
     (void)state;
@@ -647,6 +673,7 @@ int main(void)
         cmocka_unit_test(test_two_pieces_in_one_pack),
         cmocka_unit_test(test_packs_under_the_head_are_summed),
         cmocka_unit_test(test_neighbour_of_a_strong_piece),
+        cmocka_unit_test(test_weak_neighbours_of_a_strong_piece),
         cmocka_unit_test(test_two_strong_packs_trip_once_each),
         cmocka_unit_test(test_good_packs_trip_at_their_centre),
         cmocka_unit_test(test_sensitivity_changes_the_chance),

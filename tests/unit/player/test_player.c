@@ -24,8 +24,9 @@
 #define IN_BIN                                                                                     \
     MADE("1")                                                                                      \
     IN_PACK("FE-15-03", "1")                                                                       \
-    SENT("1") "watch\nuntil removed pack=1\nstop\n"                                                \
-              "open-bin by=line-leader\n"
+    SENT("1")                                                                                      \
+    "watch\nuntil removed pack=1\nstop\n"                                                          \
+    "open-bin by=line-leader\n"
 
 /* A scenario of the example site, made of the few things that matter here; NULL: as usual. */
 typedef struct {
@@ -268,6 +269,8 @@ static const Row HANDS[] = {
      "pack-fetched from=infeed\nreached-in what=belt\npack-fetched from=belt\nline-stopped\n"
      "pack-fetched from=belt\nnot-possible why=pack-not-there",
      "accepted"},
+    {"fetch from the bin or the infeed of a running line is no reaching in", USUAL,
+     MADE("1") SENT("1") "fetch pack=1", "pack-fetched from=infeed", "reached-in"},
     {"fetch from the bin, locked and open", USUAL,
      MADE("1") IN_PACK("FE-15-03", "1") SENT(
          "1") "until removed pack=1\nfetch pack=1\nstop\nopen-bin by=line-leader\nfetch pack=1",
@@ -330,6 +333,12 @@ static const Row LINE_AND_SETTINGS[] = {
                                             "row=good-run value=10\nwrite row=good-run value=11",
      "good-run packs=10\npack-sent\nrow-written truth=false\ngood-run packs=10\n"
      "row-written value=10 truth=true\nrow-written value=11 truth=false again=yes",
+     NULL},
+    {"a removal begins the good run anew",
+     {.fed = true},
+     MADE("1") IN_PACK("FE-15-03", "1") "until good-run\n" SENT(
+         "1") "until removed pack=1\nwrite row=good-run value=1\nwrite row=good-run value=0",
+     "removed pack=1\nrow-written value=1 truth=false\nrow-written value=0 truth=true",
      NULL},
     {"watching lasts over a stop, not over other deeds", USUAL,
      MADE("1") MADE("2") MADE("3") IN_PACK("FE-15-03", "1") IN_PACK("NF-20-05", "2") SENT("1")
