@@ -281,6 +281,7 @@ void session_do(Session *session, LogLine action)
 
 bool session_moves(const Session *session)
 {
+    if (session->place == PLACE_BENCH) return bench_moves(&session->bench);
     return session->place == PLACE_RUN && session->run != NULL &&
            !player_has_ended(app_run_player(session->run));
 }
@@ -289,6 +290,10 @@ void session_tick(Session *session, int64_t elapsed_us)
 {
     if (!session_moves(session) || elapsed_us <= 0) return;
     int64_t step_us = elapsed_us < TICK_US_MAX ? elapsed_us : TICK_US_MAX;
+    if (session->place == PLACE_BENCH) {
+        bench_tick(&session->bench, step_us);
+        return;
+    }
     app_run_advance(session->run, player_now_us(app_run_player(session->run)) + step_us);
     hear(session);
     if (player_has_ended(app_run_player(session->run))) session_record(session);

@@ -5,6 +5,7 @@
 #define UI_SESSION_H
 
 #include "app/app.h"
+#include "ui/bench.h"
 #include "ui/ui.h"
 
 typedef enum { PLACE_DOOR, PLACE_HOME, PLACE_RUN, PLACE_LOOK_BACK, PLACE_BENCH, PLACE_COUNT } Place;
@@ -32,22 +33,27 @@ typedef struct {
     char name[REC_NAME_BYTES_MAX + 1];
 } SessionPerson;
 
+/* What a puzzle of the bench waits for. */
+typedef enum { PUZZLE_NONE, PUZZLE_HIDE, PUZZLE_FIND, PUZZLE_SOLVED } PuzzleStep;
+
 /* The bench: two set-ups side by side. */
 typedef struct {
-    int head, product; /* indexes of the site */
-    int metal;         /* index of the metals */
-    bool is_wire;
-    double diameter_mm, length_mm;
-    double along_mm, across_mm, up_mm; /* the piece from the pack's middle, and from its bottom */
-    double azimuth_deg, elevation_deg;
-} BenchSide;
-
-typedef struct {
-    BenchSide sides[2];
-    bool is_double; /* two set-ups are shown */
-    bool is_puzzle; /* hide the metal */
-    bool is_sent;   /* the puzzle's answer was tried */
-    void *cache; /* place_bench.c's own: traces and maps already computed; freed by bench_clear */
+    bool is_begun;     /* the first set-ups are chosen */
+    BenchModel *model; /* owned; NULL: not begun, or there is nothing to set up */
+    BenchSide sides[BENCH_SIDES];
+    bool is_single; /* one set-up is shown: sides[shown] */
+    int shown;
+    PuzzleStep puzzle;
+    bool is_tried;            /* the puzzle's side was sent as it is now */
+    int open, page;           /* the chooser that is open, and its page; 0: none */
+    int tab;                  /* of enlarged text */
+    int sent[BENCH_SIDES];    /* packs sent since the side was changed, */
+    int found[BENCH_SIDES];   /* and those that were found */
+    int64_t under_way_us;     /* since the packs were sent; beyond BENCH_PASS_US they are through */
+    Random random;            /* of the packs that are sent */
+    const char *says;         /* key of the sentence under the title */
+    double says_chance;       /* for its {0} */
+    Text copied;              /* for the clipboard: the window takes it and empties it */
 } Bench;
 
 /* What the run's picture remembers of what the hands chose: no part of the run. */
@@ -204,6 +210,11 @@ void place_bench(Ui *ui, Session *session);
 
 /* Free what the bench keeps. */
 void bench_clear(Bench *bench);
+
+/* Real time has passed; and true while a pack of the bench is on its way. */
+enum { BENCH_PASS_US = 1200000 };
+void bench_tick(Bench *bench, int64_t elapsed_us);
+bool bench_moves(const Bench *bench);
 
 /* The line in plan view, shared by run and look back: in `box`, at the player's moment. */
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view);
