@@ -1,9 +1,10 @@
-/* The bench: set-ups of a head, a product and a piece of metal, and all that is computed of them. No
- * drawing.
+/* The bench: set-ups of a head, a product and a piece of metal, and all that is computed of
+ * them. No drawing.
  *
- * A piece is placed from the pack's middle, along the travel and across the belt, and from the pack's
- * bottom. A wire points along azimuth and elevation: 0, 0 is lengthways; 90, 0 crossways; 0, 90 vertical.
- */
+ * A piece is placed from the pack's middle, along the travel and across the belt, and from the
+ * pack's bottom. A wire points along azimuth and elevation: 0, 0 is lengthways; 90, 0
+ * crossways; 0, 90 vertical.
+ * */
 #ifndef UI_BENCH_H
 #define UI_BENCH_H
 
@@ -53,8 +54,8 @@ typedef struct {
 
 typedef struct BenchModel BenchModel;
 
-/* Of a site; `work` is borrowed. NULL when no line of the site has a program: there is nothing to set
- * up. The caller ends it with bench_model_free. */
+/* Of a site; `work` is borrowed. NULL when no line of the site has a program: there is nothing
+ * to set up. The caller ends it with bench_model_free. */
 BenchModel *bench_model_new(const Work *work);
 void bench_model_free(BenchModel *model);
 const MetalTable *bench_metals(const BenchModel *model);
@@ -69,18 +70,20 @@ ProductBlock bench_pack(const BenchModel *model, const BenchSide *side);
 
 bool bench_same(const BenchSide *a, const BenchSide *b);
 
-/* Bring a side within its ranges: a product that the head takes, a piece that is inside the pack. */
+/* Bring a side within its ranges: a product that the head takes, a piece that is inside the
+ * pack. */
 void bench_settle(const BenchModel *model, BenchSide *side);
 
-/* The first set-ups: a wire, the largest head with its wettest product, and the smallest with its. */
+/* The first set-ups: a wire, the largest head with its wettest product, and the smallest with
+ * its. */
 void bench_first(BenchModel *model, BenchSide sides[BENCH_SIDES]);
 
 /* All numbers of a side, computed when it is a new one. */
 const BenchView *bench_view(BenchModel *model, const BenchSide *side);
 
-/* A wire for the puzzle, of the first side's metal: one turn hides it in the middle of the first side's
- * pack, another does not, and the smallest head finds it. Both sides get it. False when this site's heads
- * and products give no such wire; the sides are untouched. */
+/* A wire for the puzzle, of the first side's metal: one turn hides it in the middle of the
+ * first side's pack, another does not, and the smallest head finds it. Both sides get it. False
+ * when this site's heads and products give no such wire; the sides are untouched. */
 MUST_USE bool bench_puzzle(BenchModel *model, BenchSide sides[BENCH_SIDES]);
 
 /* Append the description that `threepass pass` reads. */

@@ -59,8 +59,8 @@ static void begin(Session *session)
     if (bench->model != NULL) bench_first(bench->model, bench->sides);
 }
 
-/* In the puzzle the metal is given; on the first side so are head and product, and once it is hidden
- * everything; on the second the product and the place of the wire. */
+/* In the puzzle the metal is given; on the first side so are head and product, and once it is
+ * hidden everything; on the second the product and the place of the wire. */
 static bool may_choose(const Bench *bench, int index, int what)
 {
     if (bench->puzzle == PUZZLE_NONE) return true;

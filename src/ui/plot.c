@@ -204,8 +204,8 @@ double plot_map_at(const PlotMap *map, double across_mm, double up_mm)
            v * ((1.0 - u) * node(map, column, row + 1) + u * node(map, column + 1, row + 1));
 }
 
-/* Where the level crosses the edge between two points of the net; computed from its lower end, so that
- * both cells at the edge get the same bits. */
+/* Where the level crosses the edge between two points of the net; computed from its lower end,
+ * so that both cells at the edge get the same bits. */
 static bool crossing(const Canvas *canvas, const int a[2], const int b[2], double level,
                      DrawPoint *at)
 {

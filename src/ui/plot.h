@@ -41,8 +41,8 @@ void plot_scale_bar(Ui *ui, DrawRect box, double px_per_mm);
 /* What a place of the map has, between the points of the net. */
 double plot_map_at(const PlotMap *map, double across_mm, double up_mm);
 
-/* A dial that turns a line: degrees counter-clockwise from the right, in steps of PLOT_DIAL_STEP; half a
- * turn is the same again. True when it was turned in this pass. */
+/* A dial that turns a line: degrees counter-clockwise from the right, in steps of
+ * PLOT_DIAL_STEP; half a turn is the same again. True when it was turned in this pass. */
 enum { PLOT_DIAL_STEP = 15 };
 bool plot_dial(Ui *ui, uint32_t id, DrawRect box, double *degrees);
 /* The same, only to be looked at. */
