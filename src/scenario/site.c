@@ -893,8 +893,8 @@ static bool read_people(Site *site, const JsonValue *root, Err *err)
 {
     const JsonValue *list = json_get(root, "people");
     if (list == NULL) return true;
-    if (!json_want_array(list, "people", 0, SITE_PEOPLE_MAX, err)) return false;
-    site->people = check_calloc(json_count(list) + 1, sizeof *site->people);
+    if (!json_want_array(list, "people", 1, SITE_PEOPLE_MAX, err)) return false;
+    site->people = check_calloc(json_count(list), sizeof *site->people);
     for (size_t i = 0; i < json_count(list); i++, site->person_count++) {
         if (!read_person(site, json_at(list, i), &site->people[i], err)) return false;
     }

@@ -66,12 +66,19 @@ static const BadRow part_rows[] = {
     {"id missing", "\"id\": \"ostrel-mill\",", "", "{", "id is missing"},
     {"id no id", "\"ostrel-mill\"", "^\"Ostrel Mill\"", NULL,
      "id is \"Ostrel Mill\", must be 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"},
-    {"name missing", "\"name\": { \"en\": \"Ostrel Mill, dairy and bakery\" },", "", "{",
-     "name is missing"},
-    {"name a string", "{ \"en\": \"Ostrel Mill, dairy and bakery\" }", "^\"Ostrel Mill\"", NULL,
+    {"name missing",
+     "\"name\": { \"en\": \"Ostrel Mill, dairy and bakery\", \"pl\": \"Ostrel Mill, mleczarnia i "
+     "piekarnia\" },",
+     "", "{", "name is missing"},
+    {"name a string",
+     "{ \"en\": \"Ostrel Mill, dairy and bakery\", \"pl\": \"Ostrel Mill, mleczarnia i piekarnia\" "
+     "}",
+     "^\"Ostrel Mill\"", NULL,
      "name must be an object of texts by language, such as {\"en\": \"...\"}"},
-    {"name empty", "{ \"en\": \"Ostrel Mill, dairy and bakery\" }", "^{}", NULL,
-     "name must be an object of texts by language, such as {\"en\": \"...\"}"},
+    {"name empty",
+     "{ \"en\": \"Ostrel Mill, dairy and bakery\", \"pl\": \"Ostrel Mill, mleczarnia i piekarnia\" "
+     "}",
+     "^{}", NULL, "name must be an object of texts by language, such as {\"en\": \"...\"}"},
     {"name in no language", "\"en\": \"Ostrel", "\"e\": ^\"Ostrel", NULL,
      "name: \"e\" is not a language tag (BCP 47), such as \"en\""},
     {"name in a number", "\"en\": \"Ostrel", "\"en1\": ^\"Ostrel", NULL,
@@ -80,13 +87,29 @@ static const BadRow part_rows[] = {
      "en: is a number, must be a string"},
     {"name of nothing", "\"Ostrel Mill, dairy and bakery\"", "^\"\"", NULL,
      "en is 0 bytes long, limit 1..4000"},
-    {"languages missing", "\"languages\": [\"en\"],", "", "{", "languages is missing"},
-    {"languages none", "[\"en\"]", "^[]", NULL, "languages has 0 elements, limit 1..16"},
-    {"languages wrong", "[\"en\"]", "[^\"english language\"]", NULL,
+    {"languages missing", "\"languages\": [\"en\", \"pl\"],", "", "{", "languages is missing"},
+    {"languages none", "[\"en\", \"pl\"]", "^[]", NULL, "languages has 0 elements, limit 1..16"},
+    {"languages wrong", "[\"en\", \"pl\"]", "[^\"english language\"]", NULL,
      "languages must hold language tags (BCP 47), such as \"en\""},
-    {"language a number", "[\"en\"]", "[\"en\", ^2]", NULL,
+    {"language a number", "[\"en\", \"pl\"]", "[\"en\", ^2]", NULL,
      "languages must hold language tags (BCP 47), such as \"en\""},
-    {"language twice", "[\"en\"]", "[\"en\", \"pl\", ^\"en\"]", NULL,
+    {"people none", "\"people\": [", "\"people\": ^[],\n\"$schema\": [", NULL,
+     "people has 0 elements, limit 1..200"},
+    {"person twice", "\"Marit\"", "^\"Ife\"", NULL, "person \"Ife\" is there twice"},
+    {"person without a name", "\"Marit\"", "^\"\"", NULL, "name is 0 bytes long, limit 1..200"},
+    {"person nameless", "\"name\": \"Renske\", ", "", "{ \"name\": \"Renske\"", "name is missing"},
+    {"person on no shift", "\"Marit\", \"shift\": \"early\"", "\"Marit\", \"shift\": ^\"earl\"",
+     NULL,
+     "shift is \"earl\", must be one of \"early\", \"late\", \"night\", \"day\"; did you mean "
+     "\"early\"?"},
+    {"person of no role", "\"trainer\"", "^\"train\"", NULL,
+     "role is \"train\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
+     "\"quality\", \"maintenance\", \"warehouse\", \"trainer\"; did you mean \"trainer\"?"},
+    {"person with a PIN", "\"name\": \"Marit\",", "\"name\": \"Marit\", ^\"pin\": 1,", NULL,
+     "unknown key \"pin\""},
+    {"person a word", "{ \"name\": \"Marit\", \"shift\": \"early\" }", "^\"Marit\"", NULL,
+     "person: is a string, must be an object"},
+    {"language twice", "[\"en\", \"pl\"]", "[\"en\", \"pl\", ^\"en\"]", NULL,
      "language \"en\" is there twice"},
     {"release_by nobody", "\"release_by\": \"quality\"", "\"release_by\": ^\"qualty\"", NULL,
      "release_by is \"qualty\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
@@ -109,7 +132,8 @@ static const BadRow part_rows[] = {
     {"product kind unknown", "\"kind\": \"bread\"", "\"kind\": ^\"bred\"", NULL,
      "kind is \"bred\", must be one of \"dry\", \"bread\", \"moist\", \"wet\", \"brined\", "
      "\"frozen\"; did you mean \"bread\"?"},
-    {"product name missing", "\"name\": { \"en\": \"Salted butter 200 g\" }, ", "", BUTTER,
+    {"product name missing",
+     "\"name\": { \"en\": \"Salted butter 200 g\", \"pl\": \"Masło solone 200 g\" }, ", "", BUTTER,
      "name is missing"},
     {"columns one", "\"temperature_c\": 4,", "\"columns\": ^[2],", NULL,
      "columns has 1 elements, limit 2..2"},
@@ -179,7 +203,8 @@ static const BadRow part_rows[] = {
 
 static const BadRow line_rows[] = {
     {"line id twice", "\"id\": \"b1\"", "\"id\": ^\"d1\"", NULL, "id \"d1\" is there twice"},
-    {"line name missing", "\"name\": { \"en\": \"D1, butter\" }, ", "", D1, "name is missing"},
+    {"line name missing", "\"name\": { \"en\": \"D1, butter\", \"pl\": \"D1, masło\" }, ", "", D1,
+     "name is missing"},
     {"line key misspelt", "\"belt_mm_s\"", "^\"bet_mm_s\"", NULL,
      "unknown key \"bet_mm_s\"; did you mean \"belt_mm_s\"?"},
     {"head unknown", "\"head\": \"d-small\"", "\"head\": ^\"d-smal\"", NULL,
@@ -523,9 +548,53 @@ static void add_line(int number, Text *out)
               number);
 }
 
+static void add_person(int number, Text *out)
+{
+    text_addf(out, "{ \"name\": \"P%d\" }, ", number);
+}
+
+/* The people of the invented site: who checks lines in the early shift, and who does not. */
+static void test_site_people_shipped(void **state)
+{
+    const Shipped *shipped = *state;
+    const Site *site = shipped->site;
+    assert_int_equal(site->person_count, 10);
+    for (int i = 0; i < site->person_count; i++) {
+        const SitePerson *person = &site->people[i];
+        assert_int_equal(person->shift, i < 6 ? SITE_EARLY : SITE_DAY);
+        assert_int_equal(person->job == SITE_JOB_LINE_CHECKER, i < 6);
+    }
+    assert_string_equal(site->people[4].name, "Jo\xC3\xA3o");
+    assert_int_equal(site->people[6].job, SITE_JOB_SUPERVISOR);
+    assert_int_equal(site->people[9].job, SITE_JOB_TRAINER);
+}
+
+/* A name of 200 bytes is read, of 201 it is not. */
+static void test_site_people_names(void **state)
+{
+    for (int bytes = SITE_NAME_BYTES_MAX; bytes <= SITE_NAME_BYTES_MAX + 1; bytes++) {
+        Shipped *shipped = *state;
+        Text name = {0};
+        Text part = {0};
+        Text text = {0};
+        for (int i = 0; i < bytes; i++) {
+            text_add(&name, "n");
+        }
+        text_addf(&part, "{ \"name\": ^\"%s\" },", name.bytes);
+        with_spare(shipped, "\"people\": [", part.bytes, &text);
+        const char *want = "name is 201 bytes long, limit 1..200";
+        assert_true(bad_is_told("long name", text.bytes, parse, shipped,
+                                bytes == SITE_NAME_BYTES_MAX ? NULL : want));
+        text_clear(&name);
+        text_clear(&part);
+        text_clear(&text);
+    }
+}
+
 static void test_site_parse_counts(void **state)
 {
-    check_count(*state, "\"languages\": [", "languages", add_language, 1, SITE_LANGUAGES_MAX);
+    check_count(*state, "\"people\": [", "people", add_person, 10, SITE_PEOPLE_MAX);
+    check_count(*state, "\"languages\": [", "languages", add_language, 2, SITE_LANGUAGES_MAX);
     check_count(*state, "\"heads\": [", "heads", add_head, 2, SITE_HEADS_MAX);
     check_count(*state, "\"products\": [", "products", add_product, 4, SITE_PRODUCTS_MAX);
     check_count(*state, "\"pieces\": [", "pieces", add_piece, 10, SITE_PIECES_MAX);
@@ -539,8 +608,10 @@ static void test_site_read_text_counts(void **state)
     for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
         Text texts = {0};
         Text want = {0};
-        BadRow row = {"languages", "{ \"en\": \"Ostrel Mill, dairy and bakery\" }", NULL, NULL,
-                      NULL};
+        BadRow row = {"languages",
+                      "{ \"en\": \"Ostrel Mill, dairy and bakery\", \"pl\": \"Ostrel Mill, "
+                      "mleczarnia i piekarnia\" }",
+                      NULL, NULL, NULL};
         text_add(&texts, "^{\"en\": \"x\"");
         for (int n = 1; n < counts[i]; n++) {
             text_addf(&texts, ", \"en-x-%d\": \"x\"", n);
@@ -697,7 +768,8 @@ int main(void)
         cmocka_unit_test(test_site_block_butter),     cmocka_unit_test(test_site_text_fallbacks),
         cmocka_unit_test(test_site_read_text_tags),   cmocka_unit_test(test_site_parse_bad),
         cmocka_unit_test(test_site_parse_limits),     cmocka_unit_test(test_site_parse_counts),
-        cmocka_unit_test(test_site_read_text_counts),
+        cmocka_unit_test(test_site_read_text_counts), cmocka_unit_test(test_site_people_shipped),
+        cmocka_unit_test(test_site_people_names),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }
