@@ -138,8 +138,30 @@ static void set_sensitivity(Player *player, int64_t percent)
     log_set_number(world_tell(player, HAPPENING_SENSITIVITY_SET), "percent", percent);
 }
 
+void world_reach(Player *player, const char *what)
+{
+    if (!player->locked_off) log_set_word(world_tell(player, HAPPENING_REACHED_IN), "what", what);
+}
+
+/* Isolated and locked off, nothing starts, and no stored air moves the reject device. */
+static void lock_off(Player *player, bool on)
+{
+    if (line_is_running(player->line)) {
+        world_refuse(player, "line-is-running");
+    } else if (player->locked_off == on) {
+        world_refuse(player, on ? "line-is-locked-off" : "line-is-not-locked-off");
+    } else {
+        player->locked_off = on;
+        (void)world_tell(player, on ? HAPPENING_LOCKED_OFF : HAPPENING_UNLOCKED);
+    }
+}
+
 static void run(Player *player, bool on)
 {
+    if (on && player->locked_off) {
+        world_refuse(player, "line-is-locked-off");
+        return;
+    }
     if (line_is_running(player->line) == on) {
         world_refuse(player, on ? "line-is-running" : "line-is-stopped");
         return;
@@ -154,9 +176,7 @@ static void open_bin(Player *player, const char *by)
         world_refuse(player, "bin-is-open");
         return;
     }
-    if (line_is_running(player->line)) {
-        log_set_word(world_tell(player, HAPPENING_REACHED_IN), "what", "bin");
-    }
+    world_reach(player, "bin");
     player->bin_open = true;
     LineCounts counts = line_counts(player->line);
     const SitePlan *plan = player->scenario->plan;
@@ -189,6 +209,8 @@ void world_do_line(Player *player, const LogLine *action)
         run(player, false);
     } else if (log_is_action(action, ACTION_START)) {
         run(player, true);
+    } else if (log_is_action(action, ACTION_LOCK_OFF) || log_is_action(action, ACTION_UNLOCK)) {
+        lock_off(player, log_is_action(action, ACTION_LOCK_OFF));
     } else if (log_is_action(action, ACTION_OPEN_BIN)) {
         open_bin(player, log_word(action, "by"));
     } else {

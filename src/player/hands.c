@@ -56,8 +56,27 @@ static int64_t um(double metres)
 
 SiteSpot world_spot(const Player *player, int64_t along_um)
 {
-    int64_t sixth = um(player->today.length_m) / 6;
-    return along_um > sixth ? SITE_LEADING : along_um < -sixth ? SITE_TRAILING : SITE_MIDDLE;
+    int64_t quarter = um(player->today.length_m) / 4;
+    return along_um > quarter ? SITE_LEADING : along_um < -quarter ? SITE_TRAILING : SITE_MIDDLE;
+}
+
+/* The middle is the middle third, an end the outer third of the half: what lies between tests neither
+ * (common practice, no source). */
+static bool is_at_spot(const Player *player, int64_t along_um)
+{
+    int64_t length = um(player->today.length_m);
+    return llabs(along_um) <= length / 6 || llabs(along_um) >= length / 3;
+}
+
+bool world_is_well_placed(const Player *player, const Piece *piece, int64_t pack_across_um)
+{
+    int64_t off_um = player->scenario->plan->off_centre_um;
+    SiteHeight height = world_height(player, piece->up_um);
+    int64_t bottom_um = um(player->today.centre_up_m - player->today.height_m / 2.0);
+    bool on_axis = height != SITE_INSIDE || llabs(bottom_um + piece->up_um) <= off_um;
+    return is_at_spot(player, piece->along_um) && on_axis &&
+           llabs(pack_across_um + piece->across_um) <= off_um &&
+           player->site->products[player->scenario->product].heights[height];
 }
 
 SiteHeight world_height(const Player *player, int64_t up_um)
@@ -192,6 +211,7 @@ static void find(Player *player, Piece *piece)
         world_refuse(player, "piece-out-of-reach");
         return;
     }
+    if (in_open_bin) world_reach(player, "bin");
     piece->where = PIECE_IN_HAND;
     LogLine *told = world_tell(player, HAPPENING_PIECE_FOUND);
     log_set_word(told, "piece", site_piece(player, piece)->id);
@@ -222,9 +242,7 @@ static void tell_piece_sent(Player *player, int pack, int index)
     const SitePiece *made = site_piece(player, piece);
     SiteSpot spot = world_spot(player, piece->along_um);
     SiteHeight height = world_height(player, piece->up_um);
-    int64_t across_um = player->packs[pack].sent_across_um + piece->across_um;
-    bool centre = llabs(across_um) <= player->scenario->plan->off_centre_um &&
-                  player->site->products[player->scenario->product].heights[height];
+    bool centre = world_is_well_placed(player, piece, player->packs[pack].sent_across_um);
     LogLine *told = world_tell(player, HAPPENING_PIECE_SENT);
     log_set_number(told, "pack", pack);
     log_set_word(told, "piece", made->id);
@@ -297,9 +315,8 @@ static void fetch(Player *player, const LogLine *action)
         world_refuse(player, "bin-is-locked");
         return;
     }
-    if (where == LINE_ON_BELT && line_is_running(player->line)) {
-        log_set_word(world_tell(player, HAPPENING_REACHED_IN), "what", "belt");
-    }
+    if (where == LINE_ON_BELT) world_reach(player, "belt");
+    if (where == LINE_IN_BIN) world_reach(player, "bin");
     CHECK(line_take(player->line, number));
     player->packs[number].on_table = true;
     for (int i = 0; i < player->pass_count; i++) {
@@ -321,6 +338,7 @@ static void destroy(Player *player, const LogLine *action)
         world_refuse(player, "pack-not-on-table");
         return;
     }
+    if (in_bin) world_reach(player, "bin");
     LogLine *told = world_tell(player, HAPPENING_PACK_DESTROYED);
     log_set_number(told, "pack", number);
     log_set_number(told, "pieces", world_pieces_in(player, number));

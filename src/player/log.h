@@ -43,6 +43,8 @@ typedef enum {
     ACTION_DESTROY,         /* a test pack that is no longer needed */
     ACTION_STOP,
     ACTION_START,
+    ACTION_LOCK_OFF, /* isolate the stopped line under the own lock */
+    ACTION_UNLOCK,   /* take the own lock away again */
     ACTION_OPEN_BIN, /* who turns the key */
     ACTION_CLOSE_BIN,
     ACTION_COUNT,   /* say a number: of the packs in the bin, of the pieces in the kit */
@@ -87,6 +89,8 @@ typedef enum {
     HAPPENING_PACK_DESTROYED,
     HAPPENING_LINE_STOPPED,
     HAPPENING_LINE_STARTED,
+    HAPPENING_LOCKED_OFF,
+    HAPPENING_UNLOCKED,
     HAPPENING_FEED_STOPPED,
     HAPPENING_FEED_STARTED,
     HAPPENING_BIN_OPENED,
@@ -97,9 +101,10 @@ typedef enum {
     HAPPENING_STOCK_LEFT,
     HAPPENING_TOLD,
     HAPPENING_ROW_WRITTEN,
+    HAPPENING_ROW_STALE, /* a row that is signed and is not, or not yet, what happened */
     HAPPENING_SIGNED,
     HAPPENING_ANSWERED,
-    HAPPENING_REACHED_IN, /* a hand into what moves */
+    HAPPENING_REACHED_IN, /* a hand where things move, with the line not locked off */
     HAPPENING_NOT_POSSIBLE,
     HAPPENING_RUN_ENDED,
     HAPPENING_COUNT_OF

@@ -135,6 +135,7 @@ bool player_new(const PlayerSetup *setup, Player **out, Err *err)
     player->site = scenario->site;
     player->limit_percent = 100;
     player->bin_counted = -1;
+    player->held_from_us = -1;
     player->head = player->site->heads[scenario->line->head].head;
     player->head.noise_v = setup->fitted[scenario->line->head].noise_v;
     player->today = site_block(player->site, scenario->line, scenario->product);
@@ -262,6 +263,8 @@ bool player_do(Player *player, const LogLine *action)
     case ACTION_SET_SENSITIVITY:
     case ACTION_STOP:
     case ACTION_START:
+    case ACTION_LOCK_OFF:
+    case ACTION_UNLOCK:
     case ACTION_OPEN_BIN:
     case ACTION_CLOSE_BIN:
         world_do_line(player, action);

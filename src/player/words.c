@@ -74,6 +74,22 @@ static bool has_left(const Player *player, const char *place)
     return player->lorry_left && strcmp(place, scenario_stock_words[STOCK_LORRY]) == 0;
 }
 
+/* From when what stands at a place is in doubt: not before the last good check, and not before it was
+ * made; a place without stock from before the run holds only what the run makes. */
+static int64_t suspect_from(const Player *player, int place)
+{
+    const Scenario *scenario = player->scenario;
+    int64_t from_us = scenario->clock_us;
+    for (int i = 0; i < scenario->stock_count; i++) {
+        const Stock *stock = &scenario->stocks[i];
+        bool suspect = stock->packs > 0 && stock->to_us > scenario->last_good_check_us;
+        if (suspect && (int)stock->place == place && stock->from_us < from_us) {
+            from_us = stock->from_us;
+        }
+    }
+    return from_us > scenario->last_good_check_us ? from_us : scenario->last_good_check_us;
+}
+
 static void hold(Player *player, const LogLine *action)
 {
     int64_t from_us;
@@ -90,14 +106,16 @@ static void hold(Player *player, const LogLine *action)
         world_refuse(player, "stock-has-left");
         return;
     }
-    bool early = from_us <= player->scenario->last_good_check_us;
+    bool early = true;
     for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
         bool gone = i == STOCK_LORRY && player->lorry_left;
-        if (early && !gone && names_place(place, i)) player->held[i] = true;
+        if (gone || !names_place(place, i)) continue;
+        if (from_us <= suspect_from(player, i)) player->held[i] = true;
+        else early = false;
     }
-    memcpy(player->held_from, log_word(action, "from"), sizeof player->held_from);
+    if (player->held_from_us < 0 || from_us < player->held_from_us) player->held_from_us = from_us;
     LogLine *told = world_tell(player, HAPPENING_HELD);
-    log_set_word(told, "from", player->held_from);
+    log_set_word(told, "from", log_word(action, "from"));
     log_set_word(told, "place", place);
     log_set_word(told, "early_enough", early ? "yes" : "no");
     log_set_word(told, "complete", holds_all(player) ? "yes" : "no");
@@ -177,11 +195,36 @@ static const char *truth_of_pass(const Player *player, const char *row, const ch
         return truth_of(strcmp(value, "removed") == 0);
     case FATE_ACCEPTED:
         return truth_of(strcmp(value, last->found ? "found-not-removed" : "missed") == 0);
-    case FATE_CAUGHT:
+    case FATE_CAUGHT: /* cut short by a hand: what the head said may be written, too */
+        if (last->found && strcmp(value, "found-not-removed") == 0) return truth_of(true);
+        break;
     case FATE_UNKNOWN:
         break;
     }
     return truth_of(strcmp(value, "not-finished") == 0);
+}
+
+/* Every metal of the plan has come to an end at every place of the plan. */
+static bool all_cells_ended(const Player *player)
+{
+    const SitePlan *plan = player->scenario->plan;
+    for (int m = 0; m < plan->metal_count; m++) {
+        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+            char cell[LOG_WORD_BYTES * 2];
+            (void)snprintf(cell, sizeof cell, "%s/%s", plan->metals[m]->name, site_spot_words[s]);
+            if (plan->spots[s] && strcmp(truth_of_pass(player, cell, ""), "ahead") == 0) return false;
+        }
+    }
+    return true;
+}
+
+/* A time from which things are held, not after the last good check. */
+static const char *truth_of_hold(const Player *player, const char *value)
+{
+    int64_t from_us;
+    if (player->held_from_us < 0) return "ahead";
+    return truth_of(scenario_clock_parse(value, &from_us) && from_us >= player->held_from_us &&
+                    from_us <= player->scenario->last_good_check_us);
 }
 
 const char *world_truth(const Player *player, const char *row, const char *value)
@@ -199,13 +242,12 @@ const char *world_truth(const Player *player, const char *row, const char *value
         return truth_of(is_number && number == pieces_in_kit(player));
     }
     if (strcmp(row, "good-run") == 0) {
-        return truth_of(is_number && number <= player->good_in_a_row);
+        return truth_of(is_number && number <= player->good_in_a_row &&
+                        number >= player->scenario->plan->good_run);
     }
-    if (strcmp(row, "held-from") == 0) {
-        return truth_of(strcmp(value, player->held_from) == 0);
-    }
+    if (strcmp(row, "held-from") == 0) return truth_of_hold(player, value);
     if (strcmp(row, "result") == 0) {
-        if (player->pass_count == 0) return "ahead";
+        if (!player->failed && !all_cells_ended(player)) return "ahead";
         return truth_of(strcmp(value, player->failed ? "failed" : "good") == 0);
     }
     return truth_of_pass(player, row, value);
@@ -270,7 +312,14 @@ static void sign(Player *player, const LogLine *action)
         return;
     }
     for (int i = 0; i < player->row_count; i++) {
-        player->rows[i].is_signed = true;
+        Row *row = &player->rows[i];
+        const char *truth = world_truth(player, row->row, row->value);
+        row->is_signed = true;
+        if (strcmp(truth, "true") == 0) continue;
+        LogLine *stale = world_tell(player, HAPPENING_ROW_STALE);
+        log_set_word(stale, "row", row->row);
+        log_set_word(stale, "value", row->value);
+        log_set_word(stale, "truth", truth);
     }
     LogLine *told = world_tell(player, HAPPENING_SIGNED);
     log_set_word(told, "as", log_word(action, "as"));

@@ -58,10 +58,10 @@ struct Player {
     int pass_count;
     bool failed; /* a piece was not removed, or a good pack was */
     bool watching;
-    bool bin_open;
+    bool bin_open, locked_off;
     int64_t bin_counted;   /* what was last truly in the bin when it was counted; -1: never */
     int64_t good_in_a_row; /* good packs at the end since the last test pack or removal */
-    char held_from[LOG_WORD_BYTES];
+    int64_t held_from_us; /* the earliest time of day that is held from; -1: none */
     bool held[STOCK_PLACE_COUNT]; /* from early enough on */
     bool lorry_left;              /* with its stock: there is nothing to hold any more */
     Row rows[PLAYER_ROWS_MAX];
@@ -97,7 +97,12 @@ int world_pieces_in(const Player *player, int pack);
 /* Whether a piece is one that the plan wants: metal and size validated here, sound and in date. */
 bool world_is_right_piece(const Player *player, const SitePiece *piece);
 
-/* Where along and at which height of a pack this is. */
+/* A hand where things move: told when the line is not locked off. `what` is "belt" or "bin". */
+void world_reach(Player *player, const char *what);
+
+/* Where along and at which height of a pack this is; and whether that is as near to the end, the middle
+ * and the aperture's axis as the plan wants it. */
+bool world_is_well_placed(const Player *player, const Piece *piece, int64_t pack_across_um);
 SiteSpot world_spot(const Player *player, int64_t along_um);
 SiteHeight world_height(const Player *player, int64_t up_um);
 

@@ -36,6 +36,10 @@ static bool is_proven(const ScorePass *pass)
 {
     return pass->proven;
 }
+static bool is_alone(const ScorePass *pass)
+{
+    return pass->alone;
+}
 static bool is_at_centre(const ScorePass *pass)
 {
     return pass->centre;
@@ -89,13 +93,14 @@ static void right_pieces(const ScoreFacts *facts, ScoreFinding *out)
 {
     const SitePlan *plan = facts->scenario->plan;
     want_each(facts, is_right_piece, "wrong-piece", out);
+    want_each(facts, is_alone, "pieces-together", out);
     if (plan->empty_first) want_each(facts, is_proven, "pack-not-proven-clean", out);
     for (int m = 0; m < plan->metal_count; m++) {
         bool sent = false;
         for (size_t i = 0; i < facts->pass_count; i++) {
             if (strcmp(facts->passes[i].metal, plan->metals[m]->name) == 0) sent = true;
         }
-        if (!sent && !has_failed(facts)) {
+        if (!sent && !facts->excused) {
             score_blame(out, SCORE_MISSED, "metal-not-tested", plan->metals[m]->name,
                         last_line(facts));
         }
@@ -119,7 +124,7 @@ static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
     if (facts->pass_count == 0) {
         score_blame(out, SCORE_MISSED, "nothing-sent", "", last_line(facts));
     }
-    for (size_t i = 0; i < facts->pass_count && !has_failed(facts); i++) {
+    for (size_t i = 0; i < facts->pass_count && !facts->excused; i++) {
         const ScorePass *pass = &facts->passes[i];
         for (int s = 0; s < SITE_SPOT_COUNT; s++) {
             const char *spot = site_spot_words[s];
@@ -130,28 +135,40 @@ static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
     }
 }
 
-/* The bin is opened by whom the plan says, and counted right after the last removal. */
+/* The bin is opened by whom the plan says, locked before the line starts, and counted right after the
+ * last removal; one count may go wrong. */
 static void bin_counted(const ScoreFacts *facts, ScoreFinding *out)
 {
     size_t last_removed = facts->count;
     bool counted = false;
+    bool open = false;
+    int wrong = 0;
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
         if (log_is(line, HAPPENING_REMOVED)) {
             last_removed = i;
             counted = false;
-        } else if (log_is(line, HAPPENING_BIN_OPENED) && !is_word(line, "agreed", "yes")) {
+        } else if (log_is(line, HAPPENING_BIN_CLOSED)) {
+            open = false;
+        } else if (log_is(line, HAPPENING_BIN_OPENED)) {
+            open = true;
+            if (is_word(line, "agreed", "yes")) continue;
             score_blame(out, SCORE_MISSED, "bin-opened-by-another", log_word(line, "by"), i);
+        } else if (log_is(line, HAPPENING_LINE_STARTED) && open) {
+            score_blame(out, SCORE_MISSED, "bin-left-open", "", i);
         } else if (log_is(line, HAPPENING_COUNTED) && is_word(line, "what", "bin")) {
             bool right = log_number(line, "said") == log_number(line, "is");
             counted = counted || right;
-            if (right)
+            if (right) {
                 score_support(out, i);
-            else
-                score_blame(out, SCORE_RECOVERED, "bin-count-wrong", "", i);
+                continue;
+            }
+            wrong++;
+            score_blame(out, wrong > 1 ? SCORE_MISSED : SCORE_RECOVERED,
+                        wrong > 1 ? "counted-by-guessing" : "bin-count-wrong", "", i);
         }
     }
-    if (last_removed < facts->count && !counted) {
+    if (last_removed < facts->count && !counted && !facts->excused) {
         score_blame(out, SCORE_MISSED, "bin-not-counted", "", last_removed);
     }
 }
@@ -165,7 +182,7 @@ static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
     }
     for (size_t i = 0; i < facts->pass_count; i++) {
         const ScorePass *pass = &facts->passes[i];
-        if (pass->ended > facts->failure) continue; /* after a failed check nothing is proven */
+        if (facts->excused && pass->ended > facts->failure) continue; /* nothing is proven any more */
         if (is_seen_to_its_end(pass)) {
             score_support(out, pass->ended);
             continue;
@@ -182,7 +199,7 @@ static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
         score_blame(out, again ? SCORE_RECOVERED : SCORE_MISSED, reason, pass->piece,
                     pass->end == PASS_OPEN ? pass->sent : pass->ended);
     }
-    if (!has_failed(facts)) bin_counted(facts, out);
+    bin_counted(facts, out);
 }
 
 /* A moment at which the check is said to be over: pieces must be back by then. */
@@ -194,10 +211,11 @@ static bool is_hand_back(const LogLine *line)
 
 /* Where one piece is, as the log tells it line by line. */
 typedef struct {
-    bool is_out;  /* of the kit */
-    int64_t pack; /* the pack it lies in; 0: none */
-    bool in_bin;  /* with that pack */
-    size_t since; /* the line that moved it last */
+    bool is_out;   /* of the kit */
+    int64_t pack;  /* the pack it lies in; 0: none */
+    bool in_bin;   /* with that pack */
+    bool was_open; /* the bin has been opened since: whoever emptied it overlooked the piece */
+    size_t since;  /* the line that moved it last */
 } PieceTrack;
 
 static void follow_piece(PieceTrack *track, const LogLine *line, const char *piece, size_t at)
@@ -212,12 +230,16 @@ static void follow_piece(PieceTrack *track, const LogLine *line, const char *pie
         *track = (PieceTrack){.is_out = !back, .pack = pack, .since = at};
         return;
     }
+    if (log_is(line, HAPPENING_BIN_OPENED)) track->was_open = track->in_bin;
     bool removed = log_is(line, HAPPENING_REMOVED);
     if (!removed && !log_is(line, HAPPENING_PACK_FETCHED)) return;
-    if (track->pack != 0 && log_number(line, "pack") == track->pack) track->in_bin = removed;
+    if (track->pack != 0 && log_number(line, "pack") == track->pack) {
+        track->in_bin = removed;
+        track->was_open = false;
+    }
 }
 
-/* One piece back before the line is started and handed back: late, it is recovered. */
+/* One piece back before the line is started over an emptied bin, and before it is handed back. */
 static void want_piece_back(const ScoreFacts *facts, const char *piece, ScoreFinding *out)
 {
     PieceTrack track = {0};
@@ -226,40 +248,41 @@ static void want_piece_back(const ScoreFacts *facts, const char *piece, ScoreFin
         const LogLine *line = &facts->log[at];
         follow_piece(&track, line, piece, at);
         bool over = (is_hand_back(line) && track.is_out) ||
-                    (log_is(line, HAPPENING_LINE_STARTED) && track.in_bin);
+                    (log_is(line, HAPPENING_LINE_STARTED) && track.was_open);
         if (over && late == facts->count) late = at;
     }
     if (track.is_out) {
         score_blame(out, SCORE_MISSED, "piece-not-back", piece, track.since);
     } else if (late < facts->count) {
-        score_blame(out, SCORE_RECOVERED, "piece-back-late", piece, late);
+        score_blame(out, SCORE_MISSED, "piece-back-late", piece, late);
     }
 }
 
-/* K5: every piece back in the kit, counted, before the line is started and handed back. */
+/* K5: every piece back in the kit, and counted, before the line is handed back. One count may go
+ * wrong. */
 static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
 {
-    bool counted = false;
-    size_t last_back = facts->count;
+    bool counted = true; /* nothing was taken yet */
+    int wrong = 0;
     for (int i = 0; i < facts->scenario->kit_count; i++) {
         want_piece_back(facts, facts->scenario->site->pieces[facts->scenario->kit[i]].id, out);
     }
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
-        if (log_is(line, HAPPENING_PIECE_PUT_BACK)) {
-            last_back = i;
-            counted = false;
+        if (log_is(line, HAPPENING_PIECE_TAKEN)) counted = false;
+        if ((is_hand_back(line) || i == last_line(facts)) && !counted) {
+            score_blame(out, SCORE_MISSED, "kit-not-counted", "", i);
         }
         if (!log_is(line, HAPPENING_COUNTED) || !is_word(line, "what", "kit")) continue;
-        counted = log_number(line, "said") == log_number(line, "is");
-        if (counted) {
+        bool right = log_number(line, "said") == log_number(line, "is");
+        counted = counted || right;
+        if (right) {
             score_support(out, i);
-        } else {
-            score_blame(out, SCORE_RECOVERED, "kit-count-wrong", "", i);
+            continue;
         }
-    }
-    if (last_back < facts->count && !counted) {
-        score_blame(out, SCORE_MISSED, "kit-not-counted", "", last_back);
+        wrong++;
+        score_blame(out, wrong > 1 ? SCORE_MISSED : SCORE_RECOVERED,
+                    wrong > 1 ? "counted-by-guessing" : "kit-count-wrong", "", i);
     }
 }
 
@@ -302,7 +325,7 @@ static void none_among_good(const ScoreFacts *facts, ScoreFinding *out)
             score_blame(out, SCORE_MISSED,
                         was_on_pallet ? "test-pack-among-good" : "test-pack-lost", about, i);
         } else if (was_on_pallet && off > handed_back) {
-            score_blame(out, SCORE_RECOVERED, "test-pack-fetched-late", about, off);
+            score_blame(out, SCORE_MISSED, "test-pack-fetched-late", about, off);
         } else {
             score_support(out, off);
         }
@@ -313,37 +336,58 @@ static void none_among_good(const ScoreFacts *facts, ScoreFinding *out)
     }
 }
 
-/* K7: once the check has failed: stop, and hold everything since the last good check. */
+/* How long after the miss the line may still run; common practice, no source. */
+enum { STOP_WITHIN_US = 30000000 };
+
+/* What has been done about a failed check. */
+typedef struct {
+    bool stopped, held, told;
+} Response;
+
+static void respond(const ScoreFacts *facts, size_t at, Response *response, ScoreFinding *out)
+{
+    const LogLine *line = &facts->log[at];
+    if (log_is(line, HAPPENING_LINE_STOPPED)) {
+        bool late = line->time_us - facts->log[facts->failure].time_us > STOP_WITHIN_US;
+        if (late && !response->stopped) score_blame(out, SCORE_MISSED, "stopped-late", "", at);
+        response->stopped = true;
+        score_support(out, at);
+    } else if (log_is(line, HAPPENING_PIECE_SENT)) {
+        score_blame(out, SCORE_MISSED, "sent-again", log_word(line, "piece"), at);
+    } else if (log_is(line, HAPPENING_LINE_STARTED) || log_is(line, HAPPENING_FEED_STARTED)) {
+        score_blame(out, SCORE_MISSED, "restarted-after-failure", "", at);
+    } else if (log_is(line, HAPPENING_TOLD)) {
+        response->told = response->told || is_word(line, "about", "check-failed");
+        if (!is_word(line, "about", "check-good")) return;
+        score_blame(out, SCORE_MISSED, "called-good", log_word(line, "who"), at);
+    } else if (log_is(line, HAPPENING_RELEASED)) {
+        response->held = false;
+    } else if (log_is(line, HAPPENING_HELD)) {
+        response->held = is_word(line, "complete", "yes");
+        if (response->held) {
+            score_support(out, at);
+        } else if (is_word(line, "early_enough", "no")) {
+            score_blame(out, SCORE_RECOVERED, "held-too-little", log_word(line, "from"), at);
+        }
+    }
+}
+
+/* K7: once the check has failed: stop, hold everything since the last good check, tell somebody, and
+ * leave the line as it is. */
 static void stopped_and_held(const ScoreFacts *facts, ScoreFinding *out)
 {
     if (!has_failed(facts)) return;
-    bool stopped = false;
-    bool held = false;
+    Response response = {0};
     for (size_t i = 0; i < facts->failure; i++) { /* it may stand still already */
-        if (log_is(&facts->log[i], HAPPENING_LINE_STOPPED)) stopped = true;
-        if (log_is(&facts->log[i], HAPPENING_LINE_STARTED)) stopped = false;
+        if (log_is(&facts->log[i], HAPPENING_LINE_STOPPED)) response.stopped = true;
+        if (log_is(&facts->log[i], HAPPENING_LINE_STARTED)) response.stopped = false;
     }
     for (size_t i = facts->failure; i < facts->count; i++) {
-        const LogLine *line = &facts->log[i];
-        if (log_is(line, HAPPENING_LINE_STOPPED)) {
-            stopped = true;
-            score_support(out, i);
-        } else if (log_is(line, HAPPENING_PIECE_SENT) && !stopped) {
-            score_blame(out, SCORE_MISSED, "sent-again", log_word(line, "piece"), i);
-        } else if (log_is(line, HAPPENING_LINE_STARTED) && !held) {
-            score_blame(out, SCORE_MISSED, "restarted-without-hold", "", i);
-        } else if (log_is(line, HAPPENING_HELD)) {
-            bool enough = is_word(line, "complete", "yes") && is_word(line, "early_enough", "yes");
-            held = held || enough;
-            if (enough)
-                score_support(out, i);
-            else if (is_word(line, "early_enough", "no")) {
-                score_blame(out, SCORE_RECOVERED, "held-too-little", log_word(line, "from"), i);
-            }
-        }
+        respond(facts, i, &response, out);
     }
-    if (!stopped) score_blame(out, SCORE_MISSED, "not-stopped", "", facts->failure);
-    if (!held) score_blame(out, SCORE_MISSED, "not-held", "", facts->failure);
+    if (!response.stopped) score_blame(out, SCORE_MISSED, "not-stopped", "", facts->failure);
+    if (!response.held) score_blame(out, SCORE_MISSED, "not-held", "", facts->failure);
+    if (!response.told) score_blame(out, SCORE_MISSED, "nobody-told", "", facts->failure);
 }
 
 /* K8: nothing is released without authority. Held again before it left, it is recovered. */
@@ -386,18 +430,28 @@ static size_t last_written(const ScoreFacts *facts, const char *row, size_t end)
     return found;
 }
 
-/* Each row that was not true when written: put right before the signature, it is recovered. */
+/* The last signature, count when there is none. */
+static size_t last_signature(const ScoreFacts *facts)
+{
+    size_t found = facts->count;
+    for (size_t i = 0; i < facts->count; i++) {
+        if (log_is(&facts->log[i], HAPPENING_SIGNED)) found = i;
+    }
+    return found;
+}
+
+/* Each row that was not true when written or signed: put right before the last signature, it is
+ * recovered. */
 static void want_true_rows(const ScoreFacts *facts, ScoreFinding *out)
 {
+    size_t end = last_signature(facts);
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
-        if (!log_is(line, HAPPENING_ROW_WRITTEN) || is_word(line, "truth", "true")) continue;
-        size_t signed_at = i;
-        while (signed_at < facts->count && !log_is(&facts->log[signed_at], HAPPENING_SIGNED)) {
-            signed_at++;
-        }
-        size_t last = last_written(facts, log_word(line, "row"), signed_at);
-        bool corrected = last > i && is_word(&facts->log[last], "truth", "true");
+        bool written = log_is(line, HAPPENING_ROW_WRITTEN);
+        if ((!written && !log_is(line, HAPPENING_ROW_STALE)) || is_word(line, "truth", "true"))
+            continue;
+        size_t last = last_written(facts, log_word(line, "row"), end);
+        bool corrected = last < facts->count && last > i && is_word(&facts->log[last], "truth", "true");
         const char *reason = is_word(line, "truth", "ahead") ? "row-written-ahead" : "row-not-true";
         score_blame(out, corrected ? SCORE_RECOVERED : SCORE_MISSED, reason, log_word(line, "row"),
                     i);
@@ -411,7 +465,9 @@ static void want_rows(const ScoreFacts *facts, ScoreFinding *out)
         const ScorePass *pass = &facts->passes[i];
         char row[LOG_WORD_BYTES * 2];
         (void)snprintf(row, sizeof row, "%s/%s", pass->metal, pass->spot);
-        if (pass->end != PASS_OPEN && last_written(facts, row, facts->count) == facts->count) {
+        bool cut_short = facts->excused && pass->ended > facts->failure;
+        if (pass->end == PASS_OPEN || cut_short) continue;
+        if (last_written(facts, row, facts->count) == facts->count) {
             score_blame(out, SCORE_MISSED, "row-missing", pass->piece, pass->sent);
         }
     }

@@ -12,7 +12,7 @@ typedef struct {
     size_t sent, ended; /* lines of the log */
     int pack;
     const char *piece, *metal, *spot; /* borrowed from the log */
-    bool centre, right, program_right, proven, found, seen;
+    bool centre, right, program_right, proven, alone, found, seen;
     PassEnd end;
 } ScorePass;
 
@@ -24,6 +24,7 @@ typedef struct {
     ScorePass *passes;
     size_t pass_count;
     size_t failure; /* the first line that shows that the check has failed; count: none does */
+    bool excused;   /* it failed, and not by what the person did: nothing more need be sent */
 } ScoreFacts;
 
 typedef void ScoreRule(const ScoreFacts *facts, ScoreFinding *out);

@@ -54,7 +54,7 @@ static bool is_yes(const LogLine *line, const char *field)
     return strcmp(log_word(line, field), "yes") == 0;
 }
 
-static void add_pass(ScoreFacts *facts, size_t at, bool proven)
+static void add_pass(ScoreFacts *facts, size_t at, const LogLine *pack)
 {
     const LogLine *line = &facts->log[at];
     facts->passes = check_realloc(facts->passes, facts->pass_count + 1, sizeof *facts->passes);
@@ -67,18 +67,19 @@ static void add_pass(ScoreFacts *facts, size_t at, bool proven)
                                                      .centre = is_yes(line, "centre"),
                                                      .right = is_yes(line, "right"),
                                                      .program_right = is_yes(line, "program_right"),
-                                                     .proven = proven};
+                                                     .proven = is_yes(pack, "proven"),
+                                                     .alone = log_number(pack, "pieces") == 1};
 }
 
 static void gather(ScoreFacts *facts)
 {
-    bool proven = false;
+    const LogLine *pack = NULL; /* the pack that was sent last */
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
         if (log_is(line, HAPPENING_PACK_SENT)) {
-            proven = is_yes(line, "proven");
+            pack = line;
         } else if (log_is(line, HAPPENING_PIECE_SENT)) {
-            add_pass(facts, i, proven);
+            if (pack != NULL) add_pass(facts, i, pack);
         } else if (log_is(line, HAPPENING_JUDGED)) {
             for (size_t p = 0; p < facts->pass_count; p++) {
                 ScorePass *pass = &facts->passes[p];
@@ -95,6 +96,22 @@ static void gather(ScoreFacts *facts)
             end_passes(facts, i, PASS_CAUGHT, true);
         }
     }
+}
+
+/* A check that failed proves the line at fault and ends there, unless the person made it fail: with a
+ * setting, another program, or a piece that was not what or where the plan wants it. */
+static bool is_excused(const ScoreFacts *facts)
+{
+    if (facts->failure == facts->count) return false;
+    for (size_t i = 0; i < facts->failure; i++) {
+        if (log_is(&facts->log[i], HAPPENING_SENSITIVITY_SET)) return false;
+    }
+    for (size_t i = 0; i < facts->pass_count; i++) {
+        const ScorePass *pass = &facts->passes[i];
+        if (pass->ended != facts->failure) continue;
+        if (!pass->right || !pass->centre || !pass->program_right || !pass->alone) return false;
+    }
+    return true;
 }
 
 /* --- Patterns -------------------------------------------------------------------------------- */
@@ -190,6 +207,7 @@ void score_run(const Scenario *scenario, const LogLine *log, size_t count, Score
     CHECK(count > 0);
     ScoreFacts facts = {.scenario = scenario, .log = log, .count = count, .failure = count};
     gather(&facts);
+    facts.excused = is_excused(&facts);
     *out = (Score){.line_count = scenario->rubric_count};
     for (int i = 0; i < scenario->rubric_count; i++) {
         ScoreLine *line = &out->lines[i];
