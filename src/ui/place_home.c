@@ -162,8 +162,9 @@ static void why(const HomeView *place, Text *out)
     } else if (run->is_competent) {
         text_add(out, ui_say(place->ui, "home.why-again"));
     } else {
-        ui_fill(place->ui, "home.why-missed", texts_get(place->ui->texts, "reasons", run->reason),
-                out);
+        char key[SITE_ID_BYTES + 16];
+        (void)snprintf(key, sizeof key, "home.last.%s", run->reason);
+        text_add(out, ui_say(place->ui, key));
     }
 }
 
@@ -199,18 +200,44 @@ static void draw_aperture(const HomeView *place, DrawRect box)
     }
 }
 
+/* Where the words beside "Why" and "How long" begin. */
+static double pair_left(const HomeView *place)
+{
+    Ui *ui = place->ui;
+    return fmax(ui_width(ui, 19, true, ui_say(ui, "home.why")),
+                ui_width(ui, 19, true, ui_say(ui, "home.how-long"))) +
+           20.0;
+}
+
 /* "Why" in bold with its words beside it; returns the height. */
 static double draw_pair(const HomeView *place, DrawRect box, const char *key, const char *words)
 {
     Ui *ui = place->ui;
     DrawRole ground = paper_is_big(ui) ? DRAW_PAPER : DRAW_SHEET;
-    double left = fmax(ui_width(ui, 19, true, ui_say(ui, "home.why")),
-                       ui_width(ui, 19, true, ui_say(ui, "home.how-long"))) +
-                  20.0;
+    double left = pair_left(place);
     (void)ui_text(ui, (DrawRect){box.x, box.y, left, 0}, 19, true, DRAW_INK, ground, DRAW_START,
                   ui_say(ui, key));
     return ui_text(ui, (DrawRect){box.x + left, box.y, box.w - left, 0}, 19, false, DRAW_INK,
                    ground, DRAW_START, words);
+}
+
+/* The drawing beside the words of a card so wide. */
+static double drawing_width(double width)
+{
+    return fmin(240.0, width * 0.32);
+}
+
+/* The height of a card so wide: title, line and product, why, how long. */
+static double now_height(const HomeView *place, double width)
+{
+    Text words = {0};
+    why(place, &words);
+    double room = width - drawing_width(width) - 24 - 48 - pair_left(place);
+    double height = paper_height(place->ui, room, 19, false, words.bytes) +
+                    draw_line_height(ui_px(place->ui, 30)) +
+                    2 * draw_line_height(ui_px(place->ui, 19)) + 32.0;
+    text_clear(&words);
+    return fmax(height, 180.0);
 }
 
 static void draw_now(const HomeView *place, DrawRect box)
@@ -225,7 +252,7 @@ static void draw_now(const HomeView *place, DrawRect box)
     if (!big) {
         draw_rect(ui->list, (DrawRect){box.x + 1, box.y + 1, box.w - 2, box.h - 2}, DRAW_SHEET,
                   DRAW_INK, 2, 6);
-        double side = fmin(240.0, box.w * 0.32);
+        double side = drawing_width(box.w);
         draw_aperture(place, (DrawRect){box.x + box.w - side - 24, box.y + 24, side, box.h - 48});
         box.w -= side + 24;
     }
@@ -342,32 +369,35 @@ static void tell_run(const HomeView *place, const HomeRun *run, Text *out)
     if (run->is_scripted) text_addf(out, " %s", ui_say(ui, "home.scripted"));
 }
 
-/* Runs from the newest on, as many as fit and no more than `most`; returns where they end. */
-static double draw_runs(const HomeView *place, DrawRect box, int from, int most, int *shown)
+/* Runs from the newest on, in pages that end with the box, of which one is drawn; -1: none. Returns
+ * how many pages there are. */
+static int lay_runs(const HomeView *place, DrawRect box, int most, int drawn)
 {
     Ui *ui = place->ui;
     double r = 0.09 * ui->text_percent;
+    double x = box.x + 2 * r + 14;
+    double width = box.x + box.w - x;
     double y = box.y;
-    *shown = 0;
-    for (int i = from; i < place->home->run_count && *shown < most; i++) {
+    int page = 0;
+    for (int i = 0; i < place->home->run_count && i < most; i++) {
         const HomeRun *run = &place->home->runs[i];
         Text words = {0};
-        double x = box.x + 2 * r + 14;
         tell_run(place, run, &words);
-        double height = paper_height(ui, box.x + box.w - x, 16, false, words.bytes);
-        bool fits = y + height <= box.y + box.h || *shown == 0;
-        if (fits) {
+        double height = paper_height(ui, width, 16, false, words.bytes);
+        if (y > box.y && y + height > box.y + box.h) {
+            page++;
+            y = box.y;
+        }
+        if (page == drawn) {
             DrawMark mark = run->is_scripted ? DRAW_BAR : run->is_competent ? DRAW_DONE : DRAW_TODO;
             draw_mark(ui->list, mark, box.x + r + 1, y + draw_line_height(ui_px(ui, 16)) / 2, r,
                       DRAW_INK);
-            (void)paper_words(ui, x, y, box.x + box.w - x, 16, false, words.bytes);
-            y += height + 6.0;
-            ++*shown;
+            (void)paper_words(ui, x, y, width, 16, false, words.bytes);
         }
+        y += height + 6.0;
         text_clear(&words);
-        if (!fits) break;
     }
-    return y;
+    return page + 1;
 }
 
 static double draw_standing(const HomeView *place, DrawRect box)
@@ -395,24 +425,19 @@ static double draw_standing(const HomeView *place, DrawRect box)
 /* All runs, in pages. */
 static void draw_all_runs(const HomeView *place, DrawRect box)
 {
-    Ui *ui = place->ui;
     Session *session = place->session;
-    double turn = paper_row(ui, 19, 47);
-    int shown;
+    double turn = paper_row(place->ui, 19, 47);
     double top = draw_standing(place, box);
     DrawRect list = {box.x, top, box.w, box.y + box.h - top};
-    double line = draw_line_height(ui_px(ui, 16)) * (box.w < 700        ? 3
-                                                     : paper_is_big(ui) ? 2
-                                                                        : 1) +
-                  6;
-    int rows = (int)(list.h / line);
-    if (rows < place->home->run_count) rows = (int)((list.h - turn - UI_GAP) / line);
-    if (rows < 1) rows = 1;
-    int pages = place->home->run_count == 0 ? 1 : (place->home->run_count + rows - 1) / rows;
+    int pages = lay_runs(place, list, HOME_RUNS_MAX, -1);
+    if (pages > 1) {
+        list.h -= turn + UI_GAP;
+        pages = lay_runs(place, list, HOME_RUNS_MAX, -1);
+    }
     int page = session->pages.page < pages ? session->pages.page : pages - 1;
-    (void)draw_runs(place, list, page * rows, rows, &shown);
+    (void)lay_runs(place, list, HOME_RUNS_MAX, page);
     DrawRect at = {box.x, box.y + box.h - turn, fmin(box.w, 360), turn};
-    paper_pages(ui, "runs", at, pages, &session->pages.page);
+    paper_pages(place->ui, "runs", at, pages, &session->pages.page);
 }
 
 /* --- For yourself, and the cautions ---------------------------------------------------------- */
@@ -496,7 +521,6 @@ static void draw_page(const HomeView *place)
 static void draw_side(const HomeView *place, DrawRect box)
 {
     Ui *ui = place->ui;
-    int shown;
     double cautions = UI_GAP;
     static const char *const keys[] = {"caution.moving", "caution.implants", "caution.detector"};
     for (int i = 0; i < 3; i++) {
@@ -509,8 +533,7 @@ static void draw_side(const HomeView *place, DrawRect box)
     double y = box.y + paper_heading(ui, box.x, box.y, box.w, "home.record") + 4.0;
     y = draw_standing(place, (DrawRect){box.x, y, box.w, 0});
     if (place->session->pages.tab != TAB_RUNS)
-        (void)draw_runs(place, (DrawRect){box.x, y, box.w, low - UI_GAP - y}, 0, RECENT_RUNS,
-                        &shown);
+        (void)lay_runs(place, (DrawRect){box.x, y, box.w, low - UI_GAP - y}, RECENT_RUNS, 0);
     box.y = low;
     box.y = draw_buttons(place, box);
     draw_cautions(place, box);
@@ -529,7 +552,7 @@ static void draw_columns(const HomeView *place)
         draw_all_runs(place, left);
     } else {
         left.y += paper_heading(ui, left.x, left.y, left.w, "home.now") + 4.0;
-        left.h = 1.5 * ui->text_percent * 0.01 * (30 + 19 + 19 * 4) + 32.0;
+        left.h = now_height(place, left.w);
         draw_now(place, left);
         left.y += left.h + UI_GAP;
         left.y += paper_heading(ui, left.x, left.y, left.w, "home.scenarios") + 4.0;
