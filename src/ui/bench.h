@@ -4,7 +4,7 @@
  * A piece is placed from the pack's middle, along the travel and across the belt, and from the
  * pack's bottom. A wire points along azimuth and elevation: 0, 0 is lengthways; 90, 0
  * crossways; 0, 90 vertical.
- * */
+ */
 #ifndef UI_BENCH_H
 #define UI_BENCH_H
 

@@ -271,8 +271,8 @@ static int stepper(const Column *c, DrawRect box, const char *name, const char *
     Text text = {0};
     (void)snprintf(number, sizeof number, "%g", value);
     plot_fill(&text, ui_say(c->ui, pattern), values, 1);
-    UiButton less = {.box = {box.x, box.y, 59, box.h}, .label = "\xE2\x88\x92", .px = 24};
-    UiButton more = {.box = {box.x + box.w - 59, box.y, 59, box.h}, .label = "+", .px = 24};
+    UiButton less = {.box = {box.x, box.y, 59, box.h}, .label = "\xE2\x88\x92", .px = 19};
+    UiButton more = {.box = {box.x + box.w - 59, box.y, 59, box.h}, .label = "+", .px = 19};
     int step = 0;
     if (ui_button(c->ui, side_id(c, name, 0), &less)) step = -1;
     words(c, (DrawRect){box.x + 65, box.y, box.w - 130, box.h}, 19, true, DRAW_MIDDLE, text.bytes);
@@ -336,13 +336,12 @@ static void draw_shapes(const Column *c, DrawRect box)
 
 static void draw_piece(const Column *c, DrawRect box)
 {
-    bool is_big = c->ui->text_percent >= BIG_FROM_PERCENT;
-    int columns = is_big ? 3 : 2;
+    enum { COLUMNS = 2 };
     double row = paper_row(c->ui, 19, 59) + UI_GAP;
-    double width = (box.w - UI_GAP * (columns - 1)) / columns;
+    double width = (box.w - UI_GAP * (COLUMNS - 1)) / COLUMNS;
     int count = (int)metals_count(bench_metals(c->bench->model));
     int rows = (int)fmax(1.0, floor((box.h + UI_GAP) / row) - 3.0);
-    int fit = rows * columns;
+    int fit = rows * COLUMNS;
     DrawRect turner = {box.x, box.y + rows * row, box.w, row - UI_GAP};
     paper_pages(c->ui, "bench-page", turner, (count + fit - 1) / fit, &c->bench->page);
     int first = c->bench->page * fit;
@@ -350,14 +349,14 @@ static void draw_piece(const Column *c, DrawRect box)
         int cell = i - first;
         Text label = {0};
         add_metal(c, i, &label);
-        DrawRect at = {box.x + (cell % columns) * (width + UI_GAP),
-                       box.y + (double)(cell / columns) * row, width, row - UI_GAP};
+        DrawRect at = {box.x + (cell % COLUMNS) * (width + UI_GAP),
+                       box.y + (double)(cell / COLUMNS) * row, width, row - UI_GAP};
         if (paper_choice(c->ui, side_id(c, "metal", i), at, label.bytes, c->side->metal == i)) {
             c->side->metal = i;
         }
         text_clear(&label);
     }
-    int used = count <= fit ? (count + columns - 1) / columns : rows + 1;
+    int used = count <= fit ? (count + COLUMNS - 1) / COLUMNS : rows + 1;
     draw_shapes(c, (DrawRect){box.x, box.y + used * row, box.w, row - UI_GAP});
     draw_sizes(c, (DrawRect){box.x, box.y + (used + 1) * row, box.w, row - UI_GAP});
 }
@@ -448,27 +447,42 @@ static void draw_dial(const Column *c, DrawRect box, bool is_plan)
     }
 }
 
-/* Both views with their dials, the words above them; `height` without the words. */
+/* A view in `box` and the dial to its right, the words above them. */
+static void draw_view_and_dial(const Column *c, DrawRect box, double dial, bool is_plan)
+{
+    double line = line_px(c->ui, 16);
+    double height = box.h - line;
+    double right = box.x + box.w - dial;
+    DrawRect view = {box.x, box.y + line, box.w - dial - UI_GAP, height};
+    char angle[NUMBER_BYTES];
+    (void)snprintf(angle, sizeof angle, "%.0f\xC2\xB0",
+                   is_plan ? c->side->azimuth_deg : c->side->elevation_deg);
+    words(c, (DrawRect){box.x, box.y, view.w, line}, 16, false, DRAW_MIDDLE,
+          ui_say(c->ui, is_plan ? "bench.from-above" : "bench.from-side"));
+    draw_view(c, view, is_plan);
+    if (!c->side->is_wire) return;
+    words(c, (DrawRect){right, box.y, dial, line}, 16, false, DRAW_MIDDLE, angle);
+    draw_dial(c, (DrawRect){right, box.y + line, dial, height}, is_plan);
+}
+
+/* Both views, side by side or, where there is height for it, one below the other; `height` is
+ * without the words above the first. */
 static void draw_views(const Column *c, double y, double height)
 {
     double line = line_px(c->ui, 16);
-    double dial = fmin(fmax(height, 59.0), c->w * 0.15);
-    double view = (c->w - 2.0 * dial - 3.0 * UI_GAP) / 2.0;
-    double x = c->x;
-    for (int plan = 1; plan >= 0; plan--) {
-        char angle[NUMBER_BYTES];
-        (void)snprintf(angle, sizeof angle, "%.0f\xC2\xB0",
-                       plan == 1 ? c->side->azimuth_deg : c->side->elevation_deg);
-        words(c, (DrawRect){x, y, view, line}, 16, false, DRAW_MIDDLE,
-              ui_say(c->ui, plan == 1 ? "bench.from-above" : "bench.from-side"));
-        draw_view(c, (DrawRect){x, y + line, view, height}, plan == 1);
-        x += view + UI_GAP;
-        if (c->side->is_wire) {
-            words(c, (DrawRect){x, y, dial, line}, 16, false, DRAW_MIDDLE, angle);
-            draw_dial(c, (DrawRect){x, y + line, dial, height}, plan == 1);
-        }
-        x += dial + UI_GAP;
+    if (height > c->w * 0.4) {
+        double half = (height + line - UI_GAP) / 2.0;
+        DrawRect box = {c->x, y, c->w, half};
+        draw_view_and_dial(c, box, c->w * 0.25, true);
+        box.y += half + UI_GAP;
+        draw_view_and_dial(c, box, c->w * 0.25, false);
+        return;
     }
+    double width = (c->w - UI_GAP) / 2.0;
+    DrawRect box = {c->x, y, width, height + line};
+    draw_view_and_dial(c, box, c->w * 0.15, true);
+    box.x += width + UI_GAP;
+    draw_view_and_dial(c, box, c->w * 0.15, false);
 }
 
 static void draw_turns(const Column *c, double y)
@@ -584,7 +598,7 @@ static void map_piece(const Column *c, PlotMap *map)
     map->to = (DrawPoint){side->across_mm + dy, c->view->up_in_aperture_mm + dz};
 }
 
-static void draw_chance(const Column *c, double x, double y, double width)
+static double draw_chance(const Column *c, double x, double y, double width)
 {
     static const char *const keys[] = {"bench.this-way", "bench.all-turns"};
     const double chances[] = {c->view->chance, c->view->chance_all_turns};
@@ -601,6 +615,7 @@ static void draw_chance(const Column *c, double x, double y, double width)
         text_clear(&chance);
         y += small + large;
     }
+    return y;
 }
 
 static void draw_map(const Column *c, double y, double height)
@@ -632,9 +647,8 @@ static void draw_map(const Column *c, double y, double height)
         plot_map(c->ui, (DrawRect){c->x + 1, top, c->w * 0.53, height - line - 3.0}, &map);
     double right = c->x + c->w * 0.53 + 2.0 * UI_GAP;
     double width = c->x + c->w - right;
-    draw_chance(c, right, top, width);
-    plot_scale_bar(c->ui, (DrawRect){right, y + height - line, width, line},
-                   drawn.w / map.width_mm);
+    double below = draw_chance(c, right, top, width);
+    plot_scale_bar(c->ui, (DrawRect){right, below, width, line}, drawn.w / map.width_mm);
 }
 
 /* --- Sending --------------------------------------------------------------------------------- */
@@ -825,28 +839,60 @@ static void draw_open(const Column *c, DrawRect box)
     }
 }
 
-/* A whole set-up, from `y` to `bottom`. */
-static void draw_column(const Column *c, double y, double bottom)
+/* What the hands choose, and its height: choosers, the pack with its piece, the three turns. */
+static double draw_hands(const Column *c, double y, double bottom, double most)
 {
     double line = line_px(c->ui, 16);
     double turns = paper_row(c->ui, 19, 47);
-    y += draw_choosers(c, y) + UI_GAP;
+    double choosers = draw_choosers(c, y) + UI_GAP;
     if (c->bench->open != OPEN_NONE && c->bench->shown == c->index) {
-        draw_open(c, (DrawRect){c->x, y, c->w, bottom - y});
-        return;
+        draw_open(c, (DrawRect){c->x, y + choosers, c->w, bottom - y - choosers});
+        return bottom - y;
     }
-    double room = bottom - y - (line + UI_GAP + turns + 6.0 + 2.0 * line + 4.0 + line + 2.0);
-    double views = floor(room * 0.24);
-    double trace = floor((room - views) / 2.0);
-    draw_views(c, y, views);
-    y += line + views + UI_GAP;
-    draw_turns(c, y);
-    y += turns + 6.0;
+    double views = fmin(bottom - y - choosers - line - UI_GAP - turns, most);
+    draw_views(c, y + choosers, views);
+    draw_turns(c, y + choosers + line + views + UI_GAP);
+    return choosers + line + views + UI_GAP + turns;
+}
+
+/* What comes of it. */
+static void draw_answers(const Column *c, double y, double bottom)
+{
+    double line = line_px(c->ui, 16);
+    double trace = floor((bottom - y - 3.0 * line - 6.0) / 2.0);
     draw_result(c, y);
     y += 2.0 * line;
     draw_trace(c, (DrawRect){c->x, y, c->w, trace});
     y += trace + 4.0;
     draw_map(c, y, bottom - y);
+}
+
+/* A whole set-up, one below the other; or, alone on a wide canvas, side by side. */
+static void draw_column(const Column *c, double y, double bottom)
+{
+    bool is_alone = !shows_both(c->ui, c->bench);
+    if (is_alone && c->ui->width > c->ui->height) {
+        Column half = *c;
+        half.w = (c->w - 48.0) / 2.0;
+        (void)draw_hands(&half, y, bottom, half.w * 0.8);
+        half.x += half.w + 48.0;
+        draw_answers(&half, y, bottom);
+        return;
+    }
+    double views = floor((bottom - y - 238.0) * 0.24);
+    double used = draw_hands(c, y, bottom, fmin(views, c->w * 0.3));
+    if (used < bottom - y) draw_answers(c, y + used + 6.0, bottom);
+}
+
+static void draw_more(const Column *c, double y)
+{
+    static const Extra extras[] = {EXTRA_OTHER, EXTRA_PUZZLE, EXTRA_COPY};
+    double row = paper_row(c->ui, 19, 59);
+    for (size_t i = 0; i < sizeof extras / sizeof extras[0]; i++) {
+        if (extras[i] == EXTRA_OTHER && c->bench->puzzle != PUZZLE_NONE) continue;
+        extra(c->ui, c->bench, extras[i], (DrawRect){c->x, y, fmin(c->w, 900.0), row});
+        y += row + UI_GAP;
+    }
 }
 
 /* One page of a set-up, when text is enlarged. */
@@ -855,35 +901,17 @@ static void draw_page(const Column *c, double y, double bottom)
     static const char *const tabs[] = {"bench.tab-piece", "bench.tab-signal", "bench.tab-map",
                                        "bench.tab-more", NULL};
     double line = line_px(c->ui, 16);
-    double turns = paper_row(c->ui, 19, 47);
     Bench *bench = c->bench;
-    if (bench->open != OPEN_NONE) {
-        y += draw_choosers(c, y) + UI_GAP;
-        draw_open(c, (DrawRect){c->x, y, c->w, bottom - y});
-        return;
-    }
-    y = paper_tabs(c->ui, y, tabs, &bench->tab);
-    if (bench->tab == 0) {
-        y += draw_choosers(c, y) + UI_GAP;
-        draw_views(c, y, bottom - y - line - UI_GAP - turns);
-        draw_turns(c, bottom - turns);
+    if (bench->open == OPEN_NONE) y = paper_tabs(c->ui, y, tabs, &bench->tab);
+    if (bench->open != OPEN_NONE || bench->tab == 0) {
+        (void)draw_hands(c, y, bottom, bottom - y);
     } else if (bench->tab == 1) {
         draw_result(c, y);
         draw_trace(c, (DrawRect){c->x, y + 2.0 * line, c->w, bottom - y - 2.0 * line});
     } else if (bench->tab == 2) {
         draw_map(c, y, bottom - y);
     } else {
-        static const Extra extras[] = {EXTRA_OTHER, EXTRA_PUZZLE, EXTRA_COPY};
-        double row = paper_row(c->ui, 19, 59);
-        Text sentence = {0};
-        add_sentence(c->ui, bench, &sentence);
-        for (size_t i = 0; i < sizeof extras / sizeof extras[0]; i++) {
-            if (extras[i] == EXTRA_OTHER && bench->puzzle != PUZZLE_NONE) continue;
-            extra(c->ui, bench, extras[i], (DrawRect){c->x, y, fmin(c->w, 900.0), row});
-            y += row + UI_GAP;
-        }
-        (void)paper_words(c->ui, c->x, y, c->w, 19, false, text_string(&sentence));
-        text_clear(&sentence);
+        draw_more(c, y);
     }
 }
 
@@ -939,20 +967,36 @@ static void draw_columns(Ui *ui, Session *session)
     }
 }
 
+/* Title and sentence; of two set-ups that do not fit side by side, which one this is. Enlarged, the
+ * sentence may have the whole width, as there is no button beside it. */
+static void draw_header(Ui *ui, const Bench *bench)
+{
+    bool is_big = ui->text_percent >= BIG_FROM_PERCENT;
+    Text title = {0};
+    Text sentence = {0};
+    text_add(&title, ui_say(ui, "bench.title"));
+    if (is_big) text_addf(&title, ", %d / %d", bench->shown + 1, BENCH_SIDES);
+    if (bench->model != NULL) add_sentence(ui, bench, &sentence);
+    ui_header(ui, title.bytes, is_big ? "" : text_string(&sentence));
+    if (is_big) {
+        DrawRect under = {UI_MARGIN, 10.0 + line_px(ui, 30), ui->width - 2.0 * UI_MARGIN, 0};
+        (void)ui_text(ui, under, 19, false, DRAW_SOFT, DRAW_PAPER, DRAW_START,
+                      text_string(&sentence));
+    }
+    text_clear(&title);
+    text_clear(&sentence);
+}
+
 void place_bench(Ui *ui, Session *session)
 {
     Bench *bench = &session->bench;
-    bool is_big = ui->text_percent >= BIG_FROM_PERCENT;
-    Text sentence = {0};
     begin(session);
-    if (bench->model != NULL && !is_big) add_sentence(ui, bench, &sentence);
-    ui_header(ui, ui_say(ui, "bench.title"), text_string(&sentence));
-    text_clear(&sentence);
+    draw_header(ui, bench);
     if (bench->model == NULL) {
         (void)paper_say(ui, UI_MARGIN, ui_head_y(ui) + 24.0, ui->width - 2.0 * UI_MARGIN, 19,
                         DRAW_INK, "bench.nothing");
     } else {
-        if (!is_big) draw_extras(ui, bench);
+        if (ui->text_percent < BIG_FROM_PERCENT) draw_extras(ui, bench);
         draw_columns(ui, session);
     }
     if (ui_back(ui, ui_say(ui, "bench.back"))) {
