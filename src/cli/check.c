@@ -23,8 +23,9 @@ static void tell(void *context, bool is_error, const char *text)
     text_add(&findings->list, "}");
 }
 
-int verb_check(int argc, char **argv)
+int verb_check(int argc, char **argv, const CliFront *front)
 {
+    (void)front;
     enum { PROVE, JSON };
     CliOption options[] = {[PROVE] = {.name = "--prove"}, [JSON] = {.name = "--json"}, {0}};
     CliWords words = {.min = 1, .max = 1000};

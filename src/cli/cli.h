@@ -1,21 +1,22 @@
 /* What the verbs of the command line share. A verb is one file with one function
  *
- *     int verb_name(int argc, char **argv)
+ *     int verb_name(int argc, char **argv, const CliFront *front)
  *
- * declared below and named in the table of main.c. argv[0] is the verb itself. It returns a
+ * declared below and named in the table of verbs.c. argv[0] is the verb itself. It returns a
  * CliCode, prints its answer in one piece with cli_print and its line of trouble with cli_fail:
  *
- *     int verb_check(int argc, char **argv)
+ *     int verb_check(int argc, char **argv, const CliFront *front)
  *     {
  *         enum { PROVE, JSON };
  *         CliOption options[] = {[PROVE] = {.name = "--prove"}, [JSON] = {.name = "--json"}, {0}};
  *         CliWords words = {.min = 1, .max = 1000};
  *         Err err = {0};
+ *         (void)front;
  *         if (!cli_parse(argc, argv, options, &words, &err)) return cli_fail(&err);
  *         ...options[PROVE].given, words.count, words.words[0]...
  *     }
  *
- * A verb with `--help` behind it never runs: main prints its usage.
+ * A verb with `--help` behind it never runs: its usage is printed.
  */
 #ifndef CLI_CLI_H
 #define CLI_CLI_H
@@ -79,11 +80,53 @@ MUST_USE bool cli_tell_records(const char *folder, Text *out, Err *err);
 /* Append for people what a check of a store found. */
 void cli_tell_report(const RecReport *report, Text *out);
 
+/* What opens a window, or draws one into pictures; all strings are borrowed for the call. */
+typedef struct {
+    const char *assets;   /* folder of the program's data */
+    const char *site;     /* folder of a site.json and its scenarios */
+    const char *store;    /* folder of the records */
+    const char *theme;    /* "light", "dark" or "contrast" */
+    const char *language; /* BCP 47; NULL: the program's first */
+    int width, height;    /* of the window, in pixels */
+    int text_percent;     /* 100 to 200 */
+} CliWindow;
+
+/* What the program has that this layer has not; a function is NULL in a build without it. Each
+ * fails with the line to print. */
+typedef struct {
+    bool (*open_window)(const CliWindow *window, Err *err); /* and stay until it is closed */
+    /* Pictures of the places, in the course of that scenario of the site; their names go to
+     * *names. */
+    bool (*write_pictures)(const CliWindow *window, const char *scenario, const char *folder,
+                           Text *names, Err *err);
+} CliFront;
+
+/* What a build without a window says. */
+#define CLI_NO_WINDOW                                                                              \
+    "threepass: this build has no window; `threepass demo` plays the story without one"
+
+/* The window's options; a copy is filled by cli_parse. */
+typedef enum {
+    CLI_WINDOW_STORE,
+    CLI_WINDOW_SIZE,
+    CLI_WINDOW_TEXT,
+    CLI_WINDOW_THEME,
+    CLI_WINDOW_LANGUAGE,
+    CLI_WINDOW_OPTION_COUNT
+} CliWindowOption;
+extern const CliOption cli_window_options[CLI_WINDOW_OPTION_COUNT + 1];
+
+/* The whole command line: run the verb it names, or open the window. Returns the program's exit
+ * code. */
+int cli_main(int argc, char **argv, const CliFront *front);
+
 /* The verbs. */
-int verb_check(int argc, char **argv);
-int verb_demo(int argc, char **argv);
-int verb_pass(int argc, char **argv);
-int verb_play(int argc, char **argv);
-int verb_records(int argc, char **argv);
+typedef int CliVerb(int argc, char **argv, const CliFront *front);
+int verb_check(int argc, char **argv, const CliFront *front);
+int verb_demo(int argc, char **argv, const CliFront *front);
+int verb_pass(int argc, char **argv, const CliFront *front);
+int verb_play(int argc, char **argv, const CliFront *front);
+int verb_records(int argc, char **argv, const CliFront *front);
+int verb_window(int argc, char **argv, const CliFront *front);
 
 #endif

@@ -8,6 +8,8 @@
 enum { DEMO_SEED = 1 };
 
 #define PERSON "Ife"
+#define SITE "../scenarios/ostrel-mill"
+#define PICTURED "eleven-oclock.json"
 #define SCENARIO "../scenarios/ostrel-mill/the-beep.json"
 #define WRONG "../scenarios/ostrel-mill/the-beep.k7.txt"
 #define RIGHT "../scenarios/ostrel-mill/the-beep.right.txt"
@@ -95,10 +97,33 @@ static bool tell_store(const char *store, Text *out, Err *err)
     return clean || err_set(err, ERR_DAMAGE, "the store just written does not verify");
 }
 
-int verb_demo(int argc, char **argv)
+/* Pictures of the window, in a store of their own: what is drawn there is no part of the story. */
+static bool tell_pictures(const CliFront *front, const char *folder, Text *out, Err *err)
 {
-    enum { STORE };
-    CliOption options[] = {[STORE] = {.name = "--store", .takes = "DIR"}, {0}};
+    Text assets = {0};
+    Text site = {0};
+    Text store = {0};
+    CliWindow window = {.theme = "light", .width = 1280, .height = 800, .text_percent = 100};
+    bool ok = front->write_pictures != NULL || err_set(err, ERR_INPUT, CLI_NO_WINDOW);
+    ok = ok && cli_asset_path("", &assets, err) && cli_asset_path(SITE, &site, err) &&
+         os_folder_make_temporary(&store, err);
+    window.assets = text_string(&assets);
+    window.site = text_string(&site);
+    window.store = text_string(&store);
+    text_add(out, "\n== Pictures of the window\n\n");
+    ok = ok && front->write_pictures(&window, PICTURED, folder, out, err);
+    text_clear(&assets);
+    text_clear(&site);
+    text_clear(&store);
+    return ok;
+}
+
+int verb_demo(int argc, char **argv, const CliFront *front)
+{
+    enum { STORE, PICTURES };
+    CliOption options[] = {[STORE] = {.name = "--store", .takes = "DIR"},
+                           [PICTURES] = {.name = "--pictures", .takes = "DIR"},
+                           {0}};
     CliWords words = {0};
     Texts *texts = NULL;
     Work *work = NULL;
@@ -118,6 +143,9 @@ int verb_demo(int argc, char **argv)
         ok = ok && os_folder_make_temporary(&store, &err);
     if (ok) tell_runs(texts, first, second, &out);
     ok = ok && record_both(store.bytes, first, second, &err) && tell_store(store.bytes, &out, &err);
+    if (options[PICTURES].given) {
+        ok = ok && tell_pictures(front, options[PICTURES].value, &out, &err);
+    }
     int code = ok ? cli_print(&out, CLI_DONE) : cli_fail(&err);
     app_run_free(first);
     app_run_free(second);

@@ -185,8 +185,9 @@ static void add_json(Text *out, const JsonValue *root, const PassResult *result)
     text_addf(out, "  \"detected\": %s\n}\n", result->detected ? "true" : "false");
 }
 
-int verb_pass(int argc, char **argv)
+int verb_pass(int argc, char **argv, const CliFront *front)
 {
+    (void)front;
     enum { JSON };
     CliOption options[] = {[JSON] = {.name = "--json"}, {.name = NULL}};
     CliWords words = {.min = 1, .max = 1};

@@ -123,8 +123,9 @@ static int print_run(const AppRun *run, const Texts *texts, bool json, RecNumber
     return code;
 }
 
-int verb_play(int argc, char **argv)
+int verb_play(int argc, char **argv, const CliFront *front)
 {
+    (void)front;
     enum { SCRIPT, STORE, PERSON, SEED, JSON };
     CliOption options[] = {[SCRIPT] = {.name = "--script", .takes = "FILE"},
                            [STORE] = {.name = "--store", .takes = "DIR"},

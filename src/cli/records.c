@@ -170,8 +170,9 @@ static int verify(const char *folder, bool json, Err *err)
     return code;
 }
 
-int verb_records(int argc, char **argv)
+int verb_records(int argc, char **argv, const CliFront *front)
 {
+    (void)front;
     enum { STORE, JSON };
     CliOption options[] = {
         [STORE] = {.name = "--store", .takes = "DIR"}, [JSON] = {.name = "--json"}, {0}};

@@ -9,10 +9,12 @@ static const struct {
     const char *name;
     const char *usage; /* the words behind the name */
     const char *does;
-    int (*run)(int argc, char **argv);
+    CliVerb *run;
 } verbs[] = {
-    {"demo", "[--store DIR]", "one story without a window: a check that fails, and is tried again",
-     verb_demo},
+    {"window", "[--store DIR] [--size WxH] [--text PERCENT] [--theme WORD] [--language TAG]",
+     "what opens without a verb too: practise, be assessed, look back", verb_window},
+    {"demo", "[--store DIR] [--pictures DIR]",
+     "one story without a window: a check that fails, and is tried again", verb_demo},
     {"check", "PATH... [--prove] [--json]", "are these sites and scenarios right?", verb_check},
     {"play", "SCENARIO --script FILE [--store DIR --person NAME] [--seed N] [--json]",
      "a run from a script, without a window", verb_play},
@@ -82,21 +84,27 @@ static bool asks_for_help(int argc, char **argv)
     return false;
 }
 
-int main(int argc, char **argv)
+/* The window's options may stand without its verb. */
+static bool is_window_option(const char *word)
 {
-    if (argc < 2) {
-        Err err = {0};
-        (void)err_set(&err, ERR_INPUT,
-                      "threepass: this build has no window; `threepass demo` plays the story "
-                      "without one");
-        return cli_fail(&err);
+    for (const CliOption *option = cli_window_options; option->name != NULL; option++) {
+        size_t len = strlen(option->name);
+        if (strncmp(word, option->name, len) == 0 && (word[len] == '\0' || word[len] == '=')) {
+            return true;
+        }
     }
+    return false;
+}
+
+int cli_main(int argc, char **argv, const CliFront *front)
+{
+    if (argc < 2 || is_window_option(argv[1])) return verb_window(argc, argv, front);
     if (strcmp(argv[1], "--help") == 0) return print_help();
     if (strcmp(argv[1], "--version") == 0) return print_version();
     for (int i = 0; i < VERB_COUNT; i++) {
         if (strcmp(argv[1], verbs[i].name) != 0) continue;
         if (asks_for_help(argc - 1, argv + 1)) return print_usage(i);
-        return verbs[i].run(argc - 1, argv + 1);
+        return verbs[i].run(argc - 1, argv + 1, front);
     }
     return refuse_verb(argv[1]);
 }
