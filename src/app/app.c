@@ -145,6 +145,15 @@ static bool work_of(const RecRunView *view, Work **out, Err *err)
 /* The head of the log and the entry must speak of the same run. */
 static bool agrees(const PlayerRun *run, const RecRunView *view, const Scenario *scenario, Err *err)
 {
+    int64_t model = 0;
+    if (!text_to_int(text_string(&view->model), &model) || model != run->model) {
+        return err_set(err, ERR_DAMAGE, "the log says model %lld, the entry \"%s\"",
+                       (long long)run->model, text_string(&view->model));
+    }
+    if (model > DETECTOR_MODEL_VERSION) {
+        return err_set(err, ERR_DAMAGE, "model %lld, and this program knows up to %d",
+                       (long long)model, DETECTOR_MODEL_VERSION);
+    }
     if (run->seed != view->seed || strcmp(run->scenario, scenario->id) != 0 || run->count == 0) {
         return err_set(err, ERR_DAMAGE, "the log is of another run than the entry says");
     }

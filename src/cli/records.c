@@ -49,8 +49,25 @@ static void add_result(const JsonValue *result, Text *out)
         const char *state = json_string(json_get(line, "state"));
         if (strcmp(state, "met") == 0) continue;
         const char *critical = json_string(json_get(line, "critical"));
-        text_addf(out, "; %s %s %s", state, critical, json_string(json_get(line, "id")));
+        text_addf(out, "; %s %s%s%s", state, critical, critical[0] == '\0' ? "" : " ",
+                  json_string(json_get(line, "id")));
     }
+}
+
+/* Which scenario was played: its id from the log's head, and the first digits of its file's hash. */
+static bool add_scenario(Show *show, const RecEntry *entry, Err *err)
+{
+    RecRunView run = {0};
+    if (!rec_run_load(show->records, entry->number, &run, err)) return false;
+    const Text *log = rec_run_content(&run, "log");
+    const JsonValue *hash = json_get(json_get(entry->body, "contents"), "scenario");
+    const char *id = log == NULL ? NULL : strstr(text_string(log), "\nscenario ");
+    if (id != NULL && hash != NULL) {
+        id += strlen("\nscenario ");
+        text_addf(&show->out, ", %.*s (%.8s)", (int)strcspn(id, "\n"), id, json_string(hash));
+    }
+    rec_run_view_clear(&run);
+    return true;
 }
 
 static bool add_people_line(Show *show, const RecEntry *entry, Err *err)
@@ -62,6 +79,7 @@ static bool add_people_line(Show *show, const RecEntry *entry, Err *err)
         bool scripted = json_bool(json_get(entry->body, "scripted"));
         text_addf(out, ", %s%s", json_string(json_get(entry->body, "mode")),
                   scripted ? ", scripted" : "");
+        if (!add_scenario(show, entry, err)) return false;
         add_result(json_get(entry->body, "result"), out);
     } else if (strcmp(entry->kind, "person") == 0) {
         const char *person = json_string(json_get(entry->body, "person"));

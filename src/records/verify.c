@@ -672,7 +672,8 @@ static void note_limits(Audit *audit)
     Text text = {0};
     text_addf(&text,
               "no head of this store is known outside its folder: whoever owns store.db and head "
-              "could have made all %lld entries anew; compare head with one kept elsewhere",
+              "could have made all %lld entries anew, put back an older copy, or cut or replaced "
+              "the end; compare head with one kept elsewhere",
               (long long)audit->report->entries);
     note(audit, 0, text.bytes);
     text_clear(&text);

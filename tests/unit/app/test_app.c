@@ -82,24 +82,29 @@ static void test_app_rejudge_table(void **state)
     static const struct {
         const char *name;
         uint64_t seed;
+        const char *model; /* of the entry */
         const char *old, *new;
         bool ok, same;
         const char *why;
     } rows[] = {
-        {"untouched", 7, NULL, NULL, true, true, ""},
-        {"another seed in the entry", 8, NULL, NULL, false, false, "another run"},
-        {"another seed in the log", 7, "seed 7\n", "seed 8\n", false, false, "another run"},
-        {"another scenario", 7, "nine-passes", "the-beep", false, false, "another run"},
-        {"a happening made up", 7, "removed pack=1 pieces=1 seen=yes",
+        {"untouched", 7, "2", NULL, NULL, true, true, ""},
+        {"another seed in the entry", 8, "2", NULL, NULL, false, false, "another run"},
+        {"another seed in the log", 7, "2", "seed 7\n", "seed 8\n", false, false, "another run"},
+        {"another scenario", 7, "2", "nine-passes", "the-beep", false, false, "another run"},
+        {"a happening made up", 7, "2", "removed pack=1 pieces=1 seen=yes",
          "removed pack=1 pieces=1 seen=no", false, false, "differs"},
-        {"a ratio made better", 7, "found=yes ratio_milli=1", "found=yes ratio_milli=2", false,
+        {"a ratio made better", 7, "2", "found=yes ratio_milli=1", "found=yes ratio_milli=2", false,
          false, "differs"},
-        {"an action made later", 7, "> count what=kit said=6", "> count what=kit said=7", false,
-         false, "differs"},
-        {"an action that is none", 7, "> sign as=self", "> sing as=self", false, false,
+        {"an action made later", 7, "2", "> count what=kit said=6", "> count what=kit said=7",
+         false, false, "differs"},
+        {"an action that is none", 7, "2", "> sign as=self", "> sing as=self", false, false,
          "\"sing\" is no action"},
-        {"computed by another model", 7, "model 1\n", "model 2\n", true, true,
-         "not computed again: model 2"},
+        {"another model in the log than in the entry", 7, "2", "model 2\n", "model 1\n", false,
+         false, "the log says model 1"},
+        {"computed by an older model", 7, "1", "model 2\n", "model 1\n", true, true,
+         "not computed again: model 1"},
+        {"computed by a model that is not known yet", 7, "3", "model 2\n", "model 3\n", false,
+         false, "this program knows up to 2"},
     };
     (void)state;
     Work *work = read_work();
@@ -108,6 +113,7 @@ static void test_app_rejudge_table(void **state)
         bool same;
         Text why = {0};
         RecRunView view = view_of(run, rows[i].seed, rows[i].old, rows[i].new);
+        text_add(&view.model, rows[i].model);
         bool ok = rejudge(run, &view, &same, &why);
         if (ok != rows[i].ok || same != rows[i].same ||
             strstr(text_string(&why), rows[i].why) == NULL) {

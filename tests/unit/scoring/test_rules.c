@@ -62,6 +62,8 @@ static AppRun *play(const Work *work, const Play *row)
     for (int i = 0; i < EDITS_MAX && row->edits[i].from != NULL; i++) {
         script = edit(script, &row->edits[i]);
     }
+    char *cut = strstr(script, "!cut"); /* an edit may end the script here */
+    if (cut != NULL) *cut = '\0';
     AppRun *run = NULL;
     AppRunSetup setup = {.seed = 1, .is_assessment = true, .is_scripted = true};
     assert_true(app_run_begin(work, &setup, &run, &err));
@@ -108,7 +110,8 @@ static void assert_shown(const Play *row, const AppRun *run, const ScoreFinding 
     fail_msg("%s: no log line named matches \"%s\"", row->name, row->shown_by);
 }
 
-static void check_play(const Play *row)
+/* Play one row; false, and the difference printed, when it is judged otherwise. */
+static bool is_judged_so(const Play *row)
 {
     Work *work = NULL;
     Err err = {0};
@@ -124,18 +127,16 @@ static void check_play(const Play *row)
     Text recovered = {0};
     add_critical(&score, SCORE_MISSED, &missed);
     add_critical(&score, SCORE_RECOVERED, &recovered);
-    if (strcmp(text_string(&missed), row->missed) != 0 ||
-        strcmp(text_string(&recovered), row->recovered) != 0) {
-        fail_msg("%s: missed \"%s\", recovered \"%s\"", row->name, text_string(&missed),
-                 text_string(&recovered));
-    }
-    assert_int_equal(score.competent, row->missed[0] == '\0');
     const ScoreFinding *finding = main_finding(&score);
-    if (row->reason != NULL) {
-        assert_non_null(finding);
-        if (strcmp(finding->reason, row->reason) != 0) {
-            fail_msg("%s: reason \"%s\", wanted \"%s\"", row->name, finding->reason, row->reason);
-        }
+    const char *reason = finding == NULL ? "" : finding->reason;
+    bool right = strcmp(text_string(&missed), row->missed) == 0 &&
+                 strcmp(text_string(&recovered), row->recovered) == 0 &&
+                 score.competent == (row->missed[0] == '\0') &&
+                 (row->reason == NULL || strcmp(reason, row->reason) == 0);
+    if (!right) {
+        print_error("%s: missed \"%s\", recovered \"%s\", reason \"%s\"\n", row->name,
+                    text_string(&missed), text_string(&recovered), reason);
+    } else if (row->reason != NULL) {
         assert_shown(row, run, finding);
     }
     text_clear(&missed);
@@ -143,11 +144,43 @@ static void check_play(const Play *row)
     text_clear(&file);
     app_run_free(run);
     work_free(work);
+    return right;
 }
 
 /* M1 to M24: what people really do wrong. */
 static const Play mistakes[] = {
     {"right", "nine-passes", {{0}}, "", "", NULL, NULL},
+    {"each place held from its own time",
+     "eleven-oclock",
+     {{"+3s hold from=10:00 place=everything\n",
+       "+1s hold from=10:00 place=lorry\n+1s hold from=10:24 place=store\n+1s hold from=10:48 "
+       "place=pallet\n",
+       1}},
+     "",
+     "",
+     NULL,
+     NULL},
+    {"held from earlier than need be",
+     "eleven-oclock",
+     {{"hold from=10:00", "hold from=09:30", 1}},
+     "",
+     "",
+     NULL,
+     NULL},
+    {"the loaves cut off by the stop written as found",
+     "the-beep",
+     {{"brass/trailing value=not-finished", "brass/trailing value=found-not-removed", 1}},
+     "",
+     "",
+     NULL,
+     NULL},
+    {"the loaves cut off by the stop not written",
+     "the-beep",
+     {{"+2s write row=brass/trailing value=not-finished\n", "", 1}},
+     "",
+     "",
+     NULL,
+     NULL},
     {"every piece at the wall",
      "nine-passes",
      {{"across_um=0 up_um", "across_um=33000 up_um", 0},
@@ -173,7 +206,7 @@ static const Play mistakes[] = {
     {"one place left out",
      "nine-passes",
      {{"along_um=-45000", "along_um=0", 0}, {"/trailing value", "/middle value", 0}},
-     "K3",
+     "K3 K11",
      "",
      "place-not-tested",
      "piece-sent spot=leading"},
@@ -321,7 +354,7 @@ static const Play mistakes[] = {
      "piece-sent program_right=no"},
     {"the bin opened while the line runs",
      "nine-passes",
-     {{"+1s stop\n+2s open-bin", "+2s open-bin", 1},
+     {{"+1s stop\n+1s lock-off\n+2s open-bin", "+2s open-bin", 1},
       {"+1s close-bin\n", "+1s close-bin\n+1s stop\n", 1}},
      "K12",
      "",
@@ -342,7 +375,7 @@ static const Play mistakes[] = {
      "eleven-oclock",
      {{"hold from=10:00", "hold from=11:00", 1},
       {"held-from value=10:00", "held-from value=11:00", 1}},
-     "K7",
+     "K7 K11",
      "",
      "not-held",
      "accepted pack=3"},
@@ -356,25 +389,25 @@ static const Play mistakes[] = {
     {"the line never stopped",
      "eleven-oclock",
      {{"+500ms stop\n# stainless", "until on-pallet pack=3\n# stainless", 1}},
-     "K7",
+     "K7 K12",
      "",
      "not-stopped",
      "accepted pack=3"},
     {"the lorry let go",
      "eleven-oclock",
      {{"+4s answer choice=not-mine\n", "+4s answer choice=go\n+1s release place=lorry\n", 1}},
-     "K8",
+     "K7 K8 K8",
      "",
-     "released",
-     "released place=lorry"},
+     "not-held",
+     "accepted pack=3"},
     {"the lorry let go, then held again: it has left",
      "eleven-oclock",
      {{"+4s answer choice=not-mine\n",
        "+4s answer choice=go\n+1s release place=lorry\n+2s hold from=10:00 place=everything\n", 1}},
-     "K8",
+     "K7 K8 K8",
      "",
-     "released",
-     "released place=lorry"},
+     "not-held",
+     "accepted pack=3"},
     {"the sensitivity turned up to pass",
      "the-beep",
      {{"+3s hold from=04:00", "+1s set-sensitivity percent=70\n+3s hold from=04:00", 1}},
@@ -382,6 +415,121 @@ static const Play mistakes[] = {
      "",
      "settings-changed",
      "sensitivity-set percent=70"},
+    {"a test pack taken off the pallet only after the signature",
+     "nine-passes",
+     {{"+2s make-pack pack=3 marked=yes\n",
+       "+2s make-pack pack=3 marked=yes\n+2s make-pack pack=4 marked=yes\n", 1},
+      {"+500ms send pack=1", "+500ms send pack=4 across_um=0\n+500ms send pack=1", 1},
+      {"+2s sign as=self\n", "+2s sign as=self\n+1s fetch pack=4\n", 1}},
+     "K6",
+     "",
+     "test-pack-fetched-late",
+     "pack-fetched pack=4 from=pallet"},
+    {"the line started with a piece still in the bin, found before the next batch",
+     "nine-passes",
+     {{"+1s fetch pack=3\n+1s find piece=SS-25-07\n+1s put-back piece=SS-25-07\n+1s close-bin\n",
+       "+1s close-bin\n", 1},
+      {"# middle\n",
+       "+1s stop\n+1s lock-off\n+1s open-bin by=line-leader\n+1s count what=bin said=1\n+1s fetch "
+       "pack=3\n+1s "
+       "find piece=SS-25-07\n+1s put-back piece=SS-25-07\n+1s close-bin\n+1s unlock\n+1s start\n# "
+       "middle\n",
+       1}},
+     "K5",
+     "",
+     "piece-back-late",
+     "line-started"},
+    {"the bin guessed twice",
+     "nine-passes",
+     {{"+2s count what=bin said=3\n",
+       "+1s count what=bin said=1\n+1s count what=bin said=2\n+1s count what=bin said=3\n", 1}},
+     "K4",
+     "",
+     "counted-by-guessing",
+     "counted what=bin said=2"},
+    {"the line started with the bin open",
+     "nine-passes",
+     {{"+1s close-bin\n", "", 1}, {"+2s open-bin by=line-leader\n", "", 2}},
+     "K4",
+     "",
+     "bin-left-open",
+     "line-started"},
+    {"two pieces in one pack",
+     "nine-passes",
+     {{"+2s place piece=NF-20-05 pack=2 along_um=45000",
+       "+2s place piece=NF-20-05 pack=1 along_um=45000", 1},
+      {"+1s fetch pack=2\n+1s find piece=NF-20-05\n", "+1s fetch pack=2\n+1s find piece=NF-20-05\n",
+       1},
+      {"+1s send pack=2 across_um=0\n", "", 1},
+      {"count what=bin said=3", "count what=bin said=2", 1},
+      {"+1s fetch pack=2\n", "", 1}},
+     "K2",
+     "",
+     "pieces-together",
+     "piece-sent piece=NF-20-05 pack=1"},
+    {"the kit counted only after the line was handed back",
+     "nine-passes",
+     {{"+2s count what=kit said=6\n", "", 1},
+      {"+2s sign as=self\n", "+2s sign as=self\n+2s count what=kit said=6\n", 1}},
+     "K5",
+     "",
+     "kit-not-counted",
+     "feed-started"},
+    {"a piece out when the line is handed back",
+     "nine-passes",
+     {{"+1s tell who=line-leader about=run\n",
+       "+1s take piece=SS-45-02\n+1s tell who=line-leader about=run\n", 1},
+      {"until good-run\n",
+       "until good-run\n+1s put-back piece=SS-45-02\n+2s count what=kit said=6\n", 1}},
+     "K5",
+     "",
+     "piece-back-late",
+     "feed-started"},
+    {"the result written after the first three, and never again",
+     "eleven-oclock",
+     {{"# middle\n", "+1s write row=result value=good\n# middle\n", 1},
+      {"+2s write row=result value=failed\n", "", 1}},
+     "K11",
+     "",
+     "row-written-ahead",
+     "row-written row=result truth=ahead"},
+    {"held, and set going again",
+     "eleven-oclock",
+     {{"+2s sign as=self\n", "+2s sign as=self\n+1s unlock\n+1s start\n", 1}},
+     "K7",
+     "",
+     "restarted-after-failure",
+     "line-started"},
+    {"called good after the miss",
+     "eleven-oclock",
+     {{"+2s sign as=self\n", "+2s sign as=self\n+1s tell who=quality about=check-good\n", 1}},
+     "K7",
+     "",
+     "called-good",
+     "told about=check-good"},
+    {"nobody told",
+     "the-beep",
+     {{"about=check-failed", "about=other", 0}},
+     "K7",
+     "",
+     "nobody-told",
+     "accepted pack=1"},
+    {"a failure made by the own setting excuses nothing",
+     "nine-passes",
+     {{"# leading end\n", "+1s set-sensitivity percent=1000\n# leading end\n", 1},
+      {"until removed pack=3\n+1s stop\n+1s lock-off\n",
+       "until on-pallet pack=3\n+1s stop\n+1s hold from=06:00 place=everything\n+1s tell "
+       "who=quality "
+       "about=check-failed\n+1s fetch pack=1\n+1s find piece=FE-15-03\n+1s put-back "
+       "piece=FE-15-03\n+1s fetch pack=2\n+1s find piece=NF-20-05\n+1s put-back "
+       "piece=NF-20-05\n+1s fetch pack=3\n+1s find piece=SS-25-07\n+1s put-back "
+       "piece=SS-25-07\n+1s count what=kit said=6\n+1s write row=result value=failed\n+1s sign "
+       "as=self\n+1s leave\n!cut",
+       1}},
+     "K3 K9 K11",
+     "",
+     "place-not-tested",
+     "piece-sent"},
 };
 
 /* Slips put right in time: the run passes, and the slip is shown. */
@@ -390,15 +538,18 @@ static const Play slips[] = {
      "nine-passes",
      {{"+2s take piece=SS-25-07\n+2s place piece=SS-25-07 pack=3 along_um=45000 across_um=0 "
        "up_um=40000\n+1s send pack=1 across_um=0\n+1s send pack=2 across_um=0\n"
-       "+1s send pack=3 across_um=0\nwatch\nuntil removed pack=3\n+1s stop\n+2s open-bin "
+       "+1s send pack=3 across_um=0\nwatch\nuntil removed pack=3\n+1s stop\n+1s lock-off\n+2s "
+       "open-bin "
        "by=line-leader\n+2s count what=bin said=3\n",
        "+2s take piece=NF-20-01\n+2s place piece=NF-20-01 pack=3 along_um=45000 across_um=0 "
-       "up_um=40000\n+1s send pack=3 across_um=0\nwatch\nuntil removed pack=3\n+1s stop\n+2s "
+       "up_um=40000\n+1s send pack=3 across_um=0\nwatch\nuntil removed pack=3\n+1s stop\n+1s "
+       "lock-off\n+2s "
        "open-bin by=line-leader\n+1s fetch pack=3\n+1s find piece=NF-20-01\n+1s put-back "
-       "piece=NF-20-01\n+1s close-bin\n+1s start\n"
+       "piece=NF-20-01\n+1s close-bin\n+1s unlock\n+1s start\n"
        "+2s take piece=SS-25-07\n+2s place piece=SS-25-07 pack=3 along_um=45000 across_um=0 "
        "up_um=40000\n+1s send pack=1 across_um=0\n+1s send pack=2 across_um=0\n"
-       "+1s send pack=3 across_um=0\nwatch\nuntil removed pack=3\n+1s stop\n+2s open-bin "
+       "+1s send pack=3 across_um=0\nwatch\nuntil removed pack=3\n+1s stop\n+1s lock-off\n+2s "
+       "open-bin "
        "by=line-leader\n+2s count what=bin said=3\n",
        1}},
      "",
@@ -412,6 +563,16 @@ static const Play slips[] = {
      "K11",
      "row-written-ahead",
      "row-written row=chrome-steel/leading truth=ahead"},
+    {"a wrong row signed, corrected and signed again",
+     "nine-passes",
+     {{"+2s sign as=self\n",
+       "+2s write row=brass/middle value=missed\n+2s sign as=self\n+2s write row=brass/middle "
+       "value=removed\n+2s sign as=self\n",
+       1}},
+     "",
+     "K11",
+     "row-not-true",
+     "row-stale row=brass/middle value=missed"},
     {"a wrong row, corrected before the signature",
      "nine-passes",
      {{"+2s sign as=self\n",
@@ -428,18 +589,6 @@ static const Play slips[] = {
      "K4",
      "bin-count-wrong",
      "counted what=bin said=2"},
-    {"the line started with a piece still in the bin, found before the next batch",
-     "nine-passes",
-     {{"+1s fetch pack=3\n+1s find piece=SS-25-07\n+1s put-back piece=SS-25-07\n+1s close-bin\n",
-       "+1s close-bin\n", 1},
-      {"# middle\n",
-       "+1s stop\n+1s open-bin by=line-leader\n+1s count what=bin said=1\n+1s fetch pack=3\n+1s "
-       "find piece=SS-25-07\n+1s put-back piece=SS-25-07\n+1s close-bin\n+1s start\n# middle\n",
-       1}},
-     "",
-     "K5",
-     "piece-back-late",
-     "line-started"},
     {"the kit miscounted, then counted again",
      "nine-passes",
      {{"+2s count what=kit said=6\n", "+2s count what=kit said=5\n+2s count what=kit said=6\n", 1}},
@@ -461,24 +610,15 @@ static const Play slips[] = {
      "K7",
      "held-too-little",
      "held from=11:00"},
-    {"a test pack taken off the pallet only after the signature",
-     "nine-passes",
-     {{"+2s make-pack pack=3 marked=yes\n",
-       "+2s make-pack pack=3 marked=yes\n+2s make-pack pack=4 marked=yes\n", 1},
-      {"+500ms send pack=1", "+500ms send pack=4 across_um=0\n+500ms send pack=1", 1},
-      {"+2s sign as=self\n", "+2s sign as=self\n+1s fetch pack=4\n", 1}},
-     "",
-     "K6",
-     "test-pack-fetched-late",
-     "pack-fetched pack=4 from=pallet"},
     {"one pack fetched from the line by hand once it stands still, and sent again",
      "nine-passes",
      {{"until removed pack=3\n",
-       "until removed pack=2\n+100ms stop\n+1s fetch pack=3\n+1s start\n+1s send pack=3 "
+       "until removed pack=2\n+100ms stop\n+1s lock-off\n+1s fetch pack=3\n+1s unlock\n+1s "
+       "start\n+1s send pack=3 "
        "across_um=0\nwatch\nuntil removed pack=3\n",
        2}},
      "",
-     "K4 K5",
+     "K4",
      "caught-by-hand",
      "pack-fetched pack=3 from=belt"},
 };
@@ -486,17 +626,21 @@ static const Play slips[] = {
 static void test_mistakes_miss_their_line(void **state)
 {
     (void)state;
+    int wrong = 0;
     for (size_t i = 0; i < sizeof mistakes / sizeof mistakes[0]; i++) {
-        check_play(&mistakes[i]);
+        if (!is_judged_so(&mistakes[i])) wrong++;
     }
+    assert_int_equal(wrong, 0);
 }
 
 static void test_slips_put_right_are_recovered(void **state)
 {
     (void)state;
+    int wrong = 0;
     for (size_t i = 0; i < sizeof slips / sizeof slips[0]; i++) {
-        check_play(&slips[i]);
+        if (!is_judged_so(&slips[i])) wrong++;
     }
+    assert_int_equal(wrong, 0);
 }
 
 int main(void)
