@@ -12,6 +12,8 @@ typedef struct {
     double left, right;   /* of the belt */
     double top, bottom;
     double head_half; /* half the head's width */
+    double line_px;   /* the height of a caption's line */
+    double column;    /* the width of what stands behind the belt */
     bool is_small;    /* no room beside the belt: no pallet, and only the captions of what acts */
 } Belt;
 
@@ -20,15 +22,18 @@ static double x_of(const Belt *belt, int64_t place_um)
     return belt->x0 + (double)place_um / 1000.0 * belt->px_per_mm;
 }
 
-static Belt belt_in(const LineSetup *setup, DrawRect box)
+/* Captions of enlarged text need room: the belt lies higher then, and is shorter. */
+static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box)
 {
     double left_mm = fmax((double)setup->infeed_um / 1000.0, LEFT_MM);
     double right_mm = (double)setup->end_um / 1000.0;
     bool small = box.w < SMALL_WIDTH;
-    double width = box.w - (small ? 0.0 : 250.0);
+    double line = draw_line_height(ui_px(ui, 16));
+    double column = 2.26 * ui->text_percent;
+    double width = box.w - (small ? 0.0 : column + 24.0);
     double scale = fmin(0.4, width / (right_mm - left_mm));
     double height = fmin(100.0, box.h * 0.36);
-    double middle = box.y + box.h * 0.46;
+    double middle = box.y + (ui->text_percent > 100 ? 38.0 + line + height / 2.0 : box.h * 0.46);
     return (Belt){.x0 = box.x - left_mm * scale,
                   .px_per_mm = scale,
                   .left = box.x,
@@ -36,6 +41,8 @@ static Belt belt_in(const LineSetup *setup, DrawRect box)
                   .top = middle - height / 2.0,
                   .bottom = middle + height / 2.0,
                   .head_half = small ? 42.0 : 56.0,
+                  .line_px = line,
+                  .column = column,
                   .is_small = small};
 }
 
@@ -97,7 +104,8 @@ static void draw_head(Ui *ui, const Belt *belt)
         draw_dashes(ui->list, (DrawPoint){x, box.y + 10}, (DrawPoint){x, box.y + h - 10}, DRAW_INK,
                     2, 7, 6);
     }
-    caption(ui, belt->x0 - 76, box.y - 26, 152, DRAW_MIDDLE, false, ui_say(ui, "line.head"));
+    caption(ui, belt->x0 - 76, box.y - 2 - belt->line_px, 152, DRAW_MIDDLE, false,
+            ui_say(ui, "line.head"));
 }
 
 static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
@@ -109,11 +117,17 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
     draw_dashes(ui->list, (DrawPoint){x, belt->top}, (DrawPoint){x, belt->bottom}, DRAW_INK, 2, 4,
                 5);
     if (belt->is_small) return;
+    if (ui->text_percent > 100) {
+        double width = ui_width(ui, 16, false, ui_say(ui, "line.eye")) + 2.0;
+        caption(ui, fmax(x - width / 2.0, belt->left + UI_MARGIN), belt->bottom + 16, width,
+                DRAW_START, false, ui_say(ui, "line.eye"));
+        return;
+    }
     caption(ui, x - 70, belt->top - 42, 130, DRAW_START, false, ui_say(ui, "line.eye"));
 }
 
 /* The reject device over the belt, its strokes while it has just acted, and the bin opposite. */
-static void draw_reject(Ui *ui, const Belt *belt, const Player *player, bool acts)
+static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
 {
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
     double x = x_of(belt, setup->reject_um);
@@ -126,7 +140,9 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, bool act
         DrawPoint stroke[] = {{x + i * 8.0, belt->top + 4}, {x + i * 12.0, belt->top + 23}};
         draw_line(ui->list, stroke, 2, DRAW_INK, 2);
     }
-    caption(ui, x - 70, belt->top - 58, 140, DRAW_MIDDLE, false, ui_say(ui, "line.reject"));
+    double wide = 1.4 * ui->text_percent;
+    caption(ui, x - wide / 2.0, belt->top - 34 - belt->line_px, wide, DRAW_MIDDLE, false,
+            ui_say(ui, "line.reject"));
     DrawPoint bin[] = {{x - 66, belt->bottom + 8},  {x - 58, belt->bottom + 8},
                        {x - 58, belt->bottom + 68}, {x + 58, belt->bottom + 68},
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
@@ -140,12 +156,13 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, bool act
     char words[64];
     (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
                    (long long)(counts.good_in_bin + counts.tests_in_bin));
-    caption(ui, x + 76, belt->bottom + 30, 190, DRAW_START, true, words);
+    double room = box.x + box.w - (belt->is_small ? 0.0 : belt->column) - UI_GAP - (x + 76);
+    caption(ui, x + 76, belt->bottom + 30, room, DRAW_START, true, words);
 }
 
 static void draw_pallet(Ui *ui, const Belt *belt, const Player *player, DrawRect box)
 {
-    double x = box.x + box.w - 226.0;
+    double x = box.x + box.w - belt->column;
     char words[96];
     DrawPoint shaft[] = {{belt->right + 4, (belt->top + belt->bottom) / 2},
                          {fmin(belt->right + 34, x - 6), (belt->top + belt->bottom) / 2}};
@@ -161,11 +178,13 @@ static void draw_pallet(Ui *ui, const Belt *belt, const Player *player, DrawRect
                          30, 26};
         draw_rect(ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
     }
-    caption(ui, x + 126, belt->top - 20, 100, DRAW_START, false, ui_say(ui, "line.pallet"));
+    caption(ui, x + 126, belt->top - 20, belt->column - 126.0, DRAW_START, false,
+            ui_say(ui, "line.pallet"));
     (void)snprintf(words, sizeof words, "%lld", (long long)player_made_since_check(player));
-    (void)ui_text(ui, (DrawRect){x, belt->bottom + 10, 220, 0}, 24, true, DRAW_INK, DRAW_PAPER,
-                  DRAW_START, words);
-    caption(ui, x, belt->bottom + 48, 226, DRAW_START, false, ui_say(ui, "line.since-check"));
+    (void)ui_text(ui, (DrawRect){x, belt->bottom + 10, belt->column, 0}, 24, true, DRAW_INK,
+                  DRAW_PAPER, DRAW_START, words);
+    caption(ui, x, belt->bottom + 12 + 1.5 * belt->line_px, belt->column, DRAW_START, false,
+            ui_say(ui, "line.since-check"));
 }
 
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
@@ -174,7 +193,7 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
     const LineSetup *setup = &scenario->line->setup;
     const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
     LinePicture packs[LINE_PACKS_MAX];
-    Belt belt = belt_in(setup, box);
+    Belt belt = belt_in(ui, setup, box);
     int64_t now = player_now_us(player);
     bool acts =
         view != NULL && view->last_blow_us >= 0 && now - view->last_blow_us < setup->stroke_us * 2;
@@ -186,18 +205,20 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
     for (int i = 0; i < count; i++) {
         draw_pack(ui, &belt, &block, packs[i]);
     }
-    draw_reject(ui, &belt, player, acts);
+    draw_reject(ui, &belt, player, box, acts);
     if (!belt.is_small) draw_pallet(ui, &belt, player, box);
-    DrawPoint arrow[] = {{box.x, belt.bottom + 24}, {box.x + 60, belt.bottom + 24}};
-    DrawPoint tip[] = {{box.x + 52, belt.bottom + 18},
-                       {box.x + 60, belt.bottom + 24},
-                       {box.x + 52, belt.bottom + 30}};
+    /* In enlarged text the eye's caption has the row below the belt: these go under it. */
+    double under = belt.bottom + (ui->text_percent > 100 ? 20.0 + belt.line_px : 12.0);
+    double y = under + belt.line_px / 2.0;
+    DrawPoint arrow[] = {{box.x, y}, {box.x + 60, y}};
+    DrawPoint tip[] = {{box.x + 52, y - 6}, {box.x + 60, y}, {box.x + 52, y + 6}};
     draw_line(ui->list, arrow, 2, DRAW_INK, 2);
     draw_line(ui->list, tip, 3, DRAW_INK, 2);
     if (belt.is_small) return;
-    caption(ui, box.x + 70, belt.bottom + 12, 150, DRAW_START, false, ui_say(ui, "line.travel"));
+    caption(ui, box.x + 70, under, 1.5 * ui->text_percent, DRAW_START, false,
+            ui_say(ui, "line.travel"));
     if (rings) {
-        caption(ui, belt.x0 - 60, belt.bottom + 32, 200, DRAW_START, true,
-                ui_say(ui, "line.found"));
+        caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
+                2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, "line.found"));
     }
 }

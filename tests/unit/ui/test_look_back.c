@@ -1,0 +1,223 @@
+/* The look back: the moments of a run, the line as it was then, and what was looked for. */
+#include "app/script.h"
+#include "ui_place.h"
+
+static int open(void **state)
+{
+    Window *window = check_calloc(1, sizeof *window);
+    window_open(window);
+    session_enter(window->session, 0);
+    window_draw(window);
+    *state = window;
+    return 0;
+}
+
+static int shut(void **state)
+{
+    Window *window = *state;
+    window_close(window);
+    free(window);
+    return 0;
+}
+
+/* Play a scenario's script to its end in the window, and go to the look back. */
+static void play(Window *window, const char *id, const char *script)
+{
+    Session *session = window->session;
+    Text path = {0};
+    Text text = {0};
+    Err err = {0};
+    for (int i = 0; i < session->scenario_count; i++) {
+        if (strcmp(session->scenarios[i].id, id) == 0) session->chosen_scenario = i;
+    }
+    text_addf(&path, "scenarios/ostrel-mill/%s.%s.txt", id, script);
+    assert_true(os_file_read(path.bytes, SCRIPT_BYTES_MAX, &text, &err));
+    session_begin_run(session, true);
+    if (!script_play(session->run, path.bytes, text.bytes, text.len, &err))
+        fail_msg("%s", err.text);
+    app_run_finish(session->run);
+    session_record(session);
+    session_go(session, PLACE_LOOK_BACK);
+    window_draw(window);
+    text_clear(&path);
+    text_clear(&text);
+}
+
+static void look(Window *window)
+{
+    bool paged = window->session->text_percent > 100;
+    for (int tab = 0; tab < (paged ? 4 : 1); tab++) {
+        if (paged) window_press(window, "tab", tab);
+        check_picture(window);
+        while (window_find(window, "rubric-page", 1) != NULL) {
+            window_press(window, "rubric-page", 1);
+            check_picture(window);
+        }
+    }
+    window->session->pages = (Pages){0};
+    window_draw(window);
+}
+
+static void test_place_look_back_everywhere(void **state)
+{
+    Window *window = *state;
+    play(window, "the-beep", "k7");
+    check_everywhere(window, "look back, missed", look);
+    play(window, "nine-passes", "right");
+    check_everywhere(window, "look back, all met", look);
+}
+
+static void test_place_look_back_at_once(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    session_begin_run(session, false);
+    session_do(session, log_action(ACTION_LEAVE, 0));
+    session_go(session, PLACE_LOOK_BACK);
+    window_draw(window);
+    assert_true(window_shows(window, "broken off"));
+    check_everywhere(window, "look back, left at once", look);
+}
+
+/* What is missed comes first, its first moment is shown, and why in the trade's terms. */
+static void test_place_look_back_missed_first(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    Score score;
+    play(window, "nine-passes", "k5");
+    app_run_score(session->run, &score);
+    int at = session->look_back.rubric;
+    assert_int_equal(score.lines[at].line->critical, 5);
+    assert_int_equal(score.lines[at].finding.state, SCORE_MISSED);
+    assert_int_equal(session->look_back.chosen, score.lines[at].finding.evidence[0]);
+    assert_true(window_shows(window, "Not yet competent"));
+    assert_true(window_shows(window, "critical steps missed: 1"));
+    assert_true(window_shows(window, "It is metal in food."));
+    assert_true(window_shows(window, "9 removed"));
+    const DrawTarget *first = window_find(window, "rubric", at);
+    for (int i = 0; i < score.line_count; i++) {
+        const DrawTarget *other = window_find(window, "rubric", i);
+        if (other != NULL) assert_true(other->box.y >= first->box.y);
+    }
+}
+
+/* Each rubric line is on some page; choosing it shows its moment. */
+static void test_place_look_back_rubric(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    Score score;
+    bool seen[SCENARIO_RUBRIC_MAX] = {false};
+    play(window, "the-beep", "k7");
+    app_run_score(session->run, &score);
+    for (;;) {
+        for (int i = 0; i < score.line_count; i++) {
+            if (window_find(window, "rubric", i) == NULL) continue;
+            seen[i] = true;
+            window_press(window, "rubric", i);
+            assert_int_equal(session->look_back.rubric, i);
+            if (score.lines[i].finding.evidence_count > 0)
+                assert_int_equal(session->look_back.chosen, score.lines[i].finding.evidence[0]);
+        }
+        if (window_find(window, "rubric-page", 1) == NULL) break;
+        window_press(window, "rubric-page", 1);
+    }
+    for (int i = 0; i < score.line_count; i++) {
+        assert_true(seen[i]);
+    }
+}
+
+/* The line then: the run played again has the run's own log up to the moment. */
+static void want_then(const Window *window)
+{
+    const LookBack *look_back = &window->session->look_back;
+    size_t count, then_count;
+    const LogLine *log = player_log(app_run_player(window->session->run), &count);
+    const LogLine *then = player_log(look_back->then, &then_count);
+    assert_true(then_count > look_back->chosen && then_count <= count);
+    for (size_t i = 0; i <= look_back->chosen; i++) {
+        assert_true(log_equal(&then[i], &log[i]));
+    }
+    assert_int_equal(player_now_us(look_back->then), log[look_back->chosen].time_us);
+}
+
+static void test_place_look_back_steps(void **state)
+{
+    Window *window = *state;
+    LookBack *look_back = &window->session->look_back;
+    play(window, "eleven-oclock", "k6");
+    want_then(window);
+    for (size_t before = look_back->chosen + 1; before != look_back->chosen;) {
+        before = look_back->chosen;
+        window_press(window, "step", 0);
+        assert_true(look_back->chosen <= before);
+    }
+    assert_int_equal(look_back->chosen, 0);
+    want_then(window);
+    for (int i = 0; i < 40; i++) {
+        size_t before = look_back->chosen;
+        window_press(window, "step", 1);
+        assert_true(look_back->chosen > before);
+        want_then(window);
+    }
+    window_press(window, "step", 0);
+    want_then(window);
+}
+
+/* A tap on the time line chooses the moment nearest to it; keys step from there. */
+static void test_place_look_back_time_line(void **state)
+{
+    Window *window = *state;
+    LookBack *look_back = &window->session->look_back;
+    size_t count;
+    play(window, "the-beep", "right");
+    const LogLine *log = player_log(app_run_player(window->session->run), &count);
+    const DrawTarget *area = window_find(window, "time", 0);
+    DrawRect box = area->box;
+    window_press_at(window, box.x + 1, box.y + 30);
+    assert_int_equal(log[look_back->chosen].time_us, 0);
+    window_press_at(window, box.x + box.w - 2, box.y + 30);
+    assert_int_equal(log[look_back->chosen].time_us, log[count - 1].time_us);
+    want_then(window);
+    window_press_at(window, box.x + box.w / 2, box.y + 30);
+    size_t middle = look_back->chosen;
+    int64_t half_us = log[count - 1].time_us / 2;
+    assert_true(llabs(log[middle].time_us - half_us) < log[count - 1].time_us / 10);
+    window_key(window, UI_KEY_RIGHT);
+    assert_true(look_back->chosen > middle);
+    window_key(window, UI_KEY_LEFT);
+    assert_int_equal(look_back->chosen, middle);
+}
+
+static void test_place_look_back_again(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    play(window, "the-beep", "k4");
+    int beep = session->chosen_scenario;
+    session->chosen_scenario = (beep + 1) % session->scenario_count;
+    window_press(window, "next", 0);
+    assert_int_equal(session->place, PLACE_RUN);
+    assert_int_equal(session->chosen_scenario, beep);
+    assert_false(session->is_assessment);
+    play(window, "the-beep", "k4");
+    window_key(window, UI_KEY_ESCAPE);
+    assert_int_equal(session->place, PLACE_HOME);
+    window_draw(window);
+    assert_true(window_shows(window, "Hello, Ife"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(test_place_look_back_everywhere, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_at_once, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_missed_first, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_rubric, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_steps, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_time_line, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_again, open, shut),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
