@@ -45,6 +45,17 @@ static bool any_matches(const AppRun *run, size_t *from, const LogPattern *patte
     return false;
 }
 
+/* What could not be done last, which is often why a wait is in vain; NULL: nothing. */
+static const char *last_refusal(const AppRun *run)
+{
+    size_t count;
+    const LogLine *log = player_log(app_run_player(run), &count);
+    for (size_t i = count; i > 0; i--) {
+        if (log_is(&log[i - 1], HAPPENING_NOT_POSSIBLE)) return log_word(&log[i - 1], "why");
+    }
+    return NULL;
+}
+
 /* Wait for a happening among the lines from `since` on. */
 static bool wait_until(AppRun *run, const char *text, ErrPlace place, size_t since, Err *err)
 {
@@ -52,7 +63,10 @@ static bool wait_until(AppRun *run, const char *text, ErrPlace place, size_t sin
     if (!log_parse_pattern(text, place, &pattern, err)) return false;
     while (!any_matches(run, &since, &pattern)) {
         if (!app_run_advance_one(run, LOG_TIME_US_MAX)) {
-            return err_at(err, place, "the run ended before \"%s\" happened", text);
+            const char *why = last_refusal(run);
+            return err_at(
+                err, place, "the run ended before \"%s\" happened%s%s", text,
+                why == NULL ? "" : "; what could not be done last: ", why == NULL ? "" : why);
         }
     }
     return true;

@@ -483,8 +483,9 @@ static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario 
     static const char *const formats[] = {"threepass-scenario-1", NULL};
     int format, role, plan;
     const char *site_id;
+    bool is_object = json_kind(root) == JSON_OBJECT; /* a file of another kind says so first */
+    if (is_object && !json_read_word(root, "format", true, formats, &format, err)) return false;
     if (!json_want_object(root, "scenario", keys, err)) return false;
-    if (!json_read_word(root, "format", true, formats, &format, err)) return false;
     if (!json_read_id(root, "id", true, &out->id, err)) return false;
     if (!site_read_text(root, "title", true, &out->title, err)) return false;
     if (!json_read_id(root, "site", true, &site_id, err)) return false;
