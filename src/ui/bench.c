@@ -273,16 +273,29 @@ static double up_in_aperture_m(const BenchSide *side, const ProductBlock *pack)
     return pack->centre_up_m - pack->height_m / 2.0 + side->up_mm / 1e3;
 }
 
+/* The coils mirror each other before and behind x = 0: the transmitter's field keeps its part along
+ * the travel and turns the others round, that of the receivers, wound in opposition, does the
+ * reverse. So half of a travel that is symmetric is enough. */
 static void fill_fields(Slot *slot)
 {
     const DetectGrid *travel = &slot->place->travel;
+    const CoilHead *coils = &slot->place->detect.coils;
+    size_t count = travel->count;
     double up = up_in_aperture_m(&slot->side, &slot->place->pack);
-    slot->transmit = check_realloc(slot->transmit, travel->count, sizeof *slot->transmit);
-    slot->receive = check_realloc(slot->receive, travel->count, sizeof *slot->receive);
-    for (size_t i = 0; i < travel->count; i++) {
+    bool is_symmetric =
+        fabs(travel->from_m + detect_place(travel, count - 1)) < 1e-9 * travel->step_m;
+    slot->transmit = check_realloc(slot->transmit, count, sizeof *slot->transmit);
+    slot->receive = check_realloc(slot->receive, count, sizeof *slot->receive);
+    for (size_t i = 0; i < (is_symmetric ? (count + 1) / 2 : count); i++) {
         Vec3 at = {detect_place(travel, i), slot->side.across_mm / 1e3, up};
-        slot->transmit[i] = coil_transmit_field(&slot->place->detect.coils, at);
-        slot->receive[i] = coil_receive_field(&slot->place->detect.coils, at);
+        Vec3 t = coil_transmit_field(coils, at);
+        Vec3 r = coil_receive_field(coils, at);
+        if (is_symmetric) {
+            slot->transmit[count - 1 - i] = (Vec3){t.x, -t.y, -t.z};
+            slot->receive[count - 1 - i] = (Vec3){-r.x, r.y, r.z};
+        }
+        slot->transmit[i] = t;
+        slot->receive[i] = r;
     }
 }
 
@@ -325,38 +338,65 @@ static void fill_signal(const BenchModel *model, Slot *slot)
     free(across);
 }
 
-/* The mean of the chance over directions spread evenly on the half sphere by the golden angle (the
- * other half answers alike). A wire's tensor is a (across) times one plus the rest times d d: so
- * its signal in limits is one vector times g = r.t plus another times p = (r.d)(t.d). */
-static double mean_over_turns(const BenchModel *model, const Slot *slot)
+/* A wire's tensor is that across it times one, plus the rest times d d. So its signal in limits
+ * at a point is one vector times g = r.t plus another times p = (r.d)(t.d); squared, this: */
+typedef struct {
+    double gg, gp, pp;
+} Square;
+
+static Square square_of(const BenchModel *model, const Slot *slot)
 {
     const Place *place = slot->place;
     TargetPiece piece = piece_of(model, &slot->side);
     piece.direction = (Vec3){1, 0, 0};
     TargetTensor tensor = target_polarizability(&piece, place->detect.frequency_hz);
-    double complex round = voltage(place, tensor.yy);
+    double complex across = voltage(place, tensor.yy);
     double complex rest = voltage(place, tensor.xx - tensor.yy);
     double a[2] = {0};
     double b[2] = {0};
-    detect_add_in_limits(&place->program, &round, 1, &a[0], &a[1]);
+    detect_add_in_limits(&place->program, &across, 1, &a[0], &a[1]);
     detect_add_in_limits(&place->program, &rest, 1, &b[0], &b[1]);
-    double aa = a[0] * a[0] + a[1] * a[1];
-    double ab = 2.0 * (a[0] * b[0] + a[1] * b[1]);
-    double bb = b[0] * b[0] + b[1] * b[1];
+    return (Square){a[0] * a[0] + a[1] * a[1], 2.0 * (a[0] * b[0] + a[1] * b[1]),
+                    b[0] * b[0] + b[1] * b[1]};
+}
+
+/* The mean of the chance over directions spread evenly on the half sphere by the golden angle; the
+ * other half answers alike. */
+static double mean_over_turns(const BenchModel *model, const Slot *slot)
+{
+    const Place *place = slot->place;
+    Square square = square_of(model, slot);
+    /* No direction makes a point's square larger than this times |r|^2 |t|^2: most points are soon
+     * seen not to be the peak. */
+    double most = square.gg + fabs(square.gp) + square.pp;
+    size_t count = (place->travel.count + TURN_STRIDE - 1) / TURN_STRIDE;
+    double *g = check_calloc(count, sizeof *g);
+    double *bound = check_calloc(count, sizeof *bound);
     double sum = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        Vec3 r = slot->receive[i * TURN_STRIDE];
+        Vec3 t = slot->transmit[i * TURN_STRIDE];
+        g[i] = coil_dot(r, t);
+        bound[i] = most * coil_dot(r, r) * coil_dot(t, t);
+    }
     for (int turn = 0; turn < TURNS; turn++) {
         double z = ((double)turn + 0.5) / TURNS;
         double azimuth = (double)turn * PI * (3.0 - sqrt(5.0));
         double flat = sqrt(1.0 - z * z);
         Vec3 d = {flat * cos(azimuth), flat * sin(azimuth), z};
         double largest = 0.0;
-        for (size_t i = 0; i < place->travel.count; i += TURN_STRIDE) {
-            double g = coil_dot(slot->receive[i], slot->transmit[i]);
-            double p = coil_dot(slot->receive[i], d) * coil_dot(slot->transmit[i], d);
-            largest = fmax(largest, aa * g * g + ab * g * p + bb * p * p);
+        for (size_t n = 0; n < count; n++) {
+            size_t i = n % 2 == 0 ? count / 2 + n / 2 : count / 2 - n / 2 - 1; /* middle first */
+            if (i >= count || bound[i] <= largest) continue;
+            double p = coil_dot(slot->receive[i * TURN_STRIDE], d) *
+                       coil_dot(slot->transmit[i * TURN_STRIDE], d);
+            largest =
+                fmax(largest, square.gg * g[i] * g[i] + square.gp * g[i] * p + square.pp * p * p);
         }
         sum += detect_found_probability(sqrt(largest), place->program.kappa);
     }
+    free(g);
+    free(bound);
     return sum / TURNS;
 }
 

@@ -68,6 +68,7 @@ bool bench_has_product(const BenchModel *model, int head, int product);
 /* The pack as it goes through the side's head. */
 ProductBlock bench_pack(const BenchModel *model, const BenchSide *side);
 
+/* True when two sides are alike in everything. */
 bool bench_same(const BenchSide *a, const BenchSide *b);
 
 /* Bring a side within its ranges: a product that the head takes, a piece that is inside the

@@ -59,6 +59,45 @@ static void begin(Session *session)
     if (bench->model != NULL) bench_first(bench->model, bench->sides);
 }
 
+static void say(Bench *bench, const char *key)
+{
+    bench->says = key;
+    bench->says_chance = 0.0;
+}
+
+static void forget_sent(Bench *bench)
+{
+    memset(bench->sent, 0, sizeof bench->sent);
+    memset(bench->found, 0, sizeof bench->found);
+}
+
+void bench_set_up(Session *session, int head, int product, const SitePiece *piece,
+                  const BenchSide *lying)
+{
+    Bench *bench = &session->bench;
+    begin(session);
+    session_go(session, PLACE_BENCH);
+    if (bench->model == NULL || !bench_has_head(bench->model, head)) return;
+    BenchSide side = *lying;
+    side.head = head;
+    side.product = product;
+    side.is_wire = piece->is_wire;
+    side.diameter_mm = (double)piece->diameter_um / 1e3;
+    side.length_mm = (double)piece->length_um / 1e3;
+    for (size_t i = 0; i < metals_count(bench_metals(bench->model)); i++) {
+        const Metal *metal = metals_at(bench_metals(bench->model), i);
+        if (strcmp(metal->name, piece->metal->name) == 0) side.metal = (int)i;
+    }
+    bench_settle(bench->model, &side);
+    bench->sides[0] = side;
+    bench->is_single = true;
+    bench->shown = 0;
+    bench->puzzle = PUZZLE_NONE;
+    bench->open = OPEN_NONE;
+    say(bench, "bench.under");
+    forget_sent(bench);
+}
+
 /* In the puzzle the metal is given; on the first side so are head and product, and once it is
  * hidden everything; on the second the product and the place of the wire. */
 static bool may_choose(const Bench *bench, int index, int what)
@@ -83,12 +122,6 @@ static bool is_shown(const Bench *bench, int index)
     if (bench->puzzle == PUZZLE_HIDE) return bench->is_tried;
     if (bench->puzzle == PUZZLE_FIND && index == 1) return bench->is_tried;
     return true;
-}
-
-static void say(Bench *bench, const char *key)
-{
-    bench->says = key;
-    bench->says_chance = 0.0;
 }
 
 /* --- Words ----------------------------------------------------------------------------------- */
@@ -654,7 +687,7 @@ static void draw_map(const Column *c, double y, double height)
 /* --- Sending --------------------------------------------------------------------------------- */
 
 /* One pack through one side: the noise-free peak and one deviation of the head. */
-static void send(Bench *bench, int index)
+static void send_pack(Bench *bench, int index)
 {
     const BenchView *view = bench_view(bench->model, &bench->sides[index]);
     double deviation[2];
@@ -708,12 +741,6 @@ static void begin_puzzle(Bench *bench)
     say(bench, "bench.hide");
 }
 
-static void forget_sent(Bench *bench)
-{
-    memset(bench->sent, 0, sizeof bench->sent);
-    memset(bench->found, 0, sizeof bench->found);
-}
-
 static bool shows_both(const Ui *ui, const Bench *bench)
 {
     if (ui->text_percent >= BIG_FROM_PERCENT || bench->puzzle == PUZZLE_HIDE) return false;
@@ -737,7 +764,7 @@ static void act(Ui *ui, Bench *bench)
     bench->under_way_us = 0;
     for (int i = 0; i < BENCH_SIDES; i++) {
         if (i == bench->shown || (bench->puzzle == PUZZLE_NONE && shows_both(ui, bench))) {
-            send(bench, i);
+            send_pack(bench, i);
         }
     }
     if (bench->puzzle != PUZZLE_NONE) judge(bench);

@@ -211,6 +211,11 @@ void place_bench(Ui *ui, Session *session);
 /* Free what the bench keeps. */
 void bench_clear(Bench *bench);
 
+/* Set the bench up for one piece of the site in this product under this head, and go there; of
+ * `lying` only where the piece lies and how it is turned is read. */
+void bench_set_up(Session *session, int head, int product, const SitePiece *piece,
+                  const BenchSide *lying);
+
 /* Real time has passed; and true while a pack of the bench is on its way. */
 enum { BENCH_PASS_US = 1200000 };
 void bench_tick(Bench *bench, int64_t elapsed_us);

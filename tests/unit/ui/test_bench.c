@@ -4,6 +4,7 @@
 
 #include "detector/smallest.h"
 #include "scenario/describe.h"
+#include "ui/plot.h"
 
 #define PI 3.14159265358979323846
 
@@ -232,6 +233,72 @@ static void test_bench_map(void **state)
     }
 }
 
+/* The number set into a contour is what smallest_sphere gives at the middle of the number: to
+ * half its last digit and what straight lines between the points of the net leave. */
+static void check_numbers(const BenchView *view, const Ui *ui, const PlotMap *map, DrawRect box,
+                          TargetMetal metal)
+{
+    Err err = {0};
+    DetectProgram program = {0};
+    const DetectHead *head = &view->head.head;
+    assert_true(detect_program_init(&program, head, &view->pack, &view->travel, &err));
+    double wanted = detect_ratio_for(view->head.found_probability, program.kappa);
+    double *coupling = check_calloc(view->travel.count, sizeof *coupling);
+    int numbers = 0;
+    for (size_t i = 0; i < ui->list->item_count; i++) {
+        const DrawItem *item = &ui->list->items[i];
+        if (item->kind != DRAW_ITEM_TEXT) continue;
+        double x = (item->box.x + item->box.w / 2 - box.x) / box.w - 0.5;
+        double y = 0.5 - (item->box.y + item->box.h / 2 - box.y) / box.h;
+        double number = strtod(draw_words(ui->list, item), NULL);
+        double diameter_m = 0.0;
+        smallest_coupling(&head->coils, x * map->width_mm / 1e3, y * map->height_mm / 1e3,
+                          &view->travel, coupling);
+        SmallestPlace place = {.program = &program,
+                               .frequency_hz = head->frequency_hz,
+                               .coupling = coupling,
+                               .count = view->travel.count};
+        assert_true(
+            smallest_sphere(&place, metal, wanted, head->coils.aperture_height_m, &diameter_m));
+        if (fabs(diameter_m * 1e3 - number) > 0.07)
+            fail_msg("it says %g, it is %.3f", number, diameter_m * 1e3);
+        numbers++;
+    }
+    assert_true(numbers >= 3);
+    free(coupling);
+    detect_program_clear(&program);
+}
+
+static void test_plot_map_numbers(void **state)
+{
+    static const UiEvent nothing = {.kind = UI_NOTHING};
+    Window *window = *state;
+    DrawList list = {0};
+    UiMemory memory = {0};
+    Ui ui = {.list = &list,
+             .measure = {place_width, NULL},
+             .texts = window->session->texts[0],
+             .language = "en",
+             .memory = &memory,
+             .event = &nothing,
+             .text_percent = 100,
+             .width = 1280,
+             .height = 800};
+    const MetalTable *metals = bench_metals(bench_of(window)->model);
+    for (int side = 0; side < BENCH_SIDES; side++) {
+        const BenchView *view = view_of(window, side);
+        PlotMap map = {.mm = view->map,
+                       .columns = BENCH_MAP_ACROSS,
+                       .rows = BENCH_MAP_UP,
+                       .width_mm = view->head.head.coils.aperture_width_m * 1e3,
+                       .height_mm = view->head.head.coils.aperture_height_m * 1e3};
+        ui_begin(&ui, DRAW_LIGHT);
+        DrawRect box = plot_map(&ui, (DrawRect){100, 100, 500, 400}, &map);
+        check_numbers(view, &ui, &map, box, metals_at(metals, (size_t)view->map_metal)->figures);
+    }
+    draw_free(&list);
+}
+
 /* The sphere of the map, sent through the place it is of, has the wanted ratio: shown and
  * computed by two ways. */
 static void test_bench_map_sphere(void **state)
@@ -358,6 +425,29 @@ static void test_bench_choose(void **state)
     assert_int_not_equal(window->session->place, PLACE_BENCH);
 }
 
+/* A piece of the site, laid as in a run, is shown as it lay. */
+static void test_bench_set_up(void **state)
+{
+    Window *window = *state;
+    Bench *bench = bench_of(window);
+    const Site *site = session_site(window->session);
+    BenchSide lying = {.along_mm = 10, .across_mm = -5, .up_mm = 40, .azimuth_deg = 90};
+    for (int i = 0; i < site->piece_count; i++) {
+        const SitePiece *piece = &site->pieces[i];
+        session_go(window->session, PLACE_DOOR);
+        bench_set_up(window->session, site->lines[0].head, site->lines[0].programs[0].product,
+                     piece, &lying);
+        window_draw(window);
+        const BenchSide *side = &bench->sides[0];
+        assert_int_equal(window->session->place, PLACE_BENCH);
+        assert_true(bench->is_single && side->is_wire == piece->is_wire);
+        assert_true(side->along_mm == 10 && side->across_mm == -5 && side->up_mm == 40);
+        assert_close(side->diameter_mm * 1e3, (double)piece->diameter_um, 1e-12);
+        assert_string_equal(metals_at(bench_metals(bench->model), (size_t)side->metal)->name,
+                            piece->metal->name);
+    }
+}
+
 /* Packs sent are found as often as the chance says: 4 standard deviations of 400 throws. */
 static void test_bench_send(void **state)
 {
@@ -454,7 +544,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_bench_trace, open, shut),
         cmocka_unit_test_setup_teardown(test_bench_all_turns, open, shut),
         cmocka_unit_test_setup_teardown(test_bench_map, open, shut),
+        cmocka_unit_test_setup_teardown(test_plot_map_numbers, open, shut),
         cmocka_unit_test_setup_teardown(test_bench_map_sphere, open, shut),
+        cmocka_unit_test_setup_teardown(test_bench_set_up, open, shut),
         cmocka_unit_test_setup_teardown(test_bench_dial_and_keys, open, shut),
         cmocka_unit_test_setup_teardown(test_bench_move, open, shut),
         cmocka_unit_test_setup_teardown(test_bench_choose, open, shut),
