@@ -298,6 +298,21 @@ static TTF_Font *font_of(SdlDraw *draw, int size_px, bool is_bold)
     return oldest->font;
 }
 
+/* Noto Sans has no minus sign (U+2212), so an en dash (U+2013) is drawn, which is as long. */
+static void add_words(SdlDraw *draw, const char *text, size_t len)
+{
+    static const char minus[] = "\xE2\x88\x92";
+    static const char dash[] = "\xE2\x80\x93";
+    for (size_t i = 0; i < len; i++) {
+        if (len - i >= 3 && memcmp(text + i, minus, 3) == 0) {
+            text_add_bytes(&draw->key, dash, 3);
+            i += 2;
+        } else {
+            text_add_bytes(&draw->key, text + i, 1);
+        }
+    }
+}
+
 /* The entry of one line of text; its words end the key, with their NUL. */
 static Entry *line_entry(SdlDraw *draw, const char *text, size_t len, int size_px, bool is_bold,
                          size_t *words_at)
@@ -305,7 +320,7 @@ static Entry *line_entry(SdlDraw *draw, const char *text, size_t len, int size_p
     key_begin(draw, is_bold ? 'B' : 'R');
     key_add(draw, size_px);
     *words_at = draw->key.len;
-    text_add_bytes(&draw->key, text, len);
+    add_words(draw, text, len);
     text_add_bytes(&draw->key, "", 1);
     return find_entry(draw);
 }
