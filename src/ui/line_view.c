@@ -209,7 +209,7 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
     if (!belt.is_small) draw_pallet(ui, &belt, player, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
     double under = belt.bottom + (ui->text_percent > 100 ? 20.0 + belt.line_px : 12.0);
-    double y = under + belt.line_px / 2.0;
+    double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;
     DrawPoint arrow[] = {{box.x, y}, {box.x + 60, y}};
     DrawPoint tip[] = {{box.x + 52, y - 6}, {box.x + 60, y}, {box.x + 52, y + 6}};
     draw_line(ui->list, arrow, 2, DRAW_INK, 2);

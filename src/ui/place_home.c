@@ -168,6 +168,15 @@ static void why(const HomeView *place, Text *out)
     }
 }
 
+/* On which line, with which product. */
+static void add_what(const HomeView *place, Text *out)
+{
+    const Scenario *scenario = chosen(place);
+    const char *language = place->ui->language;
+    text_addf(out, "%s: %s", site_text(scenario->line->name, language),
+              site_text(scenario->site->products[scenario->product].name, language));
+}
+
 /* The aperture from the front, with the product as it lies and the piece where the drawing lets it go. */
 static void draw_aperture(const HomeView *place, DrawRect box)
 {
@@ -231,11 +240,14 @@ static double drawing_width(double width)
 static double now_height(const HomeView *place, double width)
 {
     Text words = {0};
+    double room = width - drawing_width(width) - 24 - 48;
+    double height =
+        draw_line_height(ui_px(place->ui, 30)) + draw_line_height(ui_px(place->ui, 19)) + 32.0;
+    add_what(place, &words);
+    height += paper_height(place->ui, room, 19, false, words.bytes);
+    text_clear(&words);
     why(place, &words);
-    double room = width - drawing_width(width) - 24 - 48 - pair_left(place);
-    double height = paper_height(place->ui, room, 19, false, words.bytes) +
-                    draw_line_height(ui_px(place->ui, 30)) +
-                    2 * draw_line_height(ui_px(place->ui, 19)) + 32.0;
+    height += paper_height(place->ui, room - pair_left(place), 19, false, words.bytes);
     text_clear(&words);
     return fmax(height, 180.0);
 }
@@ -261,11 +273,9 @@ static void draw_now(const HomeView *place, DrawRect box)
     paper_line(ui, in, &(PaperInk){30, true, DRAW_INK, ground, DRAW_START},
                site_text(scenario->title, ui->language));
     in.y += in.h;
-    text_addf(&words, "%s: %s", site_text(scenario->line->name, ui->language),
-              site_text(scenario->site->products[scenario->product].name, ui->language));
-    in.h = draw_line_height(ui_px(ui, 19));
-    paper_line(ui, in, &(PaperInk){19, false, DRAW_INK, ground, DRAW_START}, words.bytes);
-    in.y += in.h + (big ? 0.0 : 8.0);
+    add_what(place, &words);
+    in.y += ui_text(ui, in, 19, false, DRAW_INK, ground, DRAW_START, words.bytes);
+    in.y += big ? 0.0 : 8.0;
     text_clear(&words);
     why(place, &words);
     in.y += draw_pair(place, in, "home.why", words.bytes);

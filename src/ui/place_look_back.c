@@ -36,11 +36,15 @@ static bool is_moment(const LookView *view, size_t at)
     return told;
 }
 
+/* A later moment is reached from the one that is shown; an earlier one from the run's beginning. */
 static void choose(const LookView *view, size_t at)
 {
-    player_free(view->look->then);
-    view->look->then = NULL;
-    view->look->chosen = at;
+    LookBack *look = view->look;
+    if (at < look->chosen) {
+        player_free(look->then);
+        look->then = NULL;
+    }
+    look->chosen = at;
 }
 
 /* The next moment in one direction, if there is one. */
@@ -92,15 +96,19 @@ static void put_in_order(LookView *view)
     }
 }
 
-/* The run played again from its actions, up to the chosen line. */
+/* The run played again from its actions, up to the chosen line. What was played again so far has the
+ * run's own log, so its length tells which actions are still to be done. */
 static void play_again(const LookView *view)
 {
     LookBack *look = view->look;
     Err err = {0};
-    if (look->then != NULL) return;
     const PlayerSetup *setup = player_setup(app_run_player(view->session->run));
-    CHECK(player_new(setup, &look->then, &err)); /* the run itself began with it */
-    for (size_t i = 0; i <= look->chosen && i < view->count; i++) {
+    if (look->then == NULL) {
+        CHECK(player_new(setup, &look->then, &err)); /* the run itself began with it */
+    }
+    size_t done;
+    (void)player_log(look->then, &done);
+    for (size_t i = done; i <= look->chosen && i < view->count; i++) {
         if (view->log[i].is_action) (void)player_do(look->then, &view->log[i]);
     }
     int64_t time_us = view->log[look->chosen].time_us;
@@ -268,8 +276,9 @@ static double draw_time(const LookView *view, double y)
 
 /* --- The line then --------------------------------------------------------------------------- */
 
-/* When, and what happened at that moment, in words, on as many lines as the box has. */
-static void tell_moment(const LookView *view, DrawRect box)
+/* When, and what happened at that moment, in words; smaller where they take more than one line, and
+ * no higher than the box. Returns their height. */
+static double tell_moment(const LookView *view, DrawRect box)
 {
     Ui *ui = view->ui;
     const LogLine *line = &view->log[view->look->chosen];
@@ -277,14 +286,18 @@ static void tell_moment(const LookView *view, DrawRect box)
     texts_add_clock(view->scenario, line->time_us, &words);
     text_add(&words, " ");
     if (!texts_tell(ui->texts, view->scenario, line, &words)) log_print(line, &words);
-    int px = paper_height(ui, box.w, 19, true, words.bytes) <= box.h ? 19 : 16;
-    if (paper_height(ui, box.w, px, true, words.bytes) <= box.h) {
+    double one = draw_line_height(ui_px(ui, 19));
+    int px = paper_height(ui, box.w, 19, true, words.bytes) <= one + 1.0 ? 19 : 16;
+    double height = paper_height(ui, box.w, px, true, words.bytes);
+    if (height <= box.h) {
         (void)paper_words(ui, box.x, box.y, box.w, px, true, words.bytes);
     } else {
-        box.h = draw_line_height(ui_px(ui, px));
-        paper_line(ui, box, &(PaperInk){px, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words.bytes);
+        height = draw_line_height(ui_px(ui, px));
+        paper_line(ui, (DrawRect){box.x, box.y, box.w, height},
+                   &(PaperInk){px, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words.bytes);
     }
     text_clear(&words);
+    return height;
 }
 
 static void draw_then(const LookView *view, DrawRect box)
@@ -301,6 +314,44 @@ static DrawMark mark_of(ScoreState state)
     return marks[state];
 }
 
+/* Where the parts of a rubric line stand in its row. */
+typedef struct {
+    double mark_x, critical_x, text_x, text_w, word_x, word_w;
+} Row;
+
+static Row row_of(const LookView *view, double x, double width, const char *word)
+{
+    const Ui *ui = view->ui;
+    double r = 0.11 * ui->text_percent;
+    Row row = {.mark_x = x + 12 + r, .critical_x = x + 24 + 2 * r};
+    row.text_x = row.critical_x + ui_width(ui, 16, true, "K13 ") + 6.0;
+    row.word_w = ui_width(ui, 16, true, word) + 2.0;
+    row.word_x = x + width - 14 - row.word_w;
+    row.text_w = row.word_x - 10 - row.text_x;
+    return row;
+}
+
+static const char *state_of(const LookView *view, int at)
+{
+    static const char *const keys[] = {"back.met", "back.recovered", "back.missed"};
+    return ui_say(view->ui, keys[view->score.lines[at].finding.state]);
+}
+
+static const char *text_of(const LookView *view, int at)
+{
+    return site_text(view->score.lines[at].line->text, view->ui->language);
+}
+
+/* A rubric line on one line of 19 px, or on as many of 16 px as it takes. */
+static double row_height(const LookView *view, int at, double width)
+{
+    double room = row_of(view, 0, width, state_of(view, at)).text_w;
+    double one = draw_line_height(ui_px(view->ui, 19));
+    if (paper_height(view->ui, room, 19, true, text_of(view, at)) <= one + 1.0)
+        return paper_row(view->ui, 19, 47);
+    return fmax(47, paper_height(view->ui, room, 16, true, text_of(view, at)) + 8.0);
+}
+
 static void draw_line_of(const LookView *view, int at, DrawRect box)
 {
     Ui *ui = view->ui;
@@ -311,47 +362,57 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
     UiButton button = {.box = box, .look = is_chosen ? UI_CHOSEN : UI_PLAIN};
     if (ui_button(ui, id, &button)) choose_rubric(view, at);
     DrawRole ground = paper_face(ui, id, box, is_chosen, &letters);
-    double r = 0.11 * ui->text_percent;
-    draw_mark(ui->list, mark_of(line->finding.state), box.x + 12 + r, box.y + box.h / 2, r,
-              letters);
+    Row row = row_of(view, box.x, box.w, state_of(view, at));
+    draw_mark(ui->list, mark_of(line->finding.state), row.mark_x, box.y + box.h / 2,
+              0.11 * ui->text_percent, letters);
     char critical[8] = "";
     if (line->line->critical != 0)
         (void)snprintf(critical, sizeof critical, "K%d", line->line->critical);
-    double x = box.x + 24 + 2 * r;
-    double width = ui_width(ui, 16, true, "K13 ") + 6.0;
     if (critical[0] != '\0') {
-        paper_line(ui, (DrawRect){x, box.y, width, box.h},
+        paper_line(ui, (DrawRect){row.critical_x, box.y, row.text_x - row.critical_x, box.h},
                    &(PaperInk){16, true, letters, ground, DRAW_START}, critical);
     }
-    x += width;
-    static const char *const states[] = {"back.met", "back.recovered", "back.missed"};
-    const char *word = ui_say(ui, states[line->finding.state]);
-    double end = ui_width(ui, 16, is_chosen, word) + 2.0;
-    double room = box.x + box.w - 14 - x;
-    paper_line(ui, (DrawRect){x + room - end, box.y, end, box.h},
-               &(PaperInk){16, is_chosen, letters, ground, DRAW_END}, word);
-    paper_line(ui, (DrawRect){x, box.y, room - end - 10, box.h},
-               &(PaperInk){19, is_chosen, letters, ground, DRAW_START},
-               site_text(line->line->text, ui->language));
+    paper_line(ui, (DrawRect){row.word_x, box.y, row.word_w, box.h},
+               &(PaperInk){16, is_chosen, letters, ground, DRAW_END}, state_of(view, at));
+    double one = draw_line_height(ui_px(ui, 19));
+    int px = paper_height(ui, row.text_w, 19, true, text_of(view, at)) <= one + 1.0 ? 19 : 16;
+    double height = paper_height(ui, row.text_w, px, is_chosen, text_of(view, at));
+    DrawRect words = {row.text_x, box.y + (box.h - height) / 2, row.text_w, height};
+    (void)ui_text(ui, words, px, is_chosen, letters, ground, DRAW_START, text_of(view, at));
+}
+
+/* Lay the rubric out in pages that end with the box, and draw one of them; -1: none. Returns how many
+ * pages there are. */
+static int lay_rubric(const LookView *view, DrawRect box, int drawn)
+{
+    double y = box.y;
+    int page = 0;
+    for (int i = 0; i < view->score.line_count; i++) {
+        double height = row_height(view, view->order[i], box.w);
+        if (y > box.y && y + height > box.y + box.h) {
+            page++;
+            y = box.y;
+        }
+        if (page == drawn) draw_line_of(view, view->order[i], (DrawRect){box.x, y, box.w, height});
+        y += height + UI_GAP;
+    }
+    return page + 1;
 }
 
 static void draw_rubric(const LookView *view, DrawRect box)
 {
-    Ui *ui = view->ui;
-    double row = paper_row(ui, 19, 47);
-    double pitch = row + UI_GAP;
-    int count = view->score.line_count;
-    int rows = (int)((box.h + UI_GAP) / pitch);
-    if (rows < count) rows = (int)((box.h - row) / pitch);
-    if (rows < 1) rows = 1;
-    int pages = (count + rows - 1) / rows;
-    int page = view->session->pages.page < pages ? view->session->pages.page : pages - 1;
-    for (int i = 0; i < rows && page * rows + i < count; i++) {
-        draw_line_of(view, view->order[page * rows + i],
-                     (DrawRect){box.x, box.y + i * pitch, box.w, row});
+    Session *session = view->session;
+    double turn = paper_row(view->ui, 19, 47);
+    DrawRect list = box;
+    int pages = lay_rubric(view, list, -1);
+    if (pages > 1) {
+        list.h -= turn + UI_GAP;
+        pages = lay_rubric(view, list, -1);
     }
-    DrawRect at = {box.x, box.y + box.h - row, fmin(box.w, 360), row};
-    paper_pages(ui, "rubric-page", at, pages, &view->session->pages.page);
+    int page = session->pages.page < pages ? session->pages.page : pages - 1;
+    (void)lay_rubric(view, list, page);
+    DrawRect at = {box.x, box.y + box.h - turn, fmin(box.w, 360), turn};
+    paper_pages(view->ui, "rubric-page", at, pages, &session->pages.page);
 }
 
 /* One paragraph of the reason if it still fits; `y` moves on. */
@@ -510,9 +571,8 @@ static void draw_columns(const LookView *view)
     draw_counts(view, y);
     y += paper_heading(ui, UI_MARGIN, y, 400, "back.happened");
     y = draw_time(view, y) + UI_GAP;
-    double words = draw_line_height(19);
-    tell_moment(view, (DrawRect){UI_MARGIN, y, ui->width - 2 * UI_MARGIN, words});
-    y += words + UI_GAP / 2;
+    y += tell_moment(view, (DrawRect){UI_MARGIN, y, ui->width - 2 * UI_MARGIN, 72});
+    y += UI_GAP / 2;
     double line_height = LINE_HEIGHT + 0.3 * (ui->height - 800.0);
     double low = y + line_height + UI_GAP;
     draw_then(view, (DrawRect){UI_MARGIN, y, left, line_height});
@@ -538,7 +598,7 @@ static void draw_time_page(const LookView *view, DrawRect box)
     box.y = draw_time(view, box.y) + UI_GAP;
     draw_steps(view, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2, row});
     box.y += row + UI_GAP;
-    tell_moment(view, (DrawRect){box.x, box.y, box.w, bottom - box.y});
+    (void)tell_moment(view, (DrawRect){box.x, box.y, box.w, bottom - box.y});
 }
 
 static void draw_steps_page(const LookView *view, DrawRect box)

@@ -24,9 +24,11 @@ static void look(Window *window)
     for (int tab = 0; tab < (big ? 2 : 1); tab++) {
         if (big) window_press(window, "tab", tab);
         check_picture(window);
+        check_whole(window);
         while (window_find(window, "names", 1) != NULL) {
             window_press(window, "names", 1);
             check_picture(window);
+            check_whole(window);
         }
     }
 }

@@ -58,11 +58,14 @@ static void look(Window *window)
     for (int tab = 0; big && tab < 4; tab++) {
         window_press(window, "tab", tab);
         check_picture(window);
+        check_whole(window);
     }
     if (!big) {
         check_picture(window);
+        check_whole(window);
         window_press(window, "runs", 9);
         check_picture(window);
+        check_whole(window);
         window_press(window, "runs", 9);
     }
     window->session->pages = (Pages){0};

@@ -49,9 +49,11 @@ static void look(Window *window)
     for (int tab = 0; tab < (paged ? 4 : 1); tab++) {
         if (paged) window_press(window, "tab", tab);
         check_picture(window);
+        check_whole(window);
         while (window_find(window, "rubric-page", 1) != NULL) {
             window_press(window, "rubric-page", 1);
             check_picture(window);
+            check_whole(window);
         }
     }
     window->session->pages = (Pages){0};
@@ -165,6 +167,48 @@ static void test_place_look_back_steps(void **state)
     want_then(window);
 }
 
+/* Every moment is told in full, in every language, and so is why each rubric line is met or missed. */
+static void want_told(Window *window)
+{
+    Session *session = window->session;
+    const Texts *texts = session->texts[session->language];
+    Score score;
+    size_t count;
+    app_run_score(session->run, &score);
+    (void)player_log(app_run_player(session->run), &count);
+    for (size_t before = count; before != session->look_back.chosen;) {
+        before = session->look_back.chosen;
+        window_press(window, "step", 1);
+        check_texts(window, 100);
+        check_whole(window);
+    }
+    for (int i = 0; i < score.line_count; i++) {
+        const ScoreLine *line = &score.lines[i];
+        session->look_back.rubric = i;
+        window_draw(window);
+        const char *language = session_language(session);
+        assert_true(window_shows(window, site_text(line->line->text, language)));
+        assert_true(window_shows(window, site_text(line->line->why, language)));
+        if (line->finding.state == SCORE_MET) continue;
+        const char *reason = texts_get(texts, "reasons", line->finding.reason);
+        if (!window_shows(window, reason)) fail_msg("%s: not shown", reason);
+    }
+}
+
+static void test_place_look_back_tells_all(void **state)
+{
+    static const char *const runs[][2] = {{"nine-passes", "k4"},   {"nine-passes", "k11"},
+                                          {"the-beep", "k1"},      {"the-beep", "k7"},
+                                          {"eleven-oclock", "k5"}, {"eleven-oclock", "k8"}};
+    Window *window = *state;
+    for (size_t i = 0; i < sizeof runs / sizeof runs[0]; i++) {
+        window->session->language = (int)(i % 2);
+        play(window, runs[i][0], runs[i][1]);
+        (void)snprintf(window->name, sizeof window->name, "%s, %s", runs[i][0], runs[i][1]);
+        want_told(window);
+    }
+}
+
 /* A tap on the time line chooses the moment nearest to it; keys step from there. */
 static void test_place_look_back_time_line(void **state)
 {
@@ -217,6 +261,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_place_look_back_rubric, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_steps, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_time_line, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_tells_all, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_again, open, shut),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
