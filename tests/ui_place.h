@@ -109,11 +109,21 @@ static inline void window_press_at(Window *window, double x, double y)
     window_send(window, (UiEvent){.kind = UI_UP, .x = x, .y = y});
 }
 
-static inline void window_press(Window *window, const char *name, int index)
+/* The same, which must be there. */
+static inline DrawTarget window_target(const Window *window, const char *name, int index)
 {
     const DrawTarget *target = window_find(window, name, index);
-    if (target == NULL) fail_msg("%s: no target %s %d", window->name, name, index);
-    window_press_at(window, target->box.x + target->box.w / 2, target->box.y + target->box.h / 2);
+    if (target == NULL) {
+        fail_msg("%s: no target %s %d", window->name, name, index);
+        return (DrawTarget){0};
+    }
+    return *target;
+}
+
+static inline void window_press(Window *window, const char *name, int index)
+{
+    DrawRect box = window_target(window, name, index).box;
+    window_press_at(window, box.x + box.w / 2, box.y + box.h / 2);
 }
 
 /* True when some text of the picture holds the words. */

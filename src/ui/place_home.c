@@ -126,7 +126,9 @@ static int next_scenario(const Session *session)
     for (int i = 0; i < session->scenario_count; i++) {
         int at = home->order[i];
         if (!is_done(home, at)) return at;
-        if (last_of(home, at)->time_us < last_of(home, oldest)->time_us) oldest = at;
+        const HomeRun *last = last_of(home, at);
+        const HomeRun *before = last_of(home, oldest);
+        if (last != NULL && before != NULL && last->time_us < before->time_us) oldest = at;
     }
     return oldest;
 }

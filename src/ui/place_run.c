@@ -14,7 +14,6 @@ enum {
     TABS_PER_ROW = 6,
     EDGE_UM = 5000,
     COUNT_MAX = 999,
-    BIG_TEXT = 150,
     STRIP_MAX = 10,
 };
 
@@ -31,6 +30,8 @@ typedef struct {
     const Scenario *scenario;
     const Scene *scene; /* NULL when the run is over */
     double foot;
+    bool is_big; /* enlarged text: pages instead of parts */
+    double row;  /* the height of a button whose label may take two lines */
 } Run;
 
 static const char *say(const Run *run, const char *key)
@@ -124,28 +125,29 @@ static void draw_header(const Run *run)
     Ui *ui = run->ui;
     char words[160];
     Text clock = {0};
-    bool big = ui->text_percent >= BIG_TEXT;
     const char *language = ui->language;
-    write(run, (DrawRect){UI_MARGIN, 14, 390, 0}, 24, true, DRAW_INK,
+    int px = run->is_big ? 19 : 24;
+    write(run, (DrawRect){UI_MARGIN, run->is_big ? 20 : 14, 400, 0}, px, true, DRAW_INK,
           site_text(run->scenario->title, language));
     (void)snprintf(words, sizeof words, "%s, %s",
                    site_text(run->scenario->site->products[run->scenario->product].name, language),
                    say(run, run->session->is_assessment ? "run.assessment" : "run.practice"));
-    if (!big) write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
     texts_add_clock(run->scenario, player_now_us(run->player), &clock);
-    write(run, (DrawRect){440, 14, 220, 0}, 24, true, DRAW_INK, clock.bytes);
-    if (!big) {
+    write(run, (DrawRect){440, run->is_big ? 20 : 14, 300, 0}, px, true, DRAW_INK, clock.bytes);
+    if (!run->is_big) {
+        write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
         write(run, (DrawRect){440, 56, 150, 0}, 16, false, DRAW_SOFT, say(run, "run.line-time"));
         draw_strip(run, 600, 24);
     }
     text_clear(&clock);
     bool runs = line_is_running(player_line(run->player));
-    UiButton stop = {.box = {ui->width - UI_MARGIN - 232, 10, 232, 79},
+    double width = run->is_big ? 430.0 : 260.0;
+    UiButton stop = {.box = {ui->width - UI_MARGIN - width, 10, width, 79},
                      .label = say(run, runs ? "run.stop" : "run.start"),
                      .look = UI_STOP,
                      .icon = runs ? UI_ICON_STOP : UI_ICON_NONE,
                      .is_disabled = run->scene == NULL,
-                     .px = 24};
+                     .px = px};
     if (ui_button(ui, ui_id("stop", 0), &stop)) act(run, runs ? ACTION_STOP : ACTION_START);
     DrawPoint rule[] = {{0, 98}, {ui->width, 98}};
     DrawPoint foot[] = {{0, run->foot}, {ui->width, run->foot}};
@@ -175,16 +177,21 @@ static void draw_packs(const Run *run, DrawRect box)
         PlayerPack pack = player_pack(run->player, number);
         if (pack.is_made) next = number + 1;
         if (!pack.is_made || pack.is_destroyed || shown == 4) continue;
-        DrawRect at = {box.x + shown * (width + UI_GAP), box.y, width, BUTTON};
+        DrawRect at = {box.x + shown * (width + UI_GAP), box.y, width, box.h};
         char label[64];
         (void)snprintf(label, sizeof label, "%d %s", number, say(run, where_key(pack)));
-        if (button(run, "pack", number, at, label, run->view->pack == number)) {
-            run->view->pack = number;
-        }
+        UiButton face = {.box = at,
+                         .label = label,
+                         .look = run->view->pack == number ? UI_CHOSEN : UI_PLAIN,
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("pack", number), &face)) run->view->pack = number;
         shown++;
     }
-    DrawRect at = {box.x + shown * (width + UI_GAP), box.y, width, BUTTON};
-    if (next > LINE_TESTS_MAX || !button(run, "make", 0, at, say(run, "pack.make"), false)) return;
+    UiButton make = {.box = {box.x + shown * (width + UI_GAP), box.y, width, box.h},
+                     .label = say(run, "pack.make"),
+                     .look = UI_PLAIN,
+                     .px = 16};
+    if (next > LINE_TESTS_MAX || !ui_button(run->ui, ui_id("make", 0), &make)) return;
     LogLine action = log_action(ACTION_MAKE_PACK, 0);
     log_set_number(&action, "pack", next);
     log_set_word(&action, "marked", "yes");
@@ -194,7 +201,9 @@ static void draw_packs(const Run *run, DrawRect box)
 
 static double spot_x(DrawRect plan, SiteSpot spot)
 {
-    return plan.x + plan.w * (spot == SITE_LEADING ? 0.83 : spot == SITE_MIDDLE ? 0.5 : 0.17);
+    return plan.x + plan.w * (spot == SITE_LEADING  ? 5.0 / 6.0
+                              : spot == SITE_MIDDLE ? 0.5
+                                                    : 1.0 / 6.0);
 }
 
 /* A piece as a card with its hole and its sphere, or as a wire. */
@@ -215,19 +224,29 @@ static void draw_piece(const Run *run, double x, double y, const PlayerPiece *pi
     draw_circle(list, x + 4, y, 5, DRAW_ACCENT, DRAW_INK, 2);
 }
 
+/* A spot's circle lies under its word; a piece on it hides neither. */
+static double spot_y(const Run *run, DrawRect plan)
+{
+    double word = draw_line_height(ui_px(run->ui, 16));
+    return plan.y + word + (plan.h - word) * (run->view->at_wall ? 0.7 : 0.5);
+}
+
 static void draw_spots(const Run *run, DrawRect plan)
 {
+    double word = draw_line_height(ui_px(run->ui, 16));
+    double radius = fmin(26.0, (plan.h - word) / 2.0 - 4.0);
     for (int s = 0; s < SITE_SPOT_COUNT; s++) {
         SiteSpot spot = (SiteSpot)s;
         double x = spot_x(plan, spot);
-        double y = plan.y + plan.h * (run->view->at_wall ? 0.8 : 0.5);
+        double wide = plan.w / 3.0;
         bool chosen = run->view->spot == spot;
-        DrawRect target = {x - 44, plan.y + plan.h / 2 - 44, 88, 88};
-        draw_arc(run->ui->list, x, y, 29, 0, 360, chosen ? DRAW_ACCENT : DRAW_LINE, chosen ? 4 : 2);
-        (void)ui_text(run->ui, (DrawRect){x - 60, plan.y + 2, 120, 0}, 16, chosen, DRAW_INK,
+        DrawRect target = {x - wide / 2.0 + 6.0, plan.y, wide - 12.0, plan.h};
+        draw_arc(run->ui->list, x, spot_y(run, plan), radius, 0, 360,
+                 chosen ? DRAW_ACCENT : DRAW_LINE, chosen ? 4 : 2);
+        (void)ui_text(run->ui, (DrawRect){x - wide / 2.0, plan.y, wide, 0}, 16, chosen, DRAW_INK,
                       DRAW_SHEET, DRAW_MIDDLE,
                       texts_get(run->ui->texts, "words", site_spot_words[s]));
-        if (ui_area(run->ui, ui_id("spot", s), target, 79)) run->view->spot = spot;
+        if (ui_area(run->ui, ui_id("spot", s), target, BUTTON)) run->view->spot = spot;
     }
 }
 
@@ -246,7 +265,9 @@ static void draw_plan(const Run *run, DrawRect plan)
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
         double x = plan.x + plan.w * (0.5 + (double)piece.along_um / length_um * 0.8);
-        double y = plan.y + plan.h * (0.5 + (double)piece.across_um / width_um * 0.7);
+        bool at_edge = fabs((double)piece.across_um) > width_um * 0.25;
+        double word = draw_line_height(ui_px(run->ui, 16));
+        double y = plan.y + word + (plan.h - word) * (at_edge ? 0.7 : 0.5);
         draw_piece(run, x, y, &piece, false);
     }
 }
@@ -281,7 +302,7 @@ static void draw_table_buttons(const Run *run, DrawRect box)
 {
     RunView *view = run->view;
     double width = (box.w - 3 * UI_GAP) / 4.0;
-    DrawRect at = {box.x, box.y, width, BUTTON};
+    DrawRect at = {box.x, box.y, width, box.h};
     PlayerPack pack = player_pack(run->player, view->pack);
     if (!pack.is_on_table) {
         if (button(run, "fetch", 0, at, say(run, "table.fetch"), false)) {
@@ -314,22 +335,33 @@ static void draw_table_buttons(const Run *run, DrawRect box)
 
 static void draw_table(const Run *run, DrawRect box)
 {
-    write(run, (DrawRect){box.x, box.y, 200, 0}, 24, true, DRAW_INK, say(run, "table.title"));
-    draw_packs(run, (DrawRect){box.x, box.y + 40, box.w, BUTTON});
-    double top = box.y + 40 + BUTTON + 2 * UI_GAP;
-    double height = box.y + box.h - BUTTON - 2 * UI_GAP - top;
+    const SitePiece *held = in_hand(run);
+    double row = run->is_big ? run->row : BUTTON;
+    double top = box.y + 40;
+    if (!run->is_big) {
+        write(run, (DrawRect){box.x, box.y, 300, 0}, 24, true, DRAW_INK, say(run, "table.title"));
+    } else {
+        char name[96] = "";
+        if (held != NULL) piece_name(run, held, name, sizeof name);
+        write(run, (DrawRect){box.x, box.y - 6, box.w, 0}, 16, true, DRAW_INK,
+              held != NULL ? name : say(run, "table.title"));
+        top = box.y + 50;
+    }
+    draw_packs(run, (DrawRect){box.x, top, box.w, row});
+    top += row + UI_GAP;
+    double height = box.y + box.h - row - UI_GAP - top;
     if (run->view->pack == 0) {
         write(run, (DrawRect){box.x, top, box.w, 0}, 19, false, DRAW_SOFT, say(run, "table.empty"));
         return;
     }
     if (pack_is_open(run)) {
-        draw_plan(run, (DrawRect){box.x + 14, top + 4, box.w * 0.58 - 28, height - 8});
-        draw_side(run, (DrawRect){box.x + box.w * 0.62, top, box.w * 0.38, height});
+        draw_plan(run, (DrawRect){box.x + 14, top + 8, box.w * 0.68 - 28, height - 16});
+        draw_side(run, (DrawRect){box.x + box.w * 0.7, top, box.w * 0.3, height});
     } else {
         write(run, (DrawRect){box.x, top, box.w, 0}, 19, false, DRAW_SOFT,
               say(run, where_key(player_pack(run->player, run->view->pack))));
     }
-    draw_table_buttons(run, (DrawRect){box.x, box.y + box.h - BUTTON, box.w, BUTTON});
+    draw_table_buttons(run, (DrawRect){box.x, box.y + box.h - row, box.w, row});
 }
 
 /* --- The right side: tray, sheet, counts, people, holds
@@ -363,8 +395,9 @@ static void press_piece(const Run *run, const PlayerPiece *piece)
 
 static void draw_tray(const Run *run, DrawRect box)
 {
-    enum { COLUMNS = 2, ROW = 71 };
-    int rows = (int)((box.h + UI_GAP) / (ROW + 0.0));
+    enum { COLUMNS = 2 };
+    double step = run->row + UI_GAP;
+    int rows = (int)((box.h + UI_GAP) / step);
     int per_page = rows * COLUMNS;
     int count = player_piece_count(run->player);
     double width = (box.w - UI_GAP) / COLUMNS;
@@ -374,13 +407,13 @@ static void draw_tray(const Run *run, DrawRect box)
         int index = run->view->tray_page * per_page + i;
         PlayerPiece piece = player_piece(run->player, index);
         char name[96];
-        char label[200];
+        char label[256];
         char state[64];
         piece_name(run, piece.piece, name, sizeof name);
         piece_state(run, &piece, state, sizeof state);
         DrawRect at = {box.x + (i % COLUMNS) * (width + UI_GAP),
-                       box.y + (double)(i / COLUMNS) * ROW, width, BUTTON};
-        (void)snprintf(label, sizeof label, "%s, %s\n%s", name, piece.piece->id, state);
+                       box.y + (double)(i / COLUMNS) * step, width, run->row};
+        (void)snprintf(label, sizeof label, "%s\n%s, %s", name, piece.piece->id, state);
         UiButton face = {.box = at,
                          .label = label,
                          .look = piece.where == PLAYER_PIECE_IN_HAND ? UI_CHOSEN : UI_PLAIN,
@@ -388,8 +421,8 @@ static void draw_tray(const Run *run, DrawRect box)
         if (ui_button(run->ui, ui_id("piece", index), &face)) press_piece(run, &piece);
     }
     if (!pages) return;
-    DrawRect more = {box.x + width + UI_GAP, box.y + (double)(per_page / COLUMNS) * ROW, width,
-                     BUTTON};
+    DrawRect more = {box.x + width + UI_GAP, box.y + (double)(per_page / COLUMNS) * step, width,
+                     run->row};
     if (button(run, "more", 0, more, say(run, "tray.more"), false)) {
         run->view->tray_page =
             (run->view->tray_page + 1) * per_page < count ? run->view->tray_page + 1 : 0;
@@ -405,69 +438,11 @@ static void write_row(const Run *run, const char *row, const char *value)
     run->view->cell = -1;
 }
 
-/* The chosen cell of the sheet: what happened there? */
-static void draw_cell_choice(const Run *run, DrawRect box, const char *row)
-{
-    static const char *const values[] = {"removed", "found-not-removed", "missed", "not-finished"};
-    double width = (box.w - UI_GAP) / 2.0;
-    for (int i = 0; i < 4; i++) {
-        DrawRect at = {box.x + (i % 2) * (width + UI_GAP),
-                       box.y + 34 + (double)(i / 2) * (BUTTON + UI_GAP), width, BUTTON};
-        if (button(run, "value", i, at, texts_get(run->ui->texts, "words", values[i]), false)) {
-            write_row(run, row, values[i]);
-        }
-    }
-    DrawRect at = {box.x, box.y + 34 + 2 * (BUTTON + UI_GAP), width, BUTTON};
-    if (button(run, "no-value", 0, at, say(run, "sheet.close"), false)) run->view->cell = -1;
-}
-
 static void cell_row(const Run *run, int cell, char out[LOG_WORD_BYTES])
 {
     const SitePlan *plan = run->scenario->plan;
     (void)snprintf(out, LOG_WORD_BYTES, "%.40s/%s", plan->metals[cell / SITE_SPOT_COUNT]->name,
                    site_spot_words[cell % SITE_SPOT_COUNT]);
-}
-
-static void draw_sheet(const Run *run, DrawRect box)
-{
-    const SitePlan *plan = run->scenario->plan;
-    RunView *view = run->view;
-    char row[LOG_WORD_BYTES];
-    if (view->cell >= 0 && view->cell < plan->metal_count * SITE_SPOT_COUNT) {
-        cell_row(run, view->cell, row);
-        char title[160];
-        (void)snprintf(title, sizeof title, "%s, %s",
-                       texts_get(run->ui->texts, "words", plan->metals[view->cell / 3]->name),
-                       texts_get(run->ui->texts, "words", site_spot_words[view->cell % 3]));
-        write(run, (DrawRect){box.x, box.y, box.w, 0}, 19, true, DRAW_INK, title);
-        draw_cell_choice(run, box, row);
-        return;
-    }
-    double name_w = box.w * 0.25;
-    double cell_w = (box.w - name_w - 3 * UI_GAP) / 3.0;
-    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-        double x = box.x + name_w + UI_GAP + s * (cell_w + UI_GAP);
-        write(run, (DrawRect){x, box.y, cell_w, 0}, 16, true, DRAW_INK,
-              texts_get(run->ui->texts, "words", site_spot_words[s]));
-    }
-    for (int m = 0; m < plan->metal_count; m++) {
-        double y = box.y + 26 + m * (BUTTON + 8.0);
-        write(run, (DrawRect){box.x, y + 14, name_w, 0}, 16, true, DRAW_INK,
-              texts_get(run->ui->texts, "words", plan->metals[m]->name));
-        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            bool is_signed = false;
-            int cell = m * SITE_SPOT_COUNT + s;
-            cell_row(run, cell, row);
-            const char *value = player_row(run->player, row, &is_signed);
-            UiButton face = {
-                .box = {box.x + name_w + UI_GAP + s * (cell_w + UI_GAP), y, cell_w, BUTTON},
-                .label = value == NULL ? say(run, "sheet.to-do")
-                                       : texts_get(run->ui->texts, "words", value),
-                .look = UI_PLAIN,
-                .px = 16};
-            if (ui_button(run->ui, ui_id("cell", cell), &face)) view->cell = cell;
-        }
-    }
 }
 
 /* A number with a minus and a plus. */
@@ -476,10 +451,12 @@ static void draw_stepper(const Run *run, DrawRect box, const char *words, int64_
 {
     DrawRect less = {box.x, box.y, BUTTON, BUTTON};
     DrawRect more = {box.x + box.w - BUTTON, box.y, BUTTON, BUTTON};
-    if (button(run, "less", 0, less, "\xE2\x88\x92", false) && *value - step >= min) *value -= step;
+    if (button(run, "less", 0, less, "\xE2\x80\x93", false) && *value - step >= min) *value -= step;
     if (button(run, "plus", 0, more, "+", false) && *value + step <= max) *value += step;
-    (void)ui_text(run->ui, (DrawRect){less.x + BUTTON + 4, box.y + 12, box.w - 2 * BUTTON - 8, 0},
-                  24, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE, words);
+    double line = draw_line_height(ui_px(run->ui, 19));
+    DrawRect middle = {less.x + BUTTON + 4, box.y + (BUTTON - line) / 2.0, box.w - 2 * BUTTON - 8,
+                       0};
+    (void)ui_text(run->ui, middle, 19, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE, words);
 }
 
 /* Buttons in a grid of two or three columns; the index of the one that was pressed, -1: none. */
@@ -490,11 +467,77 @@ static int draw_grid(const Run *run, const char *name, DrawRect box, int columns
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     for (int i = 0; i < count; i++) {
         DrawRect at = {box.x + (i % columns) * (width + UI_GAP),
-                       box.y + (double)(i / columns) * (BUTTON + UI_GAP), width, BUTTON};
+                       box.y + (double)(i / columns) * (run->row + UI_GAP), width, run->row};
         UiButton face = {.box = at, .label = labels[i], .look = UI_PLAIN, .px = 16};
         if (ui_button(run->ui, ui_id(name, i), &face)) pressed = i;
     }
     return pressed;
+}
+
+/* The chosen cell of the sheet: what happened there? */
+static void draw_cell_choice(const Run *run, DrawRect box)
+{
+    static const char *const values[] = {"removed", "found-not-removed", "missed", "not-finished"};
+    const SitePlan *plan = run->scenario->plan;
+    const Texts *texts = run->ui->texts;
+    int cell = run->view->cell;
+    const char *labels[5];
+    char title[160];
+    char row[LOG_WORD_BYTES];
+    cell_row(run, cell, row);
+    (void)snprintf(title, sizeof title, "%s, %s",
+                   texts_get(texts, "words", plan->metals[cell / SITE_SPOT_COUNT]->name),
+                   texts_get(texts, "words", site_spot_words[cell % SITE_SPOT_COUNT]));
+    write(run, box, 16, true, DRAW_INK, title);
+    for (int i = 0; i < 4; i++) {
+        labels[i] = texts_get(texts, "words", values[i]);
+    }
+    labels[4] = say(run, "sheet.close");
+    box.y += draw_line_height(ui_px(run->ui, 16)) + 8.0;
+    int pressed = draw_grid(run, "value", box, 3, labels, 5);
+    if (pressed == 4)
+        run->view->cell = -1;
+    else if (pressed >= 0)
+        write_row(run, row, values[pressed]);
+}
+
+/* Metals down, places across; each cell is pressed to write it. */
+static void draw_sheet(const Run *run, DrawRect box)
+{
+    const SitePlan *plan = run->scenario->plan;
+    const Texts *texts = run->ui->texts;
+    if (run->view->cell >= 0 && run->view->cell < plan->metal_count * SITE_SPOT_COUNT) {
+        draw_cell_choice(run, box);
+        return;
+    }
+    double head = draw_line_height(ui_px(run->ui, 16));
+    double name_w = box.w * 0.22;
+    double cell_w = (box.w - name_w - 3 * UI_GAP) / 3.0;
+    double cell_h = (box.h - head - (plan->metal_count - 1) * UI_GAP) / plan->metal_count;
+    for (int i = 0; i < plan->metal_count * SITE_SPOT_COUNT; i++) {
+        char row[LOG_WORD_BYTES];
+        bool is_signed = false;
+        int m = i / SITE_SPOT_COUNT;
+        int s = i % SITE_SPOT_COUNT;
+        double x = box.x + name_w + UI_GAP + s * (cell_w + UI_GAP);
+        double y = box.y + head + m * (cell_h + UI_GAP);
+        if (m == 0) {
+            write(run, (DrawRect){x, box.y, cell_w, 0}, 16, true, DRAW_INK,
+                  texts_get(texts, "words", site_spot_words[s]));
+        }
+        if (s == 0) {
+            write(run, (DrawRect){box.x, y + (cell_h - head) / 2.0, name_w, 0}, 16, true, DRAW_INK,
+                  texts_get(texts, "words", plan->metals[m]->name));
+        }
+        cell_row(run, i, row);
+        const char *value = player_row(run->player, row, &is_signed);
+        UiButton face = {.box = {x, y, cell_w, cell_h},
+                         .label = value == NULL ? say(run, "sheet.to-do")
+                                                : texts_get(texts, "words", value),
+                         .look = UI_PLAIN,
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("cell", i), &face)) run->view->cell = i;
+    }
 }
 
 /* The rest of the sheet: counts, result, signature. The counter's number is what is written. */
@@ -506,7 +549,7 @@ static void draw_rest(const Run *run, DrawRect box)
     const char *labels[8];
     char words[7][96];
     char count[16];
-    char from[16];
+    char from[48];
     (void)snprintf(count, sizeof count, "%lld", (long long)view->count);
     (void)snprintf(from, sizeof from, "%02lld:%02lld", (long long)view->hold_minutes / 60,
                    (long long)view->hold_minutes % 60);
@@ -517,7 +560,7 @@ static void draw_rest(const Run *run, DrawRect box)
         const char *is = player_row(run->player, rows[i], &is_signed);
         bool own = is != NULL && (i < 5 || strcmp(is, values[i]) == 0);
         (void)snprintf(words[i], sizeof words[i], "%s%s%s", say(run, i < 5 ? rows[i] : values[i]),
-                       own ? ": " : "",
+                       own ? ":\n" : "",
                        !own    ? ""
                        : i < 5 ? is
                                : say(run, "sheet.written"));
@@ -538,14 +581,15 @@ static void draw_count(const Run *run, DrawRect box)
 {
     RunView *view = run->view;
     char count[16];
-    const char *labels[] = {say(run, "count.bin"),  say(run, "count.kit"),
-                            say(run, "bin.leader"), say(run, "bin.self"),
-                            say(run, "bin.lock"),   say(run, "count.program")};
+    const char *labels[] = {say(run, "count.bin"),     say(run, "count.kit"),
+                            say(run, "bin.leader"),    say(run, "bin.self"),
+                            say(run, "bin.lock"),      say(run, "count.program"),
+                            say(run, "line.lock-off"), say(run, "line.unlock")};
     (void)snprintf(count, sizeof count, "%lld", (long long)view->count);
     draw_stepper(run, (DrawRect){box.x, box.y, box.w * 0.5, BUTTON}, count, &view->count, 1, 0,
                  COUNT_MAX);
     int pressed =
-        draw_grid(run, "count", (DrawRect){box.x, box.y + BUTTON + UI_GAP, box.w, 0}, 2, labels, 6);
+        draw_grid(run, "count", (DrawRect){box.x, box.y + BUTTON + UI_GAP, box.w, 0}, 4, labels, 8);
     if (pressed == 0 || pressed == 1) {
         LogLine action = log_action(ACTION_COUNT, 0);
         log_set_word(&action, "what", pressed == 0 ? "bin" : "kit");
@@ -558,6 +602,8 @@ static void draw_count(const Run *run, DrawRect box)
         act(run, ACTION_CLOSE_BIN);
     } else if (pressed == 5) {
         act(run, ACTION_READ_PROGRAM);
+    } else if (pressed == 6 || pressed == 7) {
+        act(run, pressed == 6 ? ACTION_LOCK_OFF : ACTION_UNLOCK);
     }
 }
 
@@ -575,10 +621,12 @@ static void draw_people(const Run *run, DrawRect box)
     }
     if (button(run, "about-more", 0, more, ">", false))
         view->about = (view->about + 1) % ABOUT_COUNT;
-    (void)ui_text(run->ui, (DrawRect){less.x + BUTTON + 4, box.y + 14, box.w - 2 * BUTTON - 8, 0},
-                  19, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE,
+    double line = draw_line_height(ui_px(run->ui, 16));
+    DrawRect middle = {less.x + BUTTON + 4, box.y + (BUTTON - line) / 2.0, box.w - 2 * BUTTON - 8,
+                       0};
+    (void)ui_text(run->ui, middle, 16, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE,
                   texts_get(run->ui->texts, "words", about_words[view->about]));
-    int pressed = draw_grid(run, "tell", (DrawRect){box.x, box.y + BUTTON + UI_GAP, box.w, 0}, 2,
+    int pressed = draw_grid(run, "tell", (DrawRect){box.x, box.y + BUTTON + UI_GAP, box.w, 0}, 3,
                             labels, SITE_ROLE_COUNT - 1);
     if (pressed < 0) return;
     LogLine action = log_action(ACTION_TELL, 0);
@@ -592,7 +640,7 @@ static void draw_hold(const Run *run, DrawRect box)
     static const char *const places[] = {"everything", "pallet", "store", "lorry"};
     RunView *view = run->view;
     const char *labels[5];
-    char from[16];
+    char from[48];
     (void)snprintf(from, sizeof from, "%02lld:%02lld", (long long)view->hold_minutes / 60,
                    (long long)view->hold_minutes % 60);
     for (int i = 0; i < 4; i++) {
@@ -605,7 +653,7 @@ static void draw_hold(const Run *run, DrawRect box)
                   DRAW_INK, DRAW_PAPER, DRAW_START,
                   say(run, view->is_release ? "hold.release-what" : "hold.hold-what"));
     int pressed =
-        draw_grid(run, "hold", (DrawRect){box.x, box.y + BUTTON + UI_GAP, box.w, 0}, 2, labels, 5);
+        draw_grid(run, "hold", (DrawRect){box.x, box.y + BUTTON + UI_GAP, box.w, 0}, 3, labels, 5);
     if (pressed == 4) {
         view->is_release = !view->is_release;
     } else if (pressed >= 0 && view->is_release) {
@@ -657,20 +705,28 @@ static void draw_tabs(const Run *run, DrawRect box)
 
 /* --- Scenes that speak ------------------------------------------------------------------------ */
 
+/* The question and its answers, in one column while they fit, else in two; each has its number. */
 static void draw_question(const Run *run, DrawRect box)
 {
-    double height = ui_text(run->ui, box, 24, true, DRAW_INK, DRAW_PAPER, DRAW_START,
-                            site_text(run->scene->text, run->ui->language));
-    double y = box.y + height + UI_GAP;
-    for (int i = 0; i < run->scene->answer_count; i++) {
+    double height = ui_text(run->ui, box, run->is_big ? 16 : 24, true, DRAW_INK, DRAW_PAPER,
+                            DRAW_START, site_text(run->scene->text, run->ui->language));
+    double top = box.y + height + 8.0;
+    int count = run->scene->answer_count;
+    double line = draw_line_height(ui_px(run->ui, 16));
+    double row = run->is_big ? 3.0 * line + 8.0 : BUTTON;
+    bool is_long = top + count * (row + UI_GAP) > box.y + box.h + 12.0;
+    int columns = run->is_big || is_long ? 2 : 1;
+    double width = (box.w - (columns - 1) * UI_GAP) / columns;
+    for (int i = 0; i < count; i++) {
         const char *words = site_text(run->scene->answers[i].text, run->ui->language);
-        DrawRect at = {box.x, y, box.w, BUTTON};
-        UiButton face = {.box = at,
+        char label[SITE_TEXT_BYTES_MAX + 8];
+        (void)snprintf(label, sizeof label, "%d   %s", i + 1, words);
+        UiButton face = {.box = {box.x + (i % columns) * (width + UI_GAP),
+                                 top + (double)(i / columns) * (row + UI_GAP), width, row},
                          .look = run->view->answer == i ? UI_CHOSEN : UI_PLAIN,
-                         .label = words,
+                         .label = label,
                          .typed = (char)('1' + i)};
         if (ui_button(run->ui, ui_id("answer", i), &face)) run->view->answer = i;
-        y += BUTTON + UI_GAP;
     }
 }
 
@@ -685,8 +741,8 @@ static void draw_turning(const Run *run, DrawRect box)
                 {"turn.vertical", 0, 90000},
                 {"turn.aslant", 45000, 0}};
     const char *id = run->scenario->site->pieces[run->scene->piece].id;
-    double height = ui_text(run->ui, box, 24, true, DRAW_INK, DRAW_PAPER, DRAW_START,
-                            site_text(run->scene->text, run->ui->language));
+    double height = ui_text(run->ui, box, run->is_big ? 16 : 24, true, DRAW_INK, DRAW_PAPER,
+                            DRAW_START, site_text(run->scene->text, run->ui->language));
     PlayerPiece wire = {0};
     for (int i = 0; i < player_piece_count(run->player); i++) {
         if (strcmp(player_piece(run->player, i).piece->id, id) == 0)
@@ -712,7 +768,7 @@ static void draw_turning(const Run *run, DrawRect box)
 
 static void draw_story(const Run *run, DrawRect box)
 {
-    (void)ui_text(run->ui, box, 24, false, DRAW_INK, DRAW_PAPER, DRAW_START,
+    (void)ui_text(run->ui, box, run->is_big ? 19 : 24, false, DRAW_INK, DRAW_PAPER, DRAW_START,
                   site_text(run->scene->text, run->ui->language));
 }
 
@@ -821,7 +877,7 @@ static void draw_next(const Run *run)
 static void draw_foot(const Run *run)
 {
     const SitePiece *held = in_hand(run);
-    char name[160];
+    char name[192];
     double y = run->foot + 14.0;
     const char *back = run->view->is_leaving ? "run.break-off"
                        : run->scene == NULL  ? "run.back"
@@ -830,9 +886,16 @@ static void draw_foot(const Run *run)
     bool works =
         run->scene != NULL && (run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE);
     if (works) {
-        DrawRect at = {168, run->foot + 27.0, 148, BUTTON};
-        if (button(run, "done", 0, at, say(run, "run.done"), false)) act(run, ACTION_NEXT);
+        double percent = run->ui->text_percent;
+        double x = UI_MARGIN + 1.32 * percent + UI_GAP;
+        UiButton done = {.box = ui_foot_box(run->ui, x, 1.48 * percent),
+                         .label = say(run, "run.done"),
+                         .look = UI_PLAIN,
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("done", 0), &done)) act(run, ACTION_NEXT);
     }
+    draw_next(run);
+    if (run->is_big) return;
     if (held != NULL) {
         char piece[96];
         piece_name(run, held, piece, sizeof piece);
@@ -844,7 +907,6 @@ static void draw_foot(const Run *run)
     } else {
         draw_last_pass(run, (DrawRect){340, y + 20, 520, 0});
     }
-    draw_next(run);
 }
 
 /* --- The place -------------------------------------------------------------------------------- */
@@ -868,20 +930,28 @@ static void draw_work(const Run *run, DrawRect left, DrawRect right)
         draw_question(run, whole);
 }
 
-/* Enlarged text: one page at a time under the same header and foot. */
+/* Enlarged text: one page at a time under the same header and foot; a scene that speaks has it all.
+ */
 static void draw_pages(const Run *run)
 {
     static const char *const keys[] = {"page.table", "page.side", "page.line"};
     Ui *ui = run->ui;
     double width = (ui->width - 2 * UI_MARGIN - 2 * UI_GAP) / 3.0;
-    for (int i = 0; i < 3; i++) {
-        DrawRect at = {UI_MARGIN + i * (width + UI_GAP), 104, width, BUTTON};
-        if (button(run, "page", i, at, say(run, keys[i]), run->view->page == i))
-            run->view->page = i;
-    }
-    DrawRect box = {UI_MARGIN, 104 + BUTTON + UI_GAP, ui->width - 2 * UI_MARGIN,
-                    run->foot - UI_GAP - 104 - BUTTON - UI_GAP};
+    DrawRect box = {UI_MARGIN, 104, ui->width - 2 * UI_MARGIN, run->foot - UI_GAP - 104};
     DrawRect none = {0};
+    if (run->scene->kind != SCENE_PASS && run->scene->kind != SCENE_WRITE) {
+        draw_work(run, box, none);
+        return;
+    }
+    for (int i = 0; i < 3; i++) {
+        UiButton face = {.box = {UI_MARGIN + i * (width + UI_GAP), 104, width, BUTTON},
+                         .label = say(run, keys[i]),
+                         .look = run->view->page == i ? UI_CHOSEN : UI_PLAIN,
+                         .px = 16};
+        if (ui_button(ui, ui_id("page", i), &face)) run->view->page = i;
+    }
+    box.y += BUTTON + UI_GAP;
+    box.h -= BUTTON + UI_GAP;
     if (run->view->page == 2)
         line_view(ui, run->player, box, run->view);
     else if (run->view->page == 1)
@@ -896,13 +966,15 @@ void place_run(Ui *ui, Session *session)
                .session = session,
                .view = &session->view,
                .player = app_run_player(session->run),
-               .foot = ui_foot_y(ui)};
+               .foot = ui_foot_y(ui),
+               .is_big = ui->text_percent > 100,
+               .row = fmax(BUTTON, 2.0 * draw_line_height(ui_px(ui, 16)) + 8.0)};
     run.scenario = player_setup(run.player)->scenario;
     int scene = player_scene(run.player);
     bool over = player_has_ended(run.player);
     run.scene = over ? NULL : &run.scenario->scenes[scene];
     draw_header(&run);
-    if (ui->text_percent >= BIG_TEXT && run.scene != NULL) {
+    if (run.is_big && run.scene != NULL) {
         draw_pages(&run);
     } else {
         double line_bottom = LINE_BOTTOM + (ui->height - 800.0);

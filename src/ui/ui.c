@@ -241,6 +241,8 @@ static void draw_label(Ui *ui, const UiButton *button, const Face *face)
     int px = button->px != 0 ? button->px : button->box.h >= 79.0 ? 24 : 19;
     double icon_w = button->icon == UI_ICON_NONE ? 0.0 : 36.0;
     double room = button->box.w - 24.0 - icon_w;
+    int most = draw_wrap(&ui->measure, button->label, room, ui_px(ui, px), is_bold, NULL, NULL);
+    if (most * draw_line_height(ui_px(ui, px)) > button->box.h - 6.0) px = 16;
     double width = fmin(ui_width(ui, px, is_bold, button->label), room);
     double x = button->box.x + (button->box.w - width - icon_w) / 2.0;
     int lines = draw_wrap(&ui->measure, button->label, room, ui_px(ui, px), is_bold, NULL, NULL);
@@ -313,11 +315,11 @@ bool ui_next(Ui *ui, const char *label)
     if (label == NULL) return false;
     double most = 520.0 + 1.2 * (ui->text_percent - 100);
     double width = fmax(320.0, fmin(ui_width(ui, 24, true, label) + 80.0, most));
-    UiButton button = {.box = {ui->width - UI_MARGIN - width, ui_foot_y(ui) + 7.0, width,
-                               foot_height(ui) - 19.0},
-                       .label = label,
-                       .look = UI_NEXT,
-                       .px = 24};
+    UiButton button = {
+        .box = {ui->width - UI_MARGIN - width, ui_foot_y(ui) + 7.0, width, foot_height(ui) - 19.0},
+        .label = label,
+        .look = UI_NEXT,
+        .px = 24};
     return ui_button(ui, ui_id("next", 0), &button);
 }
 

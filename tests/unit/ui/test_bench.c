@@ -331,7 +331,7 @@ static void test_bench_dial_and_keys(void **state)
     for (int plan = 0; plan < 2; plan++) {
         const double *degrees =
             plan == 1 ? &bench->sides[0].azimuth_deg : &bench->sides[0].elevation_deg;
-        const DrawTarget dial = *window_find(window, "dial", plan);
+        const DrawTarget dial = window_target(window, "dial", plan);
         double x = dial.box.x + dial.box.w / 2;
         double y = dial.box.y + dial.box.h / 2;
         window_press_at(window, x + 20, y - 20);
@@ -357,7 +357,7 @@ static void test_bench_move(void **state)
 {
     Window *window = *state;
     BenchSide *side = &bench_of(window)->sides[0];
-    const DrawTarget plan = *window_find(window, "view", 1);
+    const DrawTarget plan = window_target(window, "view", 1);
     window_press_at(window, plan.box.x + plan.box.w / 2, plan.box.y + plan.box.h / 2);
     assert_true(fabs(side->along_mm) <= 1.0 && fabs(side->across_mm) <= 1.0);
     double across = side->across_mm;
@@ -371,7 +371,7 @@ static void test_bench_move(void **state)
     window_send(window, (UiEvent){.kind = UI_MOVE, .x = 1, .y = plan.box.y + 40});
     window_send(window, (UiEvent){.kind = UI_UP, .x = 1, .y = plan.box.y + 40});
     assert_true(side->along_mm == -view_of(window, 0)->pack.length_m * 500.0);
-    const DrawTarget from_side = *window_find(window, "view", 0);
+    const DrawTarget from_side = window_target(window, "view", 0);
     window_press_at(window, from_side.box.x + 90, from_side.box.y + from_side.box.h - 1);
     assert_true(side->up_mm == 0.0);
     window_key(window, UI_KEY_UP);

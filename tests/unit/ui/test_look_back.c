@@ -217,8 +217,7 @@ static void test_place_look_back_time_line(void **state)
     size_t count;
     play(window, "the-beep", "right");
     const LogLine *log = player_log(app_run_player(window->session->run), &count);
-    const DrawTarget *area = window_find(window, "time", 0);
-    DrawRect box = area->box;
+    DrawRect box = window_target(window, "time", 0).box;
     window_press_at(window, box.x + 1, box.y + 30);
     assert_int_equal(log[look_back->chosen].time_us, 0);
     window_press_at(window, box.x + box.w - 2, box.y + 30);
