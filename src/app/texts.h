@@ -6,8 +6,8 @@
 
 typedef struct Texts Texts;
 
-/* Read the texts at `path`, LANGUAGE.json; every pattern in them is checked. The caller ends *out with texts_free.
- * ERR_INPUT at the place to blame, ERR_IO. */
+/* Read the texts at `path`, LANGUAGE.json; every pattern in them is checked. The caller ends *out
+ * with texts_free. ERR_INPUT at the place to blame, ERR_IO. */
 MUST_USE bool texts_load(const char *path, Texts **out, Err *err);
 void texts_free(Texts *texts);
 

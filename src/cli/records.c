@@ -54,7 +54,8 @@ static void add_result(const JsonValue *result, Text *out)
     }
 }
 
-/* Which scenario was played: its id from the log's head, and the first digits of its file's hash. */
+/* Which scenario was played: its id from the log's head, and the first digits of its file's
+ * hash. */
 static bool add_scenario(Show *show, const RecEntry *entry, Err *err)
 {
     RecRunView run = {0};

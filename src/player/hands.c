@@ -60,8 +60,8 @@ SiteSpot world_spot(const Player *player, int64_t along_um)
     return along_um > quarter ? SITE_LEADING : along_um < -quarter ? SITE_TRAILING : SITE_MIDDLE;
 }
 
-/* The middle is the middle third, an end the outer third of the half: what lies between tests neither
- * (common practice, no source). */
+/* The middle is the middle third, an end the outer third of the half: what lies between tests
+ * neither (common practice, no source). */
 static bool is_at_spot(const Player *player, int64_t along_um)
 {
     int64_t length = um(player->today.length_m);

@@ -74,8 +74,8 @@ static bool has_left(const Player *player, const char *place)
     return player->lorry_left && strcmp(place, scenario_stock_words[STOCK_LORRY]) == 0;
 }
 
-/* From when what stands at a place is in doubt: not before the last good check, and not before it was
- * made; a place without stock from before the run holds only what the run makes. */
+/* From when what stands at a place is in doubt: not before the last good check, and not before it
+ * was made; a place without stock from before the run holds only what the run makes. */
 static int64_t suspect_from(const Player *player, int place)
 {
     const Scenario *scenario = player->scenario;
@@ -110,8 +110,10 @@ static void hold(Player *player, const LogLine *action)
     for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
         bool gone = i == STOCK_LORRY && player->lorry_left;
         if (gone || !names_place(place, i)) continue;
-        if (from_us <= suspect_from(player, i)) player->held[i] = true;
-        else early = false;
+        if (from_us <= suspect_from(player, i))
+            player->held[i] = true;
+        else
+            early = false;
     }
     if (player->held_from_us < 0 || from_us < player->held_from_us) player->held_from_us = from_us;
     LogLine *told = world_tell(player, HAPPENING_HELD);
@@ -212,7 +214,8 @@ static bool all_cells_ended(const Player *player)
         for (int s = 0; s < SITE_SPOT_COUNT; s++) {
             char cell[LOG_WORD_BYTES * 2];
             (void)snprintf(cell, sizeof cell, "%s/%s", plan->metals[m]->name, site_spot_words[s]);
-            if (plan->spots[s] && strcmp(truth_of_pass(player, cell, ""), "ahead") == 0) return false;
+            if (plan->spots[s] && strcmp(truth_of_pass(player, cell, ""), "ahead") == 0)
+                return false;
         }
     }
     return true;

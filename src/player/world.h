@@ -61,7 +61,7 @@ struct Player {
     bool bin_open, locked_off;
     int64_t bin_counted;   /* what was last truly in the bin when it was counted; -1: never */
     int64_t good_in_a_row; /* good packs at the end since the last test pack or removal */
-    int64_t held_from_us; /* the earliest time of day that is held from; -1: none */
+    int64_t held_from_us;  /* the earliest time of day that is held from; -1: none */
     bool held[STOCK_PLACE_COUNT]; /* from early enough on */
     bool lorry_left;              /* with its stock: there is nothing to hold any more */
     Row rows[PLAYER_ROWS_MAX];
@@ -100,8 +100,8 @@ bool world_is_right_piece(const Player *player, const SitePiece *piece);
 /* A hand where things move: told when the line is not locked off. `what` is "belt" or "bin". */
 void world_reach(Player *player, const char *what);
 
-/* Where along and at which height of a pack this is; and whether that is as near to the end, the middle
- * and the aperture's axis as the plan wants it. */
+/* Where along and at which height of a pack this is; and whether that is as near to the end, the
+ * middle and the aperture's axis as the plan wants it. */
 bool world_is_well_placed(const Player *player, const Piece *piece, int64_t pack_across_um);
 SiteSpot world_spot(const Player *player, int64_t along_um);
 SiteHeight world_height(const Player *player, int64_t up_um);

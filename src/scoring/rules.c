@@ -135,8 +135,8 @@ static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
     }
 }
 
-/* The bin is opened by whom the plan says, locked before the line starts, and counted right after the
- * last removal; one count may go wrong. */
+/* The bin is opened by whom the plan says, locked before the line starts, and counted right after
+ * the last removal; one count may go wrong. */
 static void bin_counted(const ScoreFacts *facts, ScoreFinding *out)
 {
     size_t last_removed = facts->count;
@@ -182,7 +182,8 @@ static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
     }
     for (size_t i = 0; i < facts->pass_count; i++) {
         const ScorePass *pass = &facts->passes[i];
-        if (facts->excused && pass->ended > facts->failure) continue; /* nothing is proven any more */
+        /* nothing is proven any more */
+        if (facts->excused && pass->ended > facts->failure) continue;
         if (is_seen_to_its_end(pass)) {
             score_support(out, pass->ended);
             continue;
@@ -372,8 +373,8 @@ static void respond(const ScoreFacts *facts, size_t at, Response *response, Scor
     }
 }
 
-/* K7: once the check has failed: stop, hold everything since the last good check, tell somebody, and
- * leave the line as it is. */
+/* K7: once the check has failed: stop, hold everything since the last good check, tell somebody,
+ * and leave the line as it is. */
 static void stopped_and_held(const ScoreFacts *facts, ScoreFinding *out)
 {
     if (!has_failed(facts)) return;
@@ -451,7 +452,8 @@ static void want_true_rows(const ScoreFacts *facts, ScoreFinding *out)
         if ((!written && !log_is(line, HAPPENING_ROW_STALE)) || is_word(line, "truth", "true"))
             continue;
         size_t last = last_written(facts, log_word(line, "row"), end);
-        bool corrected = last < facts->count && last > i && is_word(&facts->log[last], "truth", "true");
+        bool corrected =
+            last < facts->count && last > i && is_word(&facts->log[last], "truth", "true");
         const char *reason = is_word(line, "truth", "ahead") ? "row-written-ahead" : "row-not-true";
         score_blame(out, corrected ? SCORE_RECOVERED : SCORE_MISSED, reason, log_word(line, "row"),
                     i);

@@ -98,8 +98,8 @@ static void gather(ScoreFacts *facts)
     }
 }
 
-/* A check that failed proves the line at fault and ends there, unless the person made it fail: with a
- * setting, another program, or a piece that was not what or where the plan wants it. */
+/* A check that failed proves the line at fault and ends there, unless the person made it fail: with
+ * a setting, another program, or a piece that was not what or where the plan wants it. */
 static bool is_excused(const ScoreFacts *facts)
 {
     if (facts->failure == facts->count) return false;

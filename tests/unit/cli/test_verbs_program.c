@@ -86,8 +86,7 @@ static void test_check_exit_codes(void **state)
 static void test_check_proves_a_scenario(void **state)
 {
     const char *folder = folder_of(state);
-    expect(folder, "check --prove " MILL "/eleven-oclock.json", 0, "200 scripts played: 0 errors",
-           "");
+    expect(folder, "check --prove " MILL "/eleven-oclock.json", 0, " scripts played: 0 errors", "");
 }
 
 static void test_demo_leaves_a_store_that_verifies(void **state)
@@ -96,7 +95,7 @@ static void test_demo_leaves_a_store_that_verifies(void **state)
     expect(folder, "demo --store story", 0, "Nothing was altered.", "");
     expect(folder, "records verify --store story", 0, "2 played and scored again", "");
     expect(folder, "records verify --store story --json", 0, "\"findings\": []", "");
-    expect(folder, "records show --store story", 0, "Ife, assessment, scripted: competent", "");
+    expect(folder, "records show --store story", 0, "Ife, assessment, scripted, the-beep (", "");
     expect(folder, "records show --store story --json", 0, "\"kind\":\"run\"", "");
     expect(folder,
            "play " MILL "/nine-passes.json --script " MILL "/nine-passes.right.txt --store story "
@@ -119,7 +118,9 @@ static void test_records_verify_finds_a_change(void **state)
     const char *folder = folder_of(state);
     expect(folder, "demo --store changed", 0, "", "");
     Text command = {0}; /* the same length, so that the database itself stays whole */
-    text_addf(&command, "LC_ALL=C sed -i 's/\"points\":45/\"points\":85/' '%s/changed/store.db'",
+    text_addf(&command,
+              "LC_ALL=C sed -i 's/\"critical_missed\":[1-9]/\"critical_missed\":0/' "
+              "'%s/changed/store.db'",
               folder);
     assert_int_equal(system(command.bytes), 0);
     text_clear(&command);
