@@ -44,16 +44,16 @@ typedef struct {
     bool is_single; /* one set-up is shown: sides[shown] */
     int shown;
     PuzzleStep puzzle;
-    bool is_tried;            /* the puzzle's side was sent as it is now */
-    int open, page;           /* the chooser that is open, and its page; 0: none */
-    int tab;                  /* of enlarged text */
-    int sent[BENCH_SIDES];    /* packs sent since the side was changed, */
-    int found[BENCH_SIDES];   /* and those that were found */
-    int64_t under_way_us;     /* since the packs were sent; beyond BENCH_PASS_US they are through */
-    Random random;            /* of the packs that are sent */
-    const char *says;         /* key of the sentence under the title */
-    double says_chance;       /* for its {0} */
-    Text copied;              /* for the clipboard: the window takes it and empties it */
+    bool is_tried;          /* the puzzle's side was sent as it is now */
+    int open, page;         /* the chooser that is open, and its page; 0: none */
+    int tab;                /* of enlarged text */
+    int sent[BENCH_SIDES];  /* packs sent since the side was changed, */
+    int found[BENCH_SIDES]; /* and those that were found */
+    int64_t under_way_us;   /* since the packs were sent; beyond BENCH_PASS_US they are through */
+    Random random;          /* of the packs that are sent */
+    const char *says;       /* key of the sentence under the title */
+    double says_chance;     /* for its {0} */
+    Text copied;            /* for the clipboard: the window takes it and empties it */
 } Bench;
 
 /* What the run's picture remembers of what the hands chose: no part of the run. */
@@ -180,9 +180,9 @@ void session_tick(Session *session, int64_t elapsed_us);
 /* True while something moves by itself. */
 bool session_moves(const Session *session);
 
-/* --- For the places
- * ------------------------------------------------------------------------------ */
+/* --- For the places -------------------------------------------------------------------------- */
 
+/* The site, and the language in use (BCP 47); borrowed. */
 const Site *session_site(const Session *session);
 const char *session_language(const Session *session);
 

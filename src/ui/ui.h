@@ -130,13 +130,15 @@ enum {
     UI_HEAD = 96,  /* the header's height */
     UI_FOOT = 702, /* the foot rule, on a canvas 800 high; ui_foot_y gives it for any */
 };
+
+/* Where the foot's rule lies on this canvas. */
 double ui_foot_y(const Ui *ui);
 
 /* The header's rule: UI_HEAD, and lower where the text is enlarged. */
 double ui_head_y(const Ui *ui);
 
-/* The box of a button in the foot beside the way back, which ends at UI_MARGIN and 1.32 pixels for each
- * per cent of the text's size. */
+/* The box of a button in the foot beside the way back, which ends at UI_MARGIN and 1.32 pixels for
+ * each per cent of the text's size. */
 DrawRect ui_foot_box(const Ui *ui, double x, double width);
 
 /* Header: title and a line under it; and the rule. */

@@ -1,4 +1,5 @@
-/* The run place: every tab and scene keeps its room, and its widgets do in the run what they say. */
+/* The run place: every tab and scene keeps its room, and its widgets do in the run what they say.
+ * */
 #include "ui_place.h"
 
 /* Go in as the first person and begin the scenario of that id. */
@@ -144,7 +145,8 @@ static void test_run_by_pointer(void **state)
     window_close(&window);
 }
 
-/* Practice that is left stands still and can be gone on with; an assessment asks once, then ends. */
+/* Practice that is left stands still and can be gone on with; an assessment asks once, then ends.
+ * */
 static void test_run_leaving(void **state)
 {
     (void)state;
