@@ -133,11 +133,10 @@ static void press_key(Window *window, const SDL_KeyboardEvent *event)
     if (event->repeat == 0 || repeats) frame(window, &out);
 }
 
-/* The space bar is a key: what it types is not given a second time. */
 static void type(Window *window, const char *text)
 {
     UiEvent out = {.kind = UI_TYPED};
-    if (strcmp(text, " ") == 0 || strlen(text) >= sizeof out.text) return;
+    if (strlen(text) >= sizeof out.text) return;
     memcpy(out.text, text, strlen(text) + 1);
     frame(window, &out);
 }

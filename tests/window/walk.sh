@@ -1,0 +1,161 @@
+#!/bin/sh
+# The real program under a virtual display, driven by real key and pointer events: walk.sh PROGRAM
+#
+# By keys, then by pointer: through the door, home, into a run, the line stopped, the run left. Then
+# the window in other sizes, and killed in mid-run and opened again. The store must show each run and
+# verify each time. What goes wrong is said with the step and the window's size.
+set -eu
+
+if [ "${2:-}" != inside ]; then
+    # One server a walk, so that walks of several builds do not meet.
+    exec xvfb-run -a -s '-screen 0 1600x1200x24' sh "$0" "$1" inside
+fi
+
+program=$1
+work=$(mktemp -d)
+store=$work/store
+size=1280x800
+step=begin
+pid=
+export SDL_AUDIODRIVER=dummy SDL_RENDER_DRIVER=software
+# The desktop's own libraries keep memory to the end; the window's is watched by test_ui_monkey.
+export ASAN_OPTIONS=detect_leaks=0
+trap 'if [ -n "$pid" ]; then kill -9 "$pid" 2>/dev/null || true; fi; rm -rf "$work"' EXIT
+
+fail()
+{
+    echo "walk.sh: $step, window $size: $*" >&2
+    cat "$work"/said >&2 || true
+    exit 1
+}
+
+# Wait until COMMAND is true, for at most 20 s.
+until_true()
+{
+    for _ in $(seq 100); do
+        if "$@" >/dev/null 2>&1; then return 0; fi
+        sleep 0.2
+    done
+    fail "waited for: $*"
+}
+
+open()
+{
+    size=$1
+    shift
+    "$program" --store "$store" --size "$size" "$@" >"$work/said" 2>&1 &
+    pid=$!
+    until_true xdotool search --name Threepass
+    window=$(xdotool search --name Threepass | tail -n 1)
+    xdotool mousemove --window "$window" 640 400
+    sleep 1
+}
+
+# Close as a desktop does, by the signal that SDL takes for the last window's end.
+close()
+{
+    kill "$pid"
+    status=0
+    wait "$pid" || status=$?
+    pid=
+    [ $status -eq 0 ] || fail "the program ended with $status"
+    [ ! -s "$work/said" ] || fail 'the program said something'
+}
+
+keys()
+{
+    for key in "$@"; do
+        xdotool key "$key"
+        sleep 0.1
+    done
+    sleep 0.5
+}
+
+# click X Y: in pixels of the window.
+click()
+{
+    xdotool mousemove --window "$window" "$1" "$2" click 1
+    sleep 0.5
+}
+
+verified()
+{
+    "$program" records verify --store "$store" >"$work/verify" 2>&1 || {
+        cat "$work/verify" >&2
+        fail 'the store does not verify'
+    }
+}
+
+runs()
+{
+    "$program" records show --store "$store" | grep -c ' run ' || true
+}
+
+# The number of stored logs that hold the action.
+acted()
+{
+    cat "$store"/store.db* | grep -a -c "> $1" || true
+}
+
+has_runs()
+{
+    [ "$(runs)" = "$1" ]
+}
+
+step='by keys'
+open 1280x800
+xdotool type Ife
+keys Return Return            # the one name that fits, then "Come in", which has the focus
+keys shift+Tab shift+Tab shift+Tab Return # the third from the end of home: start practice
+keys Tab Return               # the first of the run: stop the line
+keys Escape                   # leave; practice waits
+has_runs 0 || fail 'a run is recorded before it has ended'
+close                         # now it is broken off
+has_runs 1 || fail "$(runs) runs are recorded, wanted 1"
+[ "$(acted stop)" -ge 1 ] || fail 'the line was not stopped'
+[ "$(acted leave)" -ge 1 ] || fail 'the run was not left'
+verified
+
+step='by pointer'
+open 1280x800
+click 200 286                 # the first name of the list
+click 1096 748                # the next action has one place everywhere: come in
+click 804 758                 # as assessment
+click 1140 50                 # stop the line
+click 90 758                  # leave ...
+click 90 758                  # ... and break it off
+until_true has_runs 2
+close
+verified
+
+step='resized'
+open 1024x600
+for size in 1600x1000 1100x1000 1280x800; do
+    xdotool windowsize --sync "$window" "${size%x*}" "${size#*x}"
+    sleep 0.5
+    kill -0 "$pid" || fail 'the program is gone'
+done
+click 200 286
+click 1096 748
+click 1096 748
+xdotool windowsize --sync "$window" 1400 900
+sleep 0.5
+
+step='closed in mid-run'        # it is recorded as broken off
+close
+has_runs 3 || fail "$(runs) runs are recorded, wanted 3"
+verified
+
+step='killed in mid-run'
+open 1280x800 --theme contrast --text 200
+xdotool type Ife
+keys Return Return shift+Tab shift+Tab Return
+kill -9 "$pid"
+wait "$pid" 2>/dev/null || true
+pid=
+verified
+has_runs 3 || fail "$(runs) runs are recorded, wanted 3"
+open 1280x800
+close
+verified
+echo "walked: $(runs) runs, store verified"
