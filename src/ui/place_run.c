@@ -48,7 +48,10 @@ static void write(const Run *run, DrawRect box, int px, bool is_bold, DrawRole r
 static bool button(const Run *run, const char *name, int index, DrawRect box, const char *label,
                    bool is_chosen)
 {
-    UiButton face = {.box = box, .label = label, .look = is_chosen ? UI_CHOSEN : UI_PLAIN};
+    UiButton face = {.box = box,
+                     .label = label,
+                     .look = is_chosen ? UI_CHOSEN : UI_PLAIN,
+                     .px = run->is_big ? 16 : 0};
     return ui_button(run->ui, ui_id(name, index), &face);
 }
 
@@ -286,8 +289,10 @@ static void draw_side(const Run *run, DrawRect box)
     draw_rect(run->ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
     draw_dashes(run->ui->list, (DrawPoint){box.x, centre}, (DrawPoint){box.x + box.w, centre},
                 DRAW_LINE, 2, 8, 6);
-    (void)ui_text(run->ui, (DrawRect){box.x, box.y, box.w, 0}, 16, false, DRAW_SOFT, DRAW_PAPER,
-                  DRAW_START, say(run, "table.centre-line"));
+    if (!run->is_big) {
+        write(run, (DrawRect){box.x, box.y, box.w, 0}, 16, false, DRAW_SOFT,
+              say(run, "table.centre-line"));
+    }
     for (int i = 0; i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
