@@ -1,5 +1,5 @@
-/* What the tests of the places share: a window without a display, its events, and what every picture
- * must keep: contrast, sizes, room. */
+/* What the tests of the places share: a window without a display, its events, and what every
+ * picture must keep: contrast, sizes, room. */
 #ifndef TESTS_UI_PLACE_H
 #define TESTS_UI_PLACE_H
 
@@ -326,8 +326,8 @@ static inline void check_walk(Window *window)
     if (reached != count) fail_msg("%s: Tab reaches %zu of %zu", window->name, reached, count);
 }
 
-/* Look at the place as it is now in every theme, language, size of window and size of text. `each`, if
- * not NULL, is called for each picture, to turn its pages. */
+/* Look at the place as it is now in every theme, language, size of window and size of text.
+ * `each`, if not NULL, is called for each picture, to turn its pages. */
 typedef void PlaceEach(Window *window);
 static inline void check_everywhere(Window *window, const char *name, PlaceEach *each)
 {

@@ -87,8 +87,8 @@ static void take_back(Text *typed)
     }
 }
 
-/* Letters go to the field from wherever the keys are; a space only when it has them, for elsewhere it
- * presses. */
+/* Letters go to the field from wherever the keys are; a space only when it has them, for elsewhere
+ * it presses. */
 static void type(Names *names)
 {
     Ui *ui = names->ui;

@@ -179,7 +179,8 @@ static void add_what(const HomeView *place, Text *out)
               site_text(scenario->site->products[scenario->product].name, language));
 }
 
-/* The aperture from the front, with the product as it lies and the piece where the drawing lets it go. */
+/* The aperture from the front, with the product as it lies and the piece where the drawing lets it
+ * go. */
 static void draw_aperture(const HomeView *place, DrawRect box)
 {
     DrawList *list = place->ui->list;
@@ -508,24 +509,20 @@ static void draw_page(const HomeView *place)
     Ui *ui = place->ui;
     double width = ui->width - 2 * UI_MARGIN;
     DrawRect box = {UI_MARGIN, place->top, width, place->bottom - place->top};
-    double row = paper_row(ui, 19, 59);
-    switch (place->session->pages.tab) {
-    case TAB_SCENARIOS:
+    int tab = place->session->pages.tab;
+    if (tab == TAB_SCENARIOS) {
         draw_scenarios(place, box);
-        break;
-    case TAB_RUNS:
+    } else if (tab == TAB_RUNS) {
         draw_all_runs(place, box);
-        break;
-    case TAB_MORE:
+    } else if (tab == TAB_MORE) {
         box.y = draw_buttons(place, box);
         draw_cautions(place, box);
-        break;
-    default:
+    } else {
+        double row = paper_row(ui, 19, 59);
+        double y = place->bottom - row;
+        DrawRect words = {box.x + width * 0.45 + UI_GAP, y, width * 0.55 - UI_GAP, 0};
         draw_now(place, box);
-        draw_assessment(place, (DrawRect){box.x, place->bottom - row, width * 0.45, row},
-                        (DrawRect){box.x + width * 0.45 + UI_GAP, place->bottom - row,
-                                   width * 0.55 - UI_GAP, 0});
-        break;
+        draw_assessment(place, (DrawRect){box.x, y, width * 0.45, row}, words);
     }
 }
 

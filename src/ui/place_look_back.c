@@ -1,5 +1,5 @@
-/* The look back: the run as a time line, the line as it was at a chosen moment, and what was looked for
- * with what shows it. */
+/* The look back: the run as a time line, the line as it was at a chosen moment, and what was
+ * looked for with what shows it. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -96,8 +96,8 @@ static void put_in_order(LookView *view)
     }
 }
 
-/* The run played again from its actions, up to the chosen line. What was played again so far has the
- * run's own log, so its length tells which actions are still to be done. */
+/* The run played again from its actions, up to the chosen line. What was played again so far has
+ * the run's own log, so its length tells which actions are still to be done. */
 static void play_again(const LookView *view)
 {
     LookBack *look = view->look;
@@ -128,7 +128,8 @@ static double x_of(const Axis *axis, int64_t time_us)
     return axis->x0 + (axis->x1 - axis->x0) * (double)time_us / (double)axis->end_us;
 }
 
-/* The minutes, as many as have room; the chosen moment's own label stands instead of those it meets. */
+/* The minutes, as many as have room; the chosen moment's own label stands instead of those it
+ * meets. */
 static void draw_minutes(const LookView *view, const Axis *axis, double chosen_x)
 {
     Ui *ui = view->ui;
@@ -158,7 +159,8 @@ static void draw_minutes(const LookView *view, const Axis *axis, double chosen_x
     }
 }
 
-/* What the line did with a pack that had a piece in it, or that it stopped; false: something else. */
+/* What the line did with a pack that had a piece in it, or that it stopped; false: something else.
+ * */
 static bool line_mark(const LogLine *line, DrawMark *mark)
 {
     bool removed = log_is(line, HAPPENING_REMOVED) && log_number(line, "pack") != 0;
@@ -381,8 +383,8 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
     (void)ui_text(ui, words, px, is_chosen, letters, ground, DRAW_START, text_of(view, at));
 }
 
-/* Lay the rubric out in pages that end with the box, and draw one of them; -1: none. Returns how many
- * pages there are. */
+/* Lay the rubric out in pages that end with the box, and draw one of them; -1: none. Returns how
+ * many pages there are. */
 static int lay_rubric(const LookView *view, DrawRect box, int drawn)
 {
     double y = box.y;
@@ -429,7 +431,8 @@ static bool add_paragraph(const LookView *view, DrawRect box, double *y, int px,
     return true;
 }
 
-/* The log lines that show it: the first ones in words, as many as fit; the time line marks them all. */
+/* The log lines that show it: the first ones in words, as many as fit; the time line marks them
+ * all. */
 static void add_evidence(const LookView *view, DrawRect box, double *y)
 {
     Ui *ui = view->ui;
@@ -506,8 +509,8 @@ static void add_reason(const LookView *view, Text *out)
     ui_fill(view->ui, key, number, out);
 }
 
-/* The verdict at the header's right; where the text is enlarged its mark alone, its word is under the
- * title. */
+/* The verdict at the header's right; where the text is enlarged its mark alone, its word is under
+ * the title. */
 static void draw_verdict(const LookView *view, const char *verdict)
 {
     Ui *ui = view->ui;
@@ -614,19 +617,15 @@ static void draw_page(const LookView *view)
 {
     Ui *ui = view->ui;
     DrawRect box = {UI_MARGIN, view->top, ui->width - 2 * UI_MARGIN, view->bottom - view->top};
-    switch (view->session->pages.tab) {
-    case TAB_LINE:
+    int tab = view->session->pages.tab;
+    if (tab == TAB_LINE) {
         draw_then(view, box);
-        break;
-    case TAB_STEPS:
+    } else if (tab == TAB_STEPS) {
         draw_steps_page(view, box);
-        break;
-    case TAB_WHY:
+    } else if (tab == TAB_WHY) {
         draw_why(view, box);
-        break;
-    default:
+    } else {
         draw_time_page(view, box);
-        break;
     }
 }
 

@@ -1,5 +1,5 @@
-/* Every language is whole: the same keys and story as English, the same fields in each sentence, and
- * texts of its own for the shipped site and its scenarios. */
+/* Every language is whole: the same keys and story as English, the same fields in each sentence,
+ * and texts of its own for the shipped site and its scenarios. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>

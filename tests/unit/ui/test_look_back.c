@@ -104,6 +104,20 @@ static void test_place_look_back_missed_first(void **state)
     }
 }
 
+/* The line then: the run played again has the run's own log up to the moment. */
+static void want_then(const Window *window)
+{
+    const LookBack *look_back = &window->session->look_back;
+    size_t count, then_count;
+    const LogLine *log = player_log(app_run_player(window->session->run), &count);
+    const LogLine *then = player_log(look_back->then, &then_count);
+    assert_true(then_count > look_back->chosen && then_count <= count);
+    for (size_t i = 0; i <= look_back->chosen; i++) {
+        assert_true(log_equal(&then[i], &log[i]));
+    }
+    assert_int_equal(player_now_us(look_back->then), log[look_back->chosen].time_us);
+}
+
 /* Each rubric line is on some page; choosing it shows its moment. */
 static void test_place_look_back_rubric(void **state)
 {
@@ -121,6 +135,7 @@ static void test_place_look_back_rubric(void **state)
             assert_int_equal(session->look_back.rubric, i);
             if (score.lines[i].finding.evidence_count > 0)
                 assert_int_equal(session->look_back.chosen, score.lines[i].finding.evidence[0]);
+            want_then(window);
         }
         if (window_find(window, "rubric-page", 1) == NULL) break;
         window_press(window, "rubric-page", 1);
@@ -128,20 +143,6 @@ static void test_place_look_back_rubric(void **state)
     for (int i = 0; i < score.line_count; i++) {
         assert_true(seen[i]);
     }
-}
-
-/* The line then: the run played again has the run's own log up to the moment. */
-static void want_then(const Window *window)
-{
-    const LookBack *look_back = &window->session->look_back;
-    size_t count, then_count;
-    const LogLine *log = player_log(app_run_player(window->session->run), &count);
-    const LogLine *then = player_log(look_back->then, &then_count);
-    assert_true(then_count > look_back->chosen && then_count <= count);
-    for (size_t i = 0; i <= look_back->chosen; i++) {
-        assert_true(log_equal(&then[i], &log[i]));
-    }
-    assert_int_equal(player_now_us(look_back->then), log[look_back->chosen].time_us);
 }
 
 static void test_place_look_back_steps(void **state)
@@ -167,7 +168,8 @@ static void test_place_look_back_steps(void **state)
     want_then(window);
 }
 
-/* Every moment is told in full, in every language, and so is why each rubric line is met or missed. */
+/* Every moment is told in full, in every language, and so is why each rubric line is met or
+ * missed. */
 static void want_told(Window *window)
 {
     Session *session = window->session;
