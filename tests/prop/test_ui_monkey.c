@@ -1,10 +1,10 @@
-/* A monkey at the window: random presses, slides, keys, letters, sizes and waits, through every place.
+/* A monkey at the window: random presses, slides, keys, letters, sizes and waits, everywhere.
  *
  *   test_ui_monkey [EVENTS [SEED]]
  *
- * Nothing stops the program; a picture is sound; a run changes only by actions and by time; what was
- * played is what a replay gives; and the store verifies. The luck of the runs that it begins is the
- * system's own, so a failure names the run's seed too. */
+ * Nothing stops the program; a picture is sound; a run changes only by actions and by time; what
+ * was played is what a replay gives; and the store verifies. The luck of the runs that it begins is
+ * the system's own, so a failure names the run's seed too. */
 #include "ui_place.h"
 
 #include "base/random.h"
@@ -61,8 +61,8 @@ static void look_at_picture(Monkey *monkey)
     }
 }
 
-/* Send the event; the run, if it is still the same one, has changed by actions alone, and no time has
- * gone by in it. */
+/* Send the event; the run, if it is still the same one, has changed by actions alone, and no time
+ * has gone by in it. */
 static void send(Monkey *monkey, UiEvent event)
 {
     const AppRun *run = monkey->window.session->run;

@@ -2,8 +2,8 @@
  *
  *   test_golden [--bless]
  *
- * Letters have one width here, so that no font matters. `--bless` writes the files anew from what is
- * drawn now; the commit then says why they changed. */
+ * Letters have one width here, so that no font matters. `--bless` writes the files anew from what
+ * is drawn now; the commit then says why they changed. */
 #include "ui_place.h"
 
 #include "app/script.h"

@@ -1,4 +1,4 @@
-/* The renderer, in a picture: how texts fit, the canvas in each window, its bounds; and the sounds. */
+/* The renderer, in a picture: texts, the canvas in each window, its bounds; and the sounds. */
 #include "support.h"
 #include "ui/sdl_draw.h"
 #include "ui/tones.h"
