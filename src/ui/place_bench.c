@@ -741,6 +741,18 @@ static void begin_puzzle(Bench *bench)
     say(bench, "bench.hide");
 }
 
+void bench_open(Session *session, bool is_puzzle)
+{
+    Bench *bench = &session->bench;
+    begin(session);
+    if (bench->model == NULL) return;
+    if (is_puzzle) {
+        begin_puzzle(bench);
+    } else if (bench->puzzle != PUZZLE_NONE) {
+        leave_puzzle(bench);
+    }
+}
+
 static bool shows_both(const Ui *ui, const Bench *bench)
 {
     if (ui->text_percent >= BIG_FROM_PERCENT || bench->puzzle == PUZZLE_HIDE) return false;

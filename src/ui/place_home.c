@@ -457,7 +457,7 @@ static void draw_all_runs(const HomeView *place, DrawRect box)
 
 static void go_to_bench(Session *session, bool is_puzzle)
 {
-    session->bench.puzzle = is_puzzle ? PUZZLE_HIDE : PUZZLE_NONE;
+    bench_open(session, is_puzzle);
     session_go(session, PLACE_BENCH);
 }
 

@@ -208,6 +208,9 @@ void place_run(Ui *ui, Session *session);
 void place_look_back(Ui *ui, Session *session);
 void place_bench(Ui *ui, Session *session);
 
+/* Begin the bench if it is not, as it was left, or with a puzzle. */
+void bench_open(Session *session, bool is_puzzle);
+
 /* Free what the bench keeps. */
 void bench_clear(Bench *bench);
 

@@ -174,8 +174,15 @@ static void test_place_home_ways_out(void **state)
     assert_int_equal(session->place, PLACE_BENCH);
     session_go(session, PLACE_HOME);
     window_draw(window);
+    assert_int_equal(session->bench.puzzle, PUZZLE_NONE);
     window_press(window, "hide", 0);
     assert_int_equal(session->place, PLACE_BENCH);
+    assert_int_equal(session->bench.puzzle, PUZZLE_HIDE);
+    assert_true(window_shows(window, "Hide this wire from the head."));
+    session_go(session, PLACE_HOME);
+    window_draw(window);
+    window_press(window, "bench", 0);
+    assert_int_equal(session->bench.puzzle, PUZZLE_NONE);
     session_go(session, PLACE_HOME);
     window_draw(window);
     window_key(window, UI_KEY_ESCAPE);
