@@ -113,8 +113,9 @@ static void fill_numbers(Random *random, LogLine *action)
 static ActionKind random_kind(Random *random)
 {
     static const ActionKind often[] = {
-        ACTION_TAKE, ACTION_PLACE, ACTION_PLACE,     ACTION_SEND,     ACTION_SEND,
-        ACTION_FIND, ACTION_FETCH, ACTION_MAKE_PACK, ACTION_PUT_BACK, ACTION_START,
+        ACTION_TAKE,  ACTION_PLACE,     ACTION_PLACE,    ACTION_SEND,  ACTION_SEND,
+        ACTION_FIND,  ACTION_FETCH,     ACTION_FETCH,    ACTION_START, ACTION_UNLOCK,
+        ACTION_WRITE, ACTION_MAKE_PACK, ACTION_PUT_BACK,
     };
     if (random_below(random, 2) == 0) {
         return often[random_below(random, sizeof often / sizeof often[0])];
@@ -134,6 +135,31 @@ static int64_t random_wait_us(Random *random)
         return spread(random, 0, 20000000);
     default:
         return spread(random, 0, 2000000);
+    }
+}
+
+/* A test pack that the head has just rung for, 0 for none: a hand that is quick leaves its blow
+ * nothing but a gap. */
+static int64_t pack_rung_for(const Player *player)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    for (size_t i = count; i > 0 && i + 4 > count; i--) {
+        if (log_is(&log[i - 1], HAPPENING_ALARM)) return log_number(&log[i - 1], "pack");
+    }
+    return 0;
+}
+
+/* Half of the placing, finding and putting back is of a piece that is where it can be done. */
+static void aim(const Player *player, Random *random, LogLine *action)
+{
+    bool finds = log_is_action(action, ACTION_FIND);
+    bool places = log_is_action(action, ACTION_PLACE) || log_is_action(action, ACTION_PUT_BACK);
+    if ((!finds && !places) || random_below(random, 2) == 0) return;
+    for (int i = 0; i < player_piece_count(player); i++) {
+        PlayerPiece piece = player_piece(player, i);
+        if (piece.where != (finds ? PLAYER_PIECE_IN_PACK : PLAYER_PIECE_IN_HAND)) continue;
+        log_set_word(action, "piece", piece.piece->id);
     }
 }
 
@@ -165,10 +191,13 @@ static AppRun *play(const Ground *ground, uint64_t seed, Random *pauses)
     const Player *player = app_run_player(run);
     int64_t now = 0;
     for (int64_t left = spread(&random, 1, ACTIONS_MAX); left > 0; left--) {
-        now += random_wait_us(&random);
-        LogLine action = log_action(random_kind(&random), now);
+        int64_t rung = random_below(&random, 4) == 0 ? pack_rung_for(player) : 0;
+        if (rung == 0) now += random_wait_us(&random);
+        LogLine action = log_action(rung == 0 ? random_kind(&random) : ACTION_FETCH, now);
         fill_words(&random, &action);
         fill_numbers(&random, &action);
+        aim(player, &random, &action);
+        if (rung != 0) log_set_number(&action, "pack", rung);
         let_pass(run, now, pauses);
         if (!app_run_do(run, &action)) break;
         LineCounts counts = line_counts(player_line(player));
@@ -298,6 +327,101 @@ static void check_packs(uint64_t seed, const Player *player)
     assert_law(seed, found[PALLET] == counts.tests_on_pallet);
 }
 
+/* Follow the line by the log alone: it is locked off only while it stands, nothing starts or comes
+ * under the head then, and a hand in the bin or on the belt is told right before what it does there
+ * exactly when the line is not locked off. */
+static void check_locks(uint64_t seed, const Player *player)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    const char *in_reach = ""; /* where the hand that was told last went */
+    bool running = true;
+    bool locked = false;
+    bool packs_in_bin[LINE_TESTS_MAX + 1] = {false};
+    for (size_t i = 0; i < count; i++) {
+        const LogLine *line = &log[i];
+        const char *reaches = "";
+        if (line->is_action) continue;
+        if (log_is(line, HAPPENING_REACHED_IN)) {
+            assert_law(seed, !locked && i > 0 && log[i - 1].is_action && in_reach[0] == '\0');
+            in_reach = log_word(line, "what");
+            continue;
+        }
+        if (log_is(line, HAPPENING_LOCKED_OFF) || log_is(line, HAPPENING_UNLOCKED)) {
+            assert_law(seed, !running && locked == log_is(line, HAPPENING_UNLOCKED));
+            locked = !locked;
+        } else if (log_is(line, HAPPENING_LINE_STARTED) || log_is(line, HAPPENING_LINE_STOPPED)) {
+            assert_law(seed, !locked && running == log_is(line, HAPPENING_LINE_STOPPED));
+            running = !running;
+        } else if (log_is(line, HAPPENING_JUDGED) || log_is(line, HAPPENING_ON_PALLET)) {
+            assert_law(seed, running);
+        } else if (log_is(line, HAPPENING_REMOVED)) {
+            packs_in_bin[log_number(line, "pack")] = true;
+        } else if (log_is(line, HAPPENING_BIN_OPENED)) {
+            reaches = "bin";
+        } else if (log_is(line, HAPPENING_PIECE_FOUND)) {
+            if (strcmp(log_word(line, "from"), "bin") == 0) reaches = "bin";
+        } else if (log_is(line, HAPPENING_PACK_FETCHED)) {
+            packs_in_bin[log_number(line, "pack")] = false;
+            reaches = log_word(line, "from");
+            if (strcmp(reaches, "bin") != 0 && strcmp(reaches, "belt") != 0) reaches = "";
+        } else if (log_is(line, HAPPENING_PACK_DESTROYED)) {
+            if (packs_in_bin[log_number(line, "pack")]) reaches = "bin";
+            packs_in_bin[log_number(line, "pack")] = false;
+        }
+        assert_law(seed, strcmp(in_reach, locked ? "" : reaches) == 0);
+        in_reach = "";
+    }
+    assert_law(seed, in_reach[0] == '\0');
+}
+
+/* The line of the log where a row was last written before line `end`; `end` when it never was. */
+static size_t written_before(const LogLine *log, size_t end, const char *row)
+{
+    for (size_t i = end; i > 0; i--) {
+        const LogLine *line = &log[i - 1];
+        if (!log_is(line, HAPPENING_ROW_WRITTEN)) continue;
+        if (strcmp(log_word(line, "row"), row) == 0) return i - 1;
+    }
+    return end;
+}
+
+/* A stale row is told between the deed of signing and the signature, once, as it was last written,
+ * and never as true. What was written as untrue at the same moment is told. */
+static void check_signatures(uint64_t seed, const Player *player)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    size_t deed = 0; /* the last action */
+    for (size_t i = 0; i < count; i++) {
+        const LogLine *line = &log[i];
+        if (line->is_action) deed = i;
+        if (log_is(line, HAPPENING_ROW_STALE)) {
+            const char *row = log_word(line, "row");
+            size_t written = written_before(log, i, row);
+            assert_law(seed, log_is_action(&log[deed], ACTION_SIGN) && written < i);
+            assert_law(seed,
+                       strcmp(log_word(&log[written], "value"), log_word(line, "value")) == 0);
+            assert_law(seed, strcmp(log_word(line, "truth"), "true") != 0);
+            assert_law(seed, log_is(&log[i + 1], HAPPENING_ROW_STALE) ||
+                                 log_is(&log[i + 1], HAPPENING_SIGNED));
+            for (size_t other = deed + 1; other < i; other++) {
+                assert_law(seed, strcmp(log_word(&log[other], "row"), row) != 0);
+            }
+        } else if (log_is(line, HAPPENING_SIGNED) && deed > 0 &&
+                   log_is(&log[deed - 1], HAPPENING_ROW_WRITTEN)) {
+            /* nothing came between the writing and the deed of signing */
+            bool told = false;
+            for (size_t other = deed + 1; other < i; other++) {
+                told = told ||
+                       strcmp(log_word(&log[other], "row"), log_word(&log[deed - 1], "row")) == 0;
+            }
+            bool was_true = strcmp(log_word(&log[deed - 1], "truth"), "true") == 0;
+            assert_law(seed, told == !was_true);
+        }
+    }
+}
+
 /* --- The tests ------------------------------------------------------------------------------- */
 
 static void parse_back(uint64_t seed, const Player *player, PlayerRun *out)
@@ -344,7 +468,7 @@ static void check_replay(uint64_t seed, const AppRun *run)
 static void test_replay_is_live(void **state)
 {
     const Ground *ground = *state;
-    bool told[HAPPENING_COUNT_OF] = {false};
+    int told[HAPPENING_COUNT_OF] = {0};
     for (uint64_t seed = 0; seed < ground->runs; seed++) {
         AppRun *run = play(ground, seed, NULL);
         size_t count;
@@ -352,14 +476,17 @@ static void test_replay_is_live(void **state)
         check_times(seed, app_run_player(run));
         check_pieces(seed, app_run_player(run));
         check_packs(seed, app_run_player(run));
+        check_locks(seed, app_run_player(run));
+        check_signatures(seed, app_run_player(run));
         check_replay(seed, run);
         for (size_t i = 0; i < count; i++) {
-            if (!log[i].is_action) told[log[i].kind] = true;
+            if (!log[i].is_action) told[log[i].kind]++;
         }
         app_run_free(run);
     }
     /* The laws are worth what the runs reach: nearly everything must have happened somewhere. */
     for (int kind = 0; ground->runs >= 500 && kind < (int)HAPPENING_COUNT_OF; kind++) {
+        print_message("%s %d\n", log_happening_word((HappeningKind)kind), told[kind]);
         if (!told[kind] && kind != (int)HAPPENING_BIN_FULL) {
             fail_msg("%s never happened", log_happening_word((HappeningKind)kind));
         }

@@ -54,6 +54,12 @@ static const TextRow action_rows[] = {
     {"  next\t ", NULL},
     {"take piece=" WORD64, NULL},
     {"make-pack marked=yes pack=64", NULL},
+    {"lock-off", NULL},
+    {"unlock", NULL},
+    {"^lockoff", "\"lockoff\" is no action; the nearest is \"lock-off\""},
+    {"^locked-off", "\"locked-off\" is no action; the nearest is \"lock-off\""},
+    {"lock-off ^pack=1", "\"lock-off\" has no field \"pack\""},
+    {"unlock ^by=self", "\"unlock\" has no field \"by\""},
     {"^", "there is no action here"},
     {"   ^", "there is no action here"},
     {"^tke piece=A", "\"tke\" is no action; the nearest is \"take\""},
@@ -124,6 +130,12 @@ static const TextRow line_rows[] = {
      "ratio_milli is 1000000001, limit -1000000000..1000000000"},
     {"0 < removed pack=1 pieces=0^", "\"removed\" needs seen="},
     {"0 < blow ^pack=1", "\"blow\" has no field \"pack\""},
+    {"0 < locked-off", NULL},
+    {"0 < unlocked", NULL},
+    {"0 < row-stale row=brass/middle value=missed truth=ahead", NULL},
+    {"0 < row-stale row=brass/middle value=missed^", "\"row-stale\" needs truth="},
+    {"0 < row-stale row=a value=b truth=false ^again=no", "\"row-stale\" has no field \"again\""},
+    {"0 < ^lock-off", "\"lock-off\" is no happening; the nearest is \"locked-off\""},
 };
 
 static const TextRow pattern_rows[] = {

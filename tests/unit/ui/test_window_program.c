@@ -1,4 +1,5 @@
-/* The real program's window: what it says where there is none, what it refuses, and its pictures. */
+/* The real program's window: what it says where there is none, what it refuses, and its
+ * pictures. */
 #define _GNU_SOURCE
 
 #include "program.h"
