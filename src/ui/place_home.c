@@ -577,8 +577,17 @@ static void draw_foot(const HomeView *place)
     Ui *ui = place->ui;
     Session *session = place->session;
     Text label = {0};
-    ui_fill(ui, "home.start", site_text(chosen(place)->title, ui->language), &label);
-    if (ui_next(ui, label.bytes)) session_begin_run(session, false);
+    bool goes_on = session_can_go_on(session);
+    const Scenario *next_one =
+        goes_on ? player_setup(app_run_player(session->run))->scenario : chosen(place);
+    ui_fill(ui, goes_on ? "home.go-on" : "home.start", site_text(next_one->title, ui->language),
+            &label);
+    if (ui_next(ui, label.bytes)) {
+        if (goes_on)
+            session_go(session, PLACE_RUN);
+        else
+            session_begin_run(session, false);
+    }
     DrawRect next = ui->list->targets[ui->list->target_count - 1].box;
     text_clear(&label);
     double x = UI_MARGIN + 1.32 * ui->text_percent + UI_GAP;

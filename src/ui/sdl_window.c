@@ -254,10 +254,7 @@ static void stay(Window *window)
             handle(window, &event);
         }
     }
-    const Session *session = window->session;
-    if (session->run != NULL && !player_has_ended(app_run_player(session->run))) {
-        session_do(window->session, log_action(ACTION_LEAVE, 0));
-    }
+    session_break_off(window->session);
 }
 
 /* --- Opening --------------------------------------------------------------------------------- */

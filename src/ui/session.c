@@ -198,6 +198,7 @@ void session_enter(Session *session, int person)
 {
     SessionPerson *who = &session->people[person];
     Err err = {0};
+    if (person != session->chosen_person) session_break_off(session); /* it was somebody else's */
     session->chosen_person = person;
     if (who->id[0] == '\0' && !app_person(session->records, who->name, who->id, &err)) {
         who->id[0] = '\0';
@@ -232,6 +233,16 @@ static void hear(Session *session)
     }
 }
 
+bool session_can_go_on(const Session *session)
+{
+    return session->run != NULL && !player_has_ended(app_run_player(session->run));
+}
+
+void session_break_off(Session *session)
+{
+    if (session_can_go_on(session)) session_do(session, log_action(ACTION_LEAVE, 0));
+}
+
 void session_begin_run(Session *session, bool is_assessment)
 {
     AppRun *run = NULL;
@@ -243,6 +254,7 @@ void session_begin_run(Session *session, bool is_assessment)
         text_add(&session->notice, err.text);
         return;
     }
+    session_break_off(session);
     player_free(session->look_back.then);
     app_run_free(session->run);
     session->look_back = (LookBack){0};

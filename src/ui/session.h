@@ -192,6 +192,11 @@ void session_go(Session *session, Place place);
 /* Begin a run of the chosen scenario, by the person who is here. */
 void session_begin_run(Session *session, bool is_assessment);
 
+/* Whether a run was left and can be taken up again; and the end of it: it is recorded as broken
+ * off. */
+bool session_can_go_on(const Session *session);
+void session_break_off(Session *session);
+
 /* Do an action in the run now; what can be heard of it is. */
 void session_do(Session *session, LogLine action);
 

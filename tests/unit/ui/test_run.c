@@ -168,6 +168,31 @@ static void test_run_leaving(void **state)
     window_close(&window);
 }
 
+/* What was left is gone on with from home; who comes after does not get it, and it is kept. */
+static void test_run_is_kept(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    Session *session = window.session;
+    begin(&window, "nine-passes", false);
+    session_tick(session, 200000);
+    window_key(&window, UI_KEY_ESCAPE);
+    window_press(&window, "next", 0);
+    assert_int_equal(session->place, PLACE_RUN);
+    assert_int_equal(player_now_us(player_of(&window)), 200000);
+    window_key(&window, UI_KEY_ESCAPE);
+    session_enter(session, 1);
+    assert_false(session_can_go_on(session));
+    RecRunView view = {0};
+    Err err = {0};
+    assert_true(rec_run_load(session->records, session->entry, &view, &err));
+    assert_string_equal(text_string(&view.person), session->people[0].id);
+    assert_non_null(strstr(text_string(rec_run_content(&view, "log")), "run-ended why=left"));
+    rec_run_view_clear(&view);
+    window_close(&window);
+}
+
 /* A step longer than a quarter of a second is a pause, not a leap. */
 static void test_session_tick_is_bounded(void **state)
 {
@@ -187,6 +212,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_run_by_pointer),
         cmocka_unit_test(test_run_leaving),
+        cmocka_unit_test(test_run_is_kept),
         cmocka_unit_test(test_session_tick_is_bounded),
         cmocka_unit_test(test_run_turn_keeps_its_room),
         cmocka_unit_test(test_run_keeps_its_room),
