@@ -4,6 +4,8 @@
  * eye and encoder. */
 #include "support.h"
 
+#include <stdio.h>
+
 #include "app/script.h"
 
 #define KIT "\"FE-15-03\", \"NF-20-05\", \"SS-25-07\", \"SS-45-02\", \"NF-20-01\", \"FE-15-01\""
@@ -59,17 +61,47 @@ static void small_print(const Small *small, Text *out)
               or_usual(small->scenes, PASS_SCENE));
 }
 
-/* The example site with one wire more, of stainless steel. */
-static void site_with_wire(const Text *site, Text *out)
+/* A text with something put in before the first `before`. */
+static void with(const Text *text, const char *before, const char *put_in, Text *out)
 {
-    static const char before[] = "{ \"id\": \"WIRE-12\"";
-    const char *at = strstr(site->bytes, before);
+    const char *at = strstr(text->bytes, before);
     assert_non_null(at);
-    text_add_bytes(out, site->bytes, (size_t)(at - site->bytes));
-    text_addf(out,
-              "{ \"id\": \"WIRE-SS\", \"metal\": \"stainless-316\", \"diameter_mm\": 1.0, "
-              "\"length_mm\": 12, \"form\": \"wire\" }, %s",
-              at);
+    text_add_bytes(out, text->bytes, (size_t)(at - text->bytes));
+    text_addf(out, "%s%s", put_in, at);
+}
+
+/* The example site with one wire more, of stainless steel, and a ball of each metal M1 to M16. */
+static void site_with_pieces(const Text *site, Text *out)
+{
+    Text pieces = {0};
+    for (int i = 1; i <= SCENARIO_KIT_MAX; i++) {
+        text_addf(&pieces,
+                  "{\"id\": \"BALL-%d\", \"metal\": \"M%d\", \"diameter_mm\": 2.0, \"form\": "
+                  "\"card\", \"certificate\": \"C-1\", \"good_until\": \"2027-03-31\"}, ",
+                  i, i);
+    }
+    text_add(&pieces, "{\"id\": \"WIRE-SS\", \"metal\": \"stainless-316\", \"diameter_mm\": 1.0, "
+                      "\"length_mm\": 12, \"form\": \"wire\"}, ");
+    with(site, "{ \"id\": \"WIRE-12\"", pieces.bytes, out);
+    text_clear(&pieces);
+}
+
+/* The metals with M1 to M16 more, one for each piece that a tray can have. */
+static void metals_with_more(const Text *metals, Text *out)
+{
+    Text more = {0};
+    for (int i = 1; i <= SCENARIO_KIT_MAX; i++) {
+        text_addf(&more,
+                  "{\"name\": \"M%d\", \"group\": \"stainless\", \"condition\": \"any\", "
+                  "\"at_c\": 20, \"resistivity_ohm_m\": 7.2e-7, \"resistivity_uncertainty\": "
+                  "0.03, \"resistivity_per_k\": 0.001, \"resistivity_source\": \"made up\", "
+                  "\"relative_permeability\": 1.008, \"relative_permeability_low\": 1.003, "
+                  "\"relative_permeability_high\": 1.1, \"relative_permeability_source\": "
+                  "\"made up\", \"note\": \"None.\"},\n    ",
+                  i);
+    }
+    with(metals, "{\n      \"name\"", more.bytes, out);
+    text_clear(&more);
 }
 
 /* The site as it was read and fitted once: the state of all tests. */
@@ -81,7 +113,9 @@ static Work *small_work(const Work *base, const Small *small)
     for (int i = 0; i < WORK_SCENARIO; i++) {
         const Text *part = work_part(base, (WorkPart)i);
         if (i == WORK_SITE) {
-            site_with_wire(part, &parts[i]);
+            site_with_pieces(part, &parts[i]);
+        } else if (i == WORK_METALS) {
+            metals_with_more(part, &parts[i]);
         } else {
             text_add_bytes(&parts[i], part->bytes, part->len);
         }
@@ -661,7 +695,7 @@ static void test_turned_wire(void **state)
     CHECK_ROWS(state, TURNED_WIRE);
 }
 
-/* The three metals of the plan in pack 1, at one place; sent; and, from the bin, back in the kit. */
+/* The three metals of the plan in pack 1, at one place; sent; from the bin, back in the kit. */
 #define ONE_AT(piece, along)                                                                       \
     "take piece=" piece "\nplace piece=" piece " pack=1 along_um=" along                           \
     " across_um=0 up_um=40000\n"
@@ -863,10 +897,11 @@ static const Row HOLDS_AND_RELEASES[] = {
      "hold from=05:00 place=pallet",
      "held place=pallet early_enough=yes complete=yes",
      NULL},
-    {"two lots at one place: from the first that is in doubt",
+    {"several lots at one place: from the first that is in doubt",
      {.stock = "{\"place\": \"pallet\", \"from\": \"02:00\", \"to\": \"04:00\", \"packs\": 20},"
-               "{\"place\": \"pallet\", \"from\": \"05:00\", \"to\": \"06:00\", \"packs\": 10},"
-               "{\"place\": \"pallet\", \"from\": \"04:30\", \"to\": \"05:00\", \"packs\": 10}"},
+               "{\"place\": \"pallet\", \"from\": \"05:00\", \"to\": \"05:30\", \"packs\": 10},"
+               "{\"place\": \"pallet\", \"from\": \"04:30\", \"to\": \"05:00\", \"packs\": 10},"
+               "{\"place\": \"pallet\", \"from\": \"05:30\", \"to\": \"06:00\", \"packs\": 10}"},
      "hold from=04:30:01 place=pallet\nhold from=04:30 place=pallet",
      "held early_enough=no complete=no\nheld early_enough=yes complete=yes",
      NULL},
@@ -950,6 +985,80 @@ static void test_infeed_is_full(void **state)
     text_clear(&want);
 }
 
+static void write_untrue(AppRun *run, const char *row)
+{
+    LogLine action = log_action(ACTION_WRITE, 0);
+    log_set_word(&action, "row", row);
+    log_set_word(&action, "value", "untrue");
+    assert_true(app_run_do(run, &action));
+}
+
+/* A run with as many rows as its sheet can have, 63, none of them true, and then as many idle deeds
+ * as bring its log to `until` lines or end it. `odd`: with one line more before. */
+static AppRun *fill_log(const Work *work, bool odd, size_t until)
+{
+    static const char *const fixed[] = {"program",  "bin-count", "kit-count",
+                                        "good-run", "held-from", "result"};
+    static const char *const of_plan[] = {"chrome-steel", "brass", "stainless-316"};
+    AppRunSetup setup = {.seed = 3, .is_scripted = true};
+    AppRun *run = NULL;
+    Err err = {0};
+    size_t count;
+    if (!app_run_begin(work, &setup, &run, &err)) fail_msg("%s", err.text);
+    for (int i = 0; i < 6; i++) {
+        write_untrue(run, fixed[i]);
+    }
+    for (int spot = 0; spot < SITE_SPOT_COUNT; spot++) {
+        for (int i = 0; i < SCENARIO_KIT_MAX + 3; i++) {
+            char metal[16];
+            char row[LOG_WORD_BYTES];
+            (void)snprintf(metal, sizeof metal, "M%d", i - 2);
+            (void)snprintf(row, sizeof row, "%s/%s", i < 3 ? of_plan[i] : metal,
+                           site_spot_words[spot]);
+            write_untrue(run, row);
+        }
+    }
+    LogLine action = log_action(ACTION_OPEN_BIN, 0); /* and reached-in, and bin-opened */
+    log_set_word(&action, "by", "line-leader");
+    if (odd) assert_true(app_run_do(run, &action));
+    action = log_action(ACTION_READ_PROGRAM, 0);
+    do {
+        (void)player_log(app_run_player(run), &count);
+    } while (count < until && app_run_do(run, &action));
+    return run;
+}
+
+/* The longest answer to one deed, a signature with every row stale, at the last moment at which a
+ * run can still do one: the log keeps its limit, and the run ends. */
+static void test_full_sheet_in_a_full_log(void **state)
+{
+    Text kit = {0};
+    size_t count;
+    for (int i = 1; i <= SCENARIO_KIT_MAX; i++) {
+        text_addf(&kit, "%s\"BALL-%d\"", i == 1 ? "" : ", ", i);
+    }
+    Work *work = small_work(*state, &(Small){.kit = kit.bytes});
+    for (int odd = 0; odd <= 1; odd++) {
+        AppRun *run = fill_log(work, odd, SIZE_MAX);
+        (void)player_log(app_run_player(run), &count);
+        app_run_free(run);
+        size_t last = count - 3; /* before the last deed, its answer, and the end */
+        run = fill_log(work, odd, last);
+        LogLine sign = log_action(ACTION_SIGN, 0);
+        log_set_word(&sign, "as", "self");
+        assert_true(app_run_do(run, &sign));
+        const LogLine *log = player_log(app_run_player(run), &count);
+        assert_true(player_has_ended(app_run_player(run)));
+        assert_true(count <= LOG_LINES_MAX);
+        assert_int_equal(count - last, 1 + 63 + 1 + 1);
+        assert_true(log_is(&log[count - 2], HAPPENING_SIGNED));
+        assert_int_equal(log_number(&log[count - 2], "rows"), 63);
+        app_run_free(run);
+    }
+    work_free(work);
+    text_clear(&kit);
+}
+
 static int read_base(void **state)
 {
     Work *work = NULL;
@@ -982,6 +1091,7 @@ int main(void)
         cmocka_unit_test(test_holds_and_releases),
         cmocka_unit_test(test_scenes),
         cmocka_unit_test(test_infeed_is_full),
+        cmocka_unit_test(test_full_sheet_in_a_full_log),
     };
     return cmocka_run_group_tests(tests, read_base, end_base);
 }
