@@ -143,7 +143,7 @@ void world_reach(Player *player, const char *what)
     if (!player->locked_off) log_set_word(world_tell(player, HAPPENING_REACHED_IN), "what", what);
 }
 
-/* Isolated and locked off, nothing starts, and no stored air moves the reject device. */
+/* Isolated and locked off, nothing starts, and no stored air begins another blow. */
 static void lock_off(Player *player, bool on)
 {
     if (line_is_running(player->line)) {

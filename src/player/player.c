@@ -4,8 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* LOG_ROOM: more lines than one action or one event of the line can add. */
-enum { US_PER_MIN = 60000000, LOG_ROOM = 64 };
+/* LOG_ROOM: more lines than one action or one event of the line can add; a signature tells most,
+ * one for each row of the sheet. */
+enum { US_PER_MIN = 60000000, LOG_ROOM = PLAYER_ROWS_MAX + 16 };
 
 /* --- The log --------------------------------------------------------------------------------- */
 

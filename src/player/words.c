@@ -142,6 +142,11 @@ static void release(Player *player, const LogLine *action)
     for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
         if (names_place(place, i)) player->held[i] = false;
     }
+    bool any = false;
+    for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
+        any = any || player->held[i];
+    }
+    if (!any) player->held_from_us = -1;
     if (player->lorry_left || !names_place(place, STOCK_LORRY)) return;
     for (int i = 0; i < player->scenario->stock_count; i++) {
         const Stock *stock = &player->scenario->stocks[i];
@@ -206,16 +211,16 @@ static const char *truth_of_pass(const Player *player, const char *row, const ch
     return truth_of(strcmp(value, "not-finished") == 0);
 }
 
-/* Every metal of the plan has come to an end at every place of the plan. */
-static bool all_cells_ended(const Player *player)
+/* Every metal of the plan was removed at every place of the plan, the last time it was sent. */
+static bool all_cells_removed(const Player *player)
 {
     const SitePlan *plan = player->scenario->plan;
     for (int m = 0; m < plan->metal_count; m++) {
         for (int s = 0; s < SITE_SPOT_COUNT; s++) {
             char cell[LOG_WORD_BYTES * 2];
             (void)snprintf(cell, sizeof cell, "%s/%s", plan->metals[m]->name, site_spot_words[s]);
-            if (plan->spots[s] && strcmp(truth_of_pass(player, cell, ""), "ahead") == 0)
-                return false;
+            bool removed = strcmp(truth_of_pass(player, cell, "removed"), "true") == 0;
+            if (plan->spots[s] && !removed) return false;
         }
     }
     return true;
@@ -250,7 +255,7 @@ const char *world_truth(const Player *player, const char *row, const char *value
     }
     if (strcmp(row, "held-from") == 0) return truth_of_hold(player, value);
     if (strcmp(row, "result") == 0) {
-        if (!player->failed && !all_cells_ended(player)) return "ahead";
+        if (!player->failed && !all_cells_removed(player)) return "ahead";
         return truth_of(strcmp(value, player->failed ? "failed" : "good") == 0);
     }
     return truth_of_pass(player, row, value);

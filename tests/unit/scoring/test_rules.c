@@ -236,7 +236,7 @@ static const Play mistakes[] = {
       {"count what=bin said=3", "count what=bin said=2", 2},
       {"+1s fetch pack=2\n+1s find piece=NF-20-05", "+1s find piece=NF-20-05", 2},
       {"brass/middle value=removed", "brass/middle value=not-finished", 1}},
-     "K4 K12",
+     "K4 K11 K12",
      "",
      "caught-by-hand",
      "pack-fetched pack=2 from=belt"},
