@@ -18,6 +18,8 @@ size=1280x800
 step=begin
 pid=
 export SDL_AUDIODRIVER=dummy SDL_RENDER_DRIVER=software
+# The home may be read-only, of which the graphics library would complain.
+export HOME="$work" MESA_SHADER_CACHE_DISABLE=true
 # The desktop's own libraries keep memory to the end; the window's is watched by test_ui_monkey.
 export ASAN_OPTIONS=detect_leaks=0
 trap 'if [ -n "$pid" ]; then kill -9 "$pid" 2>/dev/null || true; fi; rm -rf "$work"' EXIT
