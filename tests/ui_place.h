@@ -236,13 +236,36 @@ static inline DrawRect letters_of(DrawRect line)
     return (DrawRect){line.x, line.y + 0.16 * line.h, line.w, 0.68 * line.h};
 }
 
+/* One line of text against the canvas, the lines before it and the buttons. */
+static inline void check_line(const Window *window, const Lines *lines, int a)
+{
+    const DrawList *list = &window->list;
+    DrawRect canvas = {0, 0, window->width, window->height};
+    DrawRect box = letters_of(lines->boxes[a]);
+    int len = lines->lens[a];
+    const char *words = lines->words[a];
+    if (!box_has(canvas, box)) fail_msg("%s: \"%.*s\" leaves the canvas", window->name, len, words);
+    for (int b = 0; b < a; b++) {
+        DrawRect other = letters_of(lines->boxes[b]);
+        bool apart = box.x >= other.x + other.w - 1 || other.x >= box.x + box.w - 1 ||
+                     box.y >= other.y + other.h - 1 || other.y >= box.y + box.h - 1;
+        if (apart) continue;
+        fail_msg("%s: \"%.*s\" meets \"%.*s\"", window->name, len, words, lines->lens[b],
+                 lines->words[b]);
+    }
+    for (size_t t = 0; t < list->target_count; t++) {
+        DrawRect target = list->targets[t].box;
+        if (box_gap(target, box) > 0.0 || box_has(target, box)) continue;
+        fail_msg("%s: \"%.*s\" leaves its button", window->name, len, words);
+    }
+}
+
 /* No text leaves the canvas, its button, or meets another; none is under 16 px. */
 static inline void check_texts(const Window *window, int percent)
 {
     static Lines lines; /* large, and only read here */
     const DrawList *list = &window->list;
     DrawMeasure measure = {place_width, NULL};
-    DrawRect canvas = {0, 0, window->width, window->height};
     lines.list = list;
     lines.count = 0;
     for (size_t i = 0; i < list->item_count; i++) {
@@ -254,23 +277,7 @@ static inline void check_texts(const Window *window, int percent)
                         add_line, &lines);
     }
     for (int a = 0; a < lines.count; a++) {
-        DrawRect box = letters_of(lines.boxes[a]);
-        if (!box_has(canvas, box))
-            fail_msg("%s: \"%.*s\" leaves the canvas", window->name, lines.lens[a], lines.words[a]);
-        for (int b = 0; b < a; b++) {
-            DrawRect other = letters_of(lines.boxes[b]);
-            bool apart = box.x >= other.x + other.w - 1 || other.x >= box.x + box.w - 1 ||
-                         box.y >= other.y + other.h - 1 || other.y >= box.y + box.h - 1;
-            if (!apart) {
-                fail_msg("%s: \"%.*s\" meets \"%.*s\"", window->name, lines.lens[a], lines.words[a],
-                         lines.lens[b], lines.words[b]);
-            }
-        }
-        for (size_t t = 0; t < list->target_count; t++) {
-            if (box_gap(list->targets[t].box, box) > 0.0 || box_has(list->targets[t].box, box))
-                continue;
-            fail_msg("%s: \"%.*s\" leaves its button", window->name, lines.lens[a], lines.words[a]);
-        }
+        check_line(window, &lines, a);
     }
 }
 

@@ -111,6 +111,7 @@ static bool tell_pictures(const CliFront *front, const char *folder, Text *out, 
     window.site = text_string(&site);
     window.store = text_string(&store);
     text_add(out, "\n== Pictures of the window\n\n");
+    CHECK(front->write_pictures != NULL);
     ok = ok && front->write_pictures(&window, PICTURED, folder, out, err);
     text_clear(&assets);
     text_clear(&site);

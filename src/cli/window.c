@@ -89,6 +89,7 @@ int verb_window(int argc, char **argv, const CliFront *front)
     window.assets = text_string(&assets);
     window.site = text_string(&site);
     window.store = text_string(&store);
+    CHECK(front->open_window != NULL);
     ok = ok && front->open_window(&window, &err);
     int code = ok ? CLI_DONE : cli_fail(&err);
     text_clear(&assets);

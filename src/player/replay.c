@@ -88,7 +88,7 @@ static bool read_seed(const char *text, uint64_t *seed)
 
 static bool read_head(Lines *lines, PlayerRun *run, Err *err)
 {
-    const char *value;
+    const char *value = "";
     if (!head_line(lines, "form", &value, err)) return false;
     if (strcmp(value, RUN_FORM) != 0) {
         return err_at(err, lines->place, "form is \"%.64s\", must be %s", value, RUN_FORM);

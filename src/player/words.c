@@ -427,7 +427,8 @@ static void ways_init(Ways *ways, Player *player, const Piece *wire)
     static const Vec3 directions[WAYS] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1},
                                           {1, 1, 0}, {1, 0, 1}, {0, 1, 1}};
     size_t count = player->program.count;
-    DetectGrid grid = {-(double)(count / 2) / 1000.0, 0.001, count};
+    size_t half = count / 2;
+    DetectGrid grid = {-(double)half / 1000.0, 0.001, count};
     Piece placed = *wire;
     placed.along_um = 0;
     placed.across_um = 0;

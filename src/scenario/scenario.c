@@ -27,7 +27,7 @@ bool scenario_clock_parse(const char *text, int64_t *us)
     int minutes = number_at(text + 3);
     int seconds = len == 8 ? number_at(text + 6) : 0;
     if (hours > 23 || minutes > 59 || seconds > 59) return false;
-    *us = ((int64_t)hours * 3600 + minutes * 60 + seconds) * 1000000;
+    *us = ((int64_t)hours * 3600 + (int64_t)minutes * 60 + seconds) * 1000000;
     return true;
 }
 

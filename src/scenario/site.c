@@ -672,7 +672,7 @@ static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
     setup->eye_um = -300000;
     setup->end_um = 2500000;
     out->belt_above_floor_um = 15000;
-    if (!read_mm(value, "belt_mm_s", true, 1, LINE_BELT_UM_S_MAX / 1000, &setup->belt_um_s, err))
+    if (!read_mm(value, "belt_mm_s", true, 1, LINE_BELT_UM_S_MAX / 1000.0, &setup->belt_um_s, err))
         return false;
     if (!json_read_number(value, "packs_per_minute", true, 0.1, 2000, &packs_per_minute, err))
         return false;

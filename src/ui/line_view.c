@@ -154,8 +154,9 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
              DRAW_INK, 3);
     LineCounts counts = line_counts(player_line(player));
     char words[64];
+    int64_t in_bin = counts.good_in_bin + counts.tests_in_bin;
     (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
-                   (long long)(counts.good_in_bin + counts.tests_in_bin));
+                   (long long)in_bin);
     double room = box.x + box.w - (belt->is_small ? 0.0 : belt->column) - UI_GAP - (x + 76);
     caption(ui, x + 76, belt->bottom + 30, room, DRAW_START, true, words);
 }
@@ -174,8 +175,9 @@ static void draw_pallet(Ui *ui, const Belt *belt, const Player *player, DrawRect
     LineCounts counts = line_counts(player_line(player));
     int64_t cases = (counts.good_on_pallet + 23) / 24;
     for (int64_t i = 0; i < 9 && i < cases; i++) {
-        DrawRect pack = {x + 12 + 30.0 * (double)(i % 3), belt->top - 22 + 26.0 * (double)(i / 3),
-                         30, 26};
+        int64_t row = i / 3;
+        DrawRect pack = {x + 12 + 30.0 * (double)(i % 3), belt->top - 22 + 26.0 * (double)row, 30,
+                         26};
         draw_rect(ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
     }
     caption(ui, x + 126, belt->top - 20, belt->column - 126.0, DRAW_START, false,

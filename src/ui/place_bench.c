@@ -382,8 +382,9 @@ static void draw_piece(const Column *c, DrawRect box)
         int cell = i - first;
         Text label = {0};
         add_metal(c, i, &label);
-        DrawRect at = {box.x + (cell % COLUMNS) * (width + UI_GAP),
-                       box.y + (double)(cell / COLUMNS) * row, width, row - UI_GAP};
+        int line = cell / COLUMNS;
+        DrawRect at = {box.x + (cell % COLUMNS) * (width + UI_GAP), box.y + line * row, width,
+                       row - UI_GAP};
         if (paper_choice(c->ui, side_id(c, "metal", i), at, label.bytes, c->side->metal == i)) {
             c->side->metal = i;
         }

@@ -26,7 +26,8 @@ typedef struct {
 /* Letters of ASCII without their case; others as they are. */
 static char plain(char letter)
 {
-    return letter >= 'A' && letter <= 'Z' ? (char)(letter - 'A' + 'a') : letter;
+    if (letter < 'A' || letter > 'Z') return letter;
+    return (char)(letter - 'A' + 'a');
 }
 
 static bool holds(const char *name, const char *typed)

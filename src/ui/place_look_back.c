@@ -138,7 +138,7 @@ static void draw_minutes(const LookView *view, const Axis *axis, double chosen_x
     double width = ui_width(ui, 16, true, "00:00:00") + 4.0;
     DrawPoint line[] = {{axis->x0, axis->y}, {axis->x1, axis->y}};
     draw_line(list, line, 2, DRAW_INK, 2);
-    int64_t minutes = axis->end_us / (60 * US_PER_S);
+    int64_t minutes = axis->end_us / (INT64_C(60) * US_PER_S);
     int64_t most = (int64_t)((axis->x1 - axis->x0) / (width + 16.0));
     int64_t every = 1;
     while (most > 0 && minutes / every > (most < LABELS_MAX ? most : LABELS_MAX)) {
@@ -575,7 +575,7 @@ static void draw_columns(const LookView *view)
     y += paper_heading(ui, UI_MARGIN, y, 400, "back.happened");
     y = draw_time(view, y) + UI_GAP;
     y += tell_moment(view, (DrawRect){UI_MARGIN, y, ui->width - 2 * UI_MARGIN, 72});
-    y += UI_GAP / 2;
+    y += UI_GAP / 2.0;
     double line_height = LINE_HEIGHT + 0.3 * (ui->height - 800.0);
     double low = y + line_height + UI_GAP;
     draw_then(view, (DrawRect){UI_MARGIN, y, left, line_height});

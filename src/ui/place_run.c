@@ -416,8 +416,9 @@ static void draw_tray(const Run *run, DrawRect box)
         char state[64];
         piece_name(run, piece.piece, name, sizeof name);
         piece_state(run, &piece, state, sizeof state);
-        DrawRect at = {box.x + (i % COLUMNS) * (width + UI_GAP),
-                       box.y + (double)(i / COLUMNS) * step, width, run->row};
+        int line = i / COLUMNS;
+        DrawRect at = {box.x + (i % COLUMNS) * (width + UI_GAP), box.y + line * step, width,
+                       run->row};
         (void)snprintf(label, sizeof label, "%s\n%s, %s", name, piece.piece->id, state);
         UiButton face = {.box = at,
                          .label = label,
@@ -426,8 +427,8 @@ static void draw_tray(const Run *run, DrawRect box)
         if (ui_button(run->ui, ui_id("piece", index), &face)) press_piece(run, &piece);
     }
     if (!pages) return;
-    DrawRect more = {box.x + width + UI_GAP, box.y + (double)(per_page / COLUMNS) * step, width,
-                     run->row};
+    int last = per_page / COLUMNS;
+    DrawRect more = {box.x + width + UI_GAP, box.y + last * step, width, run->row};
     if (button(run, "more", 0, more, say(run, "tray.more"), false)) {
         run->view->tray_page =
             (run->view->tray_page + 1) * per_page < count ? run->view->tray_page + 1 : 0;
@@ -471,8 +472,9 @@ static int draw_grid(const Run *run, const char *name, DrawRect box, int columns
     int pressed = -1;
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     for (int i = 0; i < count; i++) {
-        DrawRect at = {box.x + (i % columns) * (width + UI_GAP),
-                       box.y + (double)(i / columns) * (run->row + UI_GAP), width, run->row};
+        int line = i / columns;
+        DrawRect at = {box.x + (i % columns) * (width + UI_GAP), box.y + line * (run->row + UI_GAP),
+                       width, run->row};
         UiButton face = {.box = at, .label = labels[i], .look = UI_PLAIN, .px = 16};
         if (ui_button(run->ui, ui_id(name, i), &face)) pressed = i;
     }
@@ -725,9 +727,10 @@ static void draw_question(const Run *run, DrawRect box)
     for (int i = 0; i < count; i++) {
         const char *words = site_text(run->scene->answers[i].text, run->ui->language);
         char label[SITE_TEXT_BYTES_MAX + 8];
+        int at = i / columns;
         (void)snprintf(label, sizeof label, "%d   %s", i + 1, words);
         UiButton face = {.box = {box.x + (i % columns) * (width + UI_GAP),
-                                 top + (double)(i / columns) * (row + UI_GAP), width, row},
+                                 top + at * (row + UI_GAP), width, row},
                          .look = run->view->answer == i ? UI_CHOSEN : UI_PLAIN,
                          .label = label,
                          .typed = (char)('1' + i)};

@@ -221,26 +221,32 @@ static bool crossing(const Canvas *canvas, const int a[2], const int b[2], doubl
     return true;
 }
 
-/* The pieces of one contour, cell by cell (marching squares); a saddle gives two. */
+/* The pieces of one contour in one cell (marching squares), added after `count`; a saddle gives
+ * two. */
+static int find_in_cell(const Canvas *canvas, int column, int row, double level, Piece *pieces,
+                        int count)
+{
+    const int corners[4][2] = {
+        {column, row}, {column + 1, row}, {column + 1, row + 1}, {column, row + 1}};
+    static const int edges[4][2] = {{0, 1}, {1, 2}, {3, 2}, {0, 3}};
+    DrawPoint found[4] = {{0}};
+    int used = 0;
+    for (int i = 0; i < 4; i++) {
+        if (crossing(canvas, corners[edges[i][0]], corners[edges[i][1]], level, &found[used]))
+            used++;
+    }
+    for (int i = 0; i + 1 < used && count < CELLS_MAX; i += 2) {
+        pieces[count++] = (Piece){found[i], found[i + 1], false};
+    }
+    return count;
+}
+
 static int find_pieces(const Canvas *canvas, double level, Piece *pieces)
 {
     int count = 0;
     for (int row = 0; row + 1 < canvas->map->rows; row++) {
         for (int column = 0; column + 1 < canvas->map->columns; column++) {
-            const int corners[4][2] = {
-                {column, row}, {column + 1, row}, {column + 1, row + 1}, {column, row + 1}};
-            static const int edges[4][2] = {{0, 1}, {1, 2}, {3, 2}, {0, 3}};
-            DrawPoint found[4];
-            int used = 0;
-            for (int i = 0; i < 4; i++) {
-                if (crossing(canvas, corners[edges[i][0]], corners[edges[i][1]], level,
-                             &found[used])) {
-                    used++;
-                }
-            }
-            for (int i = 0; i + 1 < used && count < CELLS_MAX; i += 2) {
-                pieces[count++] = (Piece){found[i], found[i + 1], false};
-            }
+            count = find_in_cell(canvas, column, row, level, pieces, count);
         }
     }
     return count;
@@ -331,6 +337,7 @@ static void set_number(Canvas *canvas, DrawRect box, const char *number)
 static bool find_label(const Canvas *canvas, const Piece *pieces, int count, bool is_left,
                        const char *number, DrawRect *out)
 {
+    *out = (DrawRect){0};
     double middle_x = canvas->box.x + canvas->box.w / 2.0;
     double middle_y = canvas->box.y + canvas->box.h / 2.0;
     double nearest = HUGE_VAL;

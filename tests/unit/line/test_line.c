@@ -3,7 +3,10 @@
 #include "unit/line/fixture.h"
 
 /* A place comes by the infeed every pitch, 375 / 500 = 0.75 s; the coils are 1200 mm on. */
-enum { FIRST_US = 750000, COILS_US = FIRST_US + 2400000, MS = 1000, S = 1000000 };
+#define FIRST_US INT64_C(750000)
+#define COILS_US (FIRST_US + INT64_C(2400000))
+#define MS INT64_C(1000)
+#define S INT64_C(1000000)
 
 /* The grid has a point every millimetre, 2 ms; a trip by symmetry lies within rounding. */
 enum { TRIP_US = 10 };
@@ -120,7 +123,8 @@ static void test_piece_at_the_ends(void **state)
         lay(bench.line, pack_with_ball(1, rows[i].along_mm / 1000.0));
         story.count = 0;
         go(bench.line, 10 * S, &story);
-        assert_about(time_of(&story, LINE_ALARM, 1), COILS_US - rows[i].along_mm * 2 * MS, TRIP_US);
+        assert_about(time_of(&story, LINE_ALARM, 1), COILS_US - INT64_C(2) * rows[i].along_mm * MS,
+                     TRIP_US);
         assert_about(time_of(&story, LINE_REMOVED, 1), COILS_US + rows[i].strike_ms * MS, TRIP_US);
         bench_clear(&bench);
     }
@@ -327,7 +331,7 @@ static void test_limits(void **state)
     int most = 0;
     for (int i = 1; i < 400; i++) {
         story.count = 0;
-        go(bench.line, i * 5 * MS, &story);
+        go(bench.line, INT64_C(5) * i * MS, &story);
         int count = line_picture(bench.line, (LinePicture[LINE_PACKS_MAX]){{0}});
         most = count > most ? count : most;
     }
@@ -482,7 +486,8 @@ static void test_neighbour_of_a_strong_piece(void **state)
         assert_int_equal(count_of(&story, LINE_REMOVED, 1), 1);
         assert_int_equal(count_of(&story, LINE_REMOVED, 0), 0);
         /* on the belt at 3.75 s, at the coils 2.4 s later */
-        assert_about(time_of(&story, LINE_ALARM, 1), 6150 * MS - along_mm * 2 * MS, 2 * MS);
+        assert_about(time_of(&story, LINE_ALARM, 1), 6150 * MS - INT64_C(2) * along_mm * MS,
+                     2 * MS);
         bench_clear(&bench);
     }
 }

@@ -189,7 +189,8 @@ static void test_bench_all_turns(void **state)
         double shown = view_of(window, side)->chance_all_turns;
         double sum = 0.0;
         for (int i = 0; i < BANDS * 5 * ROUND; i++) {
-            double z = ((i / ROUND / 5) + 0.5 + nodes[i / ROUND % 5] / 2.0) / BANDS;
+            int band = i / ROUND / 5;
+            double z = (band + 0.5 + nodes[i / ROUND % 5] / 2.0) / BANDS;
             BenchSide turned = bench->sides[side];
             turned.elevation_deg = asin(z) * 180.0 / PI;
             turned.azimuth_deg = 360.0 * (i % ROUND + 0.5) / ROUND;
@@ -216,7 +217,8 @@ static void test_bench_map(void **state)
         TargetMetal metal = metals_at(bench_metals(bench->model), (size_t)view->map_metal)->figures;
         for (int i = 0; i < BENCH_MAP_UP * BENCH_MAP_ACROSS; i += 7) {
             double across = (double)(i % BENCH_MAP_ACROSS) / (BENCH_MAP_ACROSS - 1) - 0.5;
-            double up = (double)(i / BENCH_MAP_ACROSS) / (BENCH_MAP_UP - 1) - 0.5;
+            int row = (int)(i / BENCH_MAP_ACROSS);
+            double up = (double)row / (BENCH_MAP_UP - 1) - 0.5;
             double diameter_m = 0.0;
             smallest_coupling(&head->coils, across * head->coils.aperture_width_m,
                               up * head->coils.aperture_height_m, &view->travel, coupling);
