@@ -6,10 +6,12 @@
 
 enum { SETUPS = 300, DEEDS_MAX = 200, PACKS_MAX = 1500, LEGS_MAX = 256 };
 
-#define assert_law(seed, holds)                                                                    \
-    do {                                                                                           \
-        if (!(holds)) fail_msg("seed %llu: %s", (unsigned long long)(seed), #holds);               \
-    } while (false)
+#define assert_law(seed, holds) law_or_fail((holds), (seed), #holds)
+
+static void law_or_fail(bool holds, uint64_t seed, const char *law)
+{
+    if (!holds) fail_msg("seed %llu: %s", (unsigned long long)seed, law);
+}
 
 static int64_t spread(Random *random, int64_t low, int64_t high)
 {

@@ -17,13 +17,14 @@ typedef struct {
     uint64_t runs;
 } Ground;
 
-#define assert_law(at, holds)                                                                      \
-    do {                                                                                           \
-        if (!(holds)) {                                                                            \
-            fail_msg("%s, seed %llu: %s", SCENARIOS[(at) % SCENARIO_COUNT],                        \
-                     (unsigned long long)(at), #holds);                                            \
-        }                                                                                          \
-    } while (false)
+/* A law of the run with that seed. */
+#define assert_law(seed, holds) law_or_fail((holds), (seed), #holds)
+
+static void law_or_fail(bool holds, uint64_t seed, const char *law)
+{
+    if (holds) return;
+    fail_msg("%s, seed %llu: %s", SCENARIOS[seed % SCENARIO_COUNT], (unsigned long long)seed, law);
+}
 
 /* --- Random actions -------------------------------------------------------------------------- */
 

@@ -251,10 +251,8 @@ static const char *const happenings[] = {
     "program-set product=butter-200 right=yes",
     "program-set product=butter-200 right=no",
     "sensitivity-set percent=200",
-    "piece-read piece=FE-15-03 metal=chrome-steel diameter_um=1500 state=sound "
-    "good_until=2027-03-31 right=yes",
-    "piece-read piece=NF-20-01 metal=brass diameter_um=2000 state=cracked good_until=2027-03-31 "
-    "right=no",
+    "piece-read piece=FE-15-03 metal=brass diameter_um=1500 state=sound good_until=- right=yes",
+    "piece-read piece=NF-20-01 metal=brass diameter_um=2000 state=cracked good_until=- right=no",
     "-piece-taken piece=FE-15-03",
     "piece-put-back piece=FE-15-03",
     "pack-made pack=1 marked=yes",
@@ -265,10 +263,8 @@ static const char *const happenings[] = {
     "piece-found piece=FE-15-03 pack=1 from=table",
     "pack-sent pack=1 pieces=0 proven=no",
     "-pack-sent pack=1 pieces=1 proven=yes",
-    "piece-sent pack=1 piece=FE-15-03 metal=chrome-steel spot=leading height=on-top centre=yes "
-    "right=yes program_right=yes",
-    "piece-sent pack=1 piece=FE-15-03 metal=chrome-steel spot=leading height=on-top centre=no "
-    "right=yes program_right=yes",
+    "piece-sent pack=1 piece=A metal=tin spot=top height=in centre=yes right=yes program_right=yes",
+    "piece-sent pack=1 piece=A metal=tin spot=top height=in centre=no right=yes program_right=yes",
     "-pack-on-belt pack=1",
     "judged pack=1 found=yes ratio_milli=2345",
     "judged pack=1 found=no ratio_milli=5",

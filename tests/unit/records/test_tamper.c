@@ -604,11 +604,11 @@ static const struct {
     {"some removed", "DELETE FROM entry WHERE number BETWEEN 4 AND 6",
      "entries 4 to 6 are missing"},
     {"content added",
-     "INSERT INTO content SELECT replace(hash, '0', '1'), bytes FROM content "
+     "INSERT INTO content SELECT 'x' || substr(hash, 2), bytes FROM content "
      "ORDER BY hash LIMIT 1",
      "is named by no run"},
     {"text added",
-     "INSERT INTO veiled SELECT replace(commitment, '0', '1'), salt, text FROM "
+     "INSERT INTO veiled SELECT 'x' || substr(commitment, 2), salt, text FROM "
      "veiled ORDER BY commitment LIMIT 1",
      "is named by no entry"},
     {"texts swapped between two people",
