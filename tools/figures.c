@@ -236,7 +236,8 @@ static bool figure_map(Studio *studio, Err *err)
     static double mm[MAP_UP * MAP_ACROSS];
     for (int i = 0; i < MAP_UP * MAP_ACROSS; i++) {
         double across = -0.19 + 0.38 * (i % MAP_ACROSS) / (MAP_ACROSS - 1);
-        double up = -0.09 + 0.18 * (i / MAP_ACROSS) / (MAP_UP - 1);
+        int row = i / MAP_ACROSS;
+        double up = -0.09 + 0.18 * row / (MAP_UP - 1);
         mm[i] = smallest_mm(&usual, stainless_316, across, up);
     }
     PlotMap map = {.mm = mm,
