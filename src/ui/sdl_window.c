@@ -310,6 +310,8 @@ static bool open_window(Window *window, const SdlWindowSetup *setup, Err *err)
     (void)SDL_SetHint(SDL_HINT_TOUCH_MOUSE_EVENTS, "0");
     (void)SDL_SetHint(SDL_HINT_MOUSE_TOUCH_EVENTS, "0");
     (void)SDL_SetHint(SDL_HINT_VIDEO_ALLOW_SCREENSAVER, "1");
+    /* The press that brings the window to the front also does what it is on: "Stop the line". */
+    (void)SDL_SetHint(SDL_HINT_MOUSE_FOCUS_CLICKTHROUGH, "1");
     if (has_display()) {
         window->window = SDL_CreateWindow("Threepass", SDL_WINDOWPOS_CENTERED,
                                           SDL_WINDOWPOS_CENTERED, setup->width, setup->height,
