@@ -140,7 +140,7 @@ static void key_at(Walk *walk, uint32_t id, const char *key, UiKey ui_key, int t
     bool goes_back = back < on;
     int steps = goes_back ? back : on;
     Text line = {0};
-    text_add(&line, "key");
+    text_add(&line, "key --delay 4");
     for (int i = 0; i < steps; i++) {
         text_add(&line, goes_back ? " shift+Tab" : " Tab");
         window_key(&walk->mirror, goes_back ? UI_KEY_BACK_TAB : UI_KEY_TAB);
@@ -284,7 +284,7 @@ static void try_bench(Walk *walk)
     } else {
         DrawRect box = window_target(mirror, "view", 1).box;
         DrawPoint middle = {box.x + box.w / 2.0, box.y + box.h / 2.0};
-        stroke(walk, middle, (DrawPoint){middle.x + DRAG_PX, middle.y});
+        stroke(walk, middle, (DrawPoint){middle.x + DRAG_PX, middle.y + DRAG_PX / 4.0});
     }
     const BenchSide *after = &mirror->session->bench.sides[0];
     if (!after->is_wire || after->azimuth_deg != 90.0 || after->along_mm == before.along_mm) {
@@ -450,8 +450,13 @@ static void check_clipboard(const Walk *walk)
     if (SDL_Init(SDL_INIT_VIDEO) != 0) fail_msg("%s", SDL_GetError());
     char *copied = SDL_GetClipboardText();
     const char *wanted = text_string(&walk->mirror.session->bench.copied);
-    if (strcmp(copied, wanted) != 0) {
-        fail_msg("the clipboard holds:\n%s\nwanted:\n%s", copied, wanted);
+    size_t same = 0;
+    while (copied[same] != '\0' && copied[same] == wanted[same]) {
+        same++;
+    }
+    if (copied[same] != wanted[same]) {
+        fail_msg("the clipboard holds at byte %zu: %.200s\nwanted: %.200s", same, &copied[same],
+                 &wanted[same]);
     }
     SDL_free(copied);
 }
