@@ -33,6 +33,7 @@ static inline double place_width(void *context, const char *text, size_t len, in
 typedef struct {
     Session *session;
     DrawList list;
+    DrawMeasure measure;
     Text folder; /* temporary; the store is in it */
     double width, height;
     char name[160]; /* of the picture, for messages */
@@ -42,7 +43,7 @@ static inline void window_open(Window *window)
 {
     Err err = {0};
     Text store = {0};
-    *window = (Window){.width = 1280, .height = 800};
+    *window = (Window){.width = 1280, .height = 800, .measure = {place_width, NULL}};
     assert_true(os_folder_make_temporary(&window->folder, &err));
     text_addf(&store, "%s/store", window->folder.bytes);
     SessionSetup setup = {.assets = "assets",
@@ -73,8 +74,8 @@ static inline void window_close(Window *window)
 
 static inline void window_send(Window *window, UiEvent event)
 {
-    DrawMeasure measure = {place_width, NULL};
-    session_frame(window->session, &event, window->width, window->height, &measure, &window->list);
+    session_frame(window->session, &event, window->width, window->height, &window->measure,
+                  &window->list);
 }
 
 static inline void window_draw(Window *window)

@@ -28,12 +28,17 @@ typedef struct {
 
 /* --- Events ---------------------------------------------------------------------------------- */
 
-/* Put a frame in the making; draw it later, and only if it is another. */
+/* Put a frame in the making; draw it later, and only if it is another. What was copied goes to the
+ * desktop. */
 static void frame(Window *window, const UiEvent *event)
 {
     DrawMeasure measure = sdl_draw_measure(window->draw);
+    Text *copied = &window->session->bench.copied;
     session_frame(window->session, event, window->canvas_width, window->canvas_height, &measure,
                   &window->lists[1 - window->shown]);
+    if (copied->len == 0) return;
+    (void)SDL_SetClipboardText(copied->bytes);
+    text_clear(copied);
 }
 
 static void fit(Window *window)

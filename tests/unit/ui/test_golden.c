@@ -69,6 +69,13 @@ static void look(Golden *golden, const char *name)
     session->text_percent = 100;
 }
 
+static void choose(Session *session, const char *scenario)
+{
+    for (int i = 0; i < session->scenario_count; i++) {
+        if (strcmp(session->scenarios[i].id, scenario) == 0) session->chosen_scenario = i;
+    }
+}
+
 /* The run of a script, taken over at the moment before its first answer, or at its end. */
 static void play(Golden *golden, const char *scenario, const char *script, bool to_end)
 {
@@ -78,9 +85,7 @@ static void play(Golden *golden, const char *scenario, const char *script, bool 
     Err err = {0};
     AppRun *whole = NULL;
     AppRun *run = NULL;
-    for (int i = 0; i < session->scenario_count; i++) {
-        if (strcmp(session->scenarios[i].id, scenario) == 0) session->chosen_scenario = i;
-    }
+    choose(session, scenario);
     const Work *work = session->scenarios[session->chosen_scenario].work;
     session_begin_run(session, false);
     if (!os_file_read(script, SCRIPT_BYTES_MAX, &text, &err) ||
@@ -116,6 +121,7 @@ static void test_golden_places(void **state)
     look(golden, "home");
     session_go(session, PLACE_BENCH);
     look(golden, "bench");
+    choose(session, "nine-passes");
     session_begin_run(session, false);
     look(golden, "run-begun");
     play(golden, "eleven-oclock", "scenarios/ostrel-mill/eleven-oclock.right.txt", false);
