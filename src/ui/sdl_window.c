@@ -223,14 +223,6 @@ static void tick(Window *window)
     }
 }
 
-/* What the bench copied goes to the clipboard, once. */
-static void copy(Session *session)
-{
-    Text *copied = &session->bench.copied;
-    if (copied->len > 0) (void)SDL_SetClipboardText(copied->bytes);
-    text_clear(copied);
-}
-
 static bool same_picture(const DrawList *a, const DrawList *b)
 {
     return a->item_count == b->item_count && a->point_count == b->point_count &&
@@ -266,7 +258,6 @@ static void stay(Window *window)
         for (; got != 0; got = SDL_PollEvent(&event)) {
             handle(window, &event);
         }
-        copy(window->session);
     }
     session_break_off(window->session);
 }

@@ -7,8 +7,7 @@
 set -eu
 
 if [ "${4:-}" != inside ]; then
-    # One server a walk, so that walks do not meet.
-    exec xvfb-run -a -s '-screen 0 1600x1200x24' sh "$0" "$1" "$2" "$3" inside
+    exec sh "$(dirname -- "$0")/display.sh" sh "$0" "$1" "$2" "$3" inside
 fi
 
 way=$1

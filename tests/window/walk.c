@@ -8,8 +8,8 @@
  *   walk window STORE            opens the window; each line of standard input is a touch
  *   walk runs STORE              prints what the store says: each run, its verdict, its actions
  *
- * The way: the door, home, the first lesson to its end, the look-back, the bench, the whole check in
- * practice with one place left out, and in an assessment as it should be. At its end what the
+ * The way: the door, home, the first lesson to its end, the look-back, the bench, the whole check
+ * in practice with one place left out, and in an assessment as it should be. At its end what the
  * mirror's store says goes to the file WANTED, for the window's store must say the same. Mirror and
  * window draw their own luck; nothing on the way hangs on it. */
 #include <SDL2/SDL.h>
