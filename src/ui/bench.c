@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "detector/smallest.h"
 
@@ -137,6 +138,22 @@ ProductBlock bench_pack(const BenchModel *model, const BenchSide *side)
     pack.amplitude_variation *= factor;
     pack.phase_variation_rad *= factor;
     return pack;
+}
+
+BenchSide bench_side(const BenchModel *model, int head, int product, const SitePiece *piece,
+                     const BenchSide *lying)
+{
+    BenchSide side = *lying;
+    side.head = head;
+    side.product = product;
+    side.is_wire = piece->is_wire;
+    side.diameter_mm = (double)piece->diameter_um / 1e3;
+    side.length_mm = (double)piece->length_um / 1e3;
+    for (size_t i = 0; i < metals_count(model->metals); i++) {
+        const Metal *metal = metals_at(model->metals, i);
+        if (strcmp(metal->name, piece->metal->name) == 0) side.metal = (int)i;
+    }
+    return side;
 }
 
 static double clamp(double value, double low, double high)

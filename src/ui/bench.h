@@ -68,6 +68,11 @@ bool bench_has_product(const BenchModel *model, int head, int product);
 /* The pack as it goes through the side's head. */
 ProductBlock bench_pack(const BenchModel *model, const BenchSide *side);
 
+/* A side of one piece of the site in a product under a head; of `lying` only where the piece lies
+ * and how it is turned is read. */
+BenchSide bench_side(const BenchModel *model, int head, int product, const SitePiece *piece,
+                     const BenchSide *lying);
+
 /* True when two sides are alike in everything. */
 bool bench_same(const BenchSide *a, const BenchSide *b);
 

@@ -1,10 +1,19 @@
-/* The line in plan view: belt, packs, head, eye, reject device, bin and pallet. */
+/* The line in plan view: belt, packs, head, eye, reject device, bin, and where the packs stand that
+ * were made since the last good check. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "ui/session.h"
 
-enum { LEFT_MM = -700, SEEN_US = 2000000, SMALL_WIDTH = 800 };
+enum { LEFT_MM = -700, SEEN_US = 2000000, SMALL_WIDTH = 800, STOCK_WIDTH = 156 };
+
+/* What stands at a place since the last good check, as far as people know it: what stood there
+ * before the run; at the pallet also what the run has made. */
+typedef struct {
+    int64_t packs, from_us, to_us; /* times of day */
+    bool is_held, has_left;
+} Standing;
 
 /* Where the belt lies on the canvas. */
 typedef struct {
@@ -14,6 +23,7 @@ typedef struct {
     double head_half; /* half the head's width */
     double line_px;   /* the height of a caption's line */
     double column;    /* the width of what stands behind the belt */
+    int places;       /* of stock: more than the pallet stand side by side */
     bool is_small;    /* no room beside the belt: no pallet, and only the captions of what acts */
 } Belt;
 
@@ -22,14 +32,60 @@ static double x_of(const Belt *belt, int64_t place_um)
     return belt->x0 + (double)place_um / 1000.0 * belt->px_per_mm;
 }
 
+static void find_stock(const Player *player, Standing stock[STOCK_PLACE_COUNT])
+{
+    const Scenario *scenario = player_setup(player)->scenario;
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    memset(stock, 0, STOCK_PLACE_COUNT * sizeof *stock);
+    for (int i = 0; i < scenario->stock_count; i++) {
+        const Stock *there = &scenario->stocks[i];
+        Standing *standing = &stock[there->place];
+        if (there->packs == 0 || there->to_us <= scenario->last_good_check_us) continue;
+        if (standing->packs == 0 || there->from_us < standing->from_us)
+            standing->from_us = there->from_us;
+        if (there->to_us > standing->to_us) standing->to_us = there->to_us;
+        standing->packs += there->packs;
+    }
+    int64_t made = line_counts(player_line(player)).good_on_pallet;
+    if (stock[STOCK_PALLET].packs == 0) stock[STOCK_PALLET].from_us = scenario->clock_us;
+    if (made > 0) stock[STOCK_PALLET].to_us = scenario->clock_us + player_now_us(player);
+    stock[STOCK_PALLET].packs += made;
+    for (size_t i = 0; i < count; i++) {
+        bool is_held = log_is(&log[i], HAPPENING_HELD);
+        bool has_left = log_is(&log[i], HAPPENING_STOCK_LEFT);
+        if (!is_held && !has_left && !log_is(&log[i], HAPPENING_RELEASED)) continue;
+        const char *place = log_word(&log[i], "place");
+        for (int p = 0; p < STOCK_PLACE_COUNT; p++) {
+            if (strcmp(place, "everything") != 0 && strcmp(place, scenario_stock_words[p]) != 0)
+                continue;
+            if (has_left)
+                stock[p].has_left = true;
+            else
+                stock[p].is_held = is_held;
+        }
+    }
+}
+
+/* How many places have a drawing: the pallet always has. */
+static int count_places(const Standing stock[STOCK_PLACE_COUNT])
+{
+    int places = 1;
+    for (int p = 0; p < STOCK_PLACE_COUNT; p++) {
+        places += p != STOCK_PALLET && stock[p].packs > 0;
+    }
+    return places;
+}
+
 /* Captions of enlarged text need room: the belt lies higher then, and is shorter. */
-static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box)
+static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box, int places)
 {
     double left_mm = fmax((double)setup->infeed_um / 1000.0, LEFT_MM);
     double right_mm = (double)setup->end_um / 1000.0;
     bool small = box.w < SMALL_WIDTH;
     double line = draw_line_height(ui_px(ui, 16));
     double column = 2.26 * ui->text_percent;
+    if (places > 1 && ui->text_percent == 100) column = STOCK_WIDTH * places;
     double width = box.w - (small ? 0.0 : column + 24.0);
     double scale = fmin(0.4, width / (right_mm - left_mm));
     double height = fmin(100.0, box.h * 0.36);
@@ -43,6 +99,7 @@ static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box)
                   .head_half = small ? 42.0 : 56.0,
                   .line_px = line,
                   .column = column,
+                  .places = places,
                   .is_small = small};
 }
 
@@ -64,33 +121,58 @@ static void draw_belt(Ui *ui, const Belt *belt)
     draw_rect(ui->list, end, DRAW_TINT, DRAW_INK, 2, 6);
 }
 
-/* A pack on the belt; a test pack has cut corners and a band; under the head it is dashed. */
+static void draw_good_pack(Ui *ui, DrawRect box)
+{
+    DrawPoint front[] = {{box.x + box.w - 6, box.y}, {box.x + box.w - 6, box.y + box.h}};
+    DrawPoint rear[] = {{box.x + 6, box.y}, {box.x + 6, box.y + box.h}};
+    draw_rect(ui->list, box, DRAW_SHEET, DRAW_INK, 2, 0);
+    draw_line(ui->list, front, 2, DRAW_INK, 1);
+    draw_line(ui->list, rear, 2, DRAW_INK, 1);
+}
+
+/* A test pack has cut corners and a band. */
+static void draw_test_pack(Ui *ui, DrawRect box)
+{
+    double x = box.x;
+    double y = box.y;
+    double w = box.w;
+    double h = box.h;
+    double c = fmin(7.0, h / 3.0);
+    DrawPoint cut[] = {{x + c, y},         {x + w - c, y}, {x + w, y + c}, {x + w, y + h - c},
+                       {x + w - c, y + h}, {x + c, y + h}, {x, y + h - c}, {x, y + c}};
+    DrawPoint a[] = {{x + w / 2 - 7, y}, {x + w / 2 - 7, y + h}};
+    DrawPoint b[] = {{x + w / 2 + 7, y}, {x + w / 2 + 7, y + h}};
+    draw_polygon(ui->list, cut, 8, DRAW_WASH, DRAW_INK, 2);
+    draw_line(ui->list, a, 2, DRAW_INK, 2);
+    draw_line(ui->list, b, 2, DRAW_INK, 2);
+}
+
+/* A pack on the belt; under the head it is dashed. */
 static void draw_pack(Ui *ui, const Belt *belt, const ProductBlock *block, LinePicture pack)
 {
     double w = block->length_m * 1000.0 * belt->px_per_mm;
     double h = fmin(block->width_m * 1000.0 * belt->px_per_mm, belt->bottom - belt->top - 8.0);
     double x = x_of(belt, pack.place_um) - w / 2.0;
-    double y = (belt->top + belt->bottom - h) / 2.0;
-    DrawRect box = {x, y, w, h};
+    DrawRect box = {x, (belt->top + belt->bottom - h) / 2.0, w, h};
     if (x < belt->left || x + w > belt->right - 12.0) return;
-    bool hidden = fabs(x_of(belt, pack.place_um) - belt->x0) < belt->head_half;
-    if (hidden) {
+    if (fabs(x_of(belt, pack.place_um) - belt->x0) < belt->head_half)
         draw_dashed_rect(ui->list, box, DRAW_INK, 2, 5, 4);
-    } else if (pack.test == 0) {
-        DrawPoint front[] = {{x + w - 6, y}, {x + w - 6, y + h}};
-        DrawPoint rear[] = {{x + 6, y}, {x + 6, y + h}};
-        draw_rect(ui->list, box, DRAW_SHEET, DRAW_INK, 2, 0);
-        draw_line(ui->list, front, 2, DRAW_INK, 1);
-        draw_line(ui->list, rear, 2, DRAW_INK, 1);
-    } else {
-        double c = fmin(7.0, h / 3.0);
-        DrawPoint cut[] = {{x + c, y},         {x + w - c, y}, {x + w, y + c}, {x + w, y + h - c},
-                           {x + w - c, y + h}, {x + c, y + h}, {x, y + h - c}, {x, y + c}};
-        DrawPoint a[] = {{x + w / 2 - 7, y}, {x + w / 2 - 7, y + h}};
-        DrawPoint b[] = {{x + w / 2 + 7, y}, {x + w / 2 + 7, y + h}};
-        draw_polygon(ui->list, cut, 8, DRAW_WASH, DRAW_INK, 2);
-        draw_line(ui->list, a, 2, DRAW_INK, 2);
-        draw_line(ui->list, b, 2, DRAW_INK, 2);
+    else if (pack.test == 0)
+        draw_good_pack(ui, box);
+    else
+        draw_test_pack(ui, box);
+}
+
+/* The first packs that lie in the bin, test packs before good ones; the count stands beside. */
+static void draw_bin_packs(Ui *ui, double x, double y, LineCounts counts)
+{
+    enum { SHOWN = 2 };
+    for (int i = 0; i < SHOWN; i++) {
+        DrawRect box = {x + 10 + 52.0 * i, y + 12, 44, 26};
+        if (i < counts.tests_in_bin)
+            draw_test_pack(ui, box);
+        else if (i < counts.tests_in_bin + counts.good_in_bin)
+            draw_good_pack(ui, box);
     }
 }
 
@@ -148,11 +230,12 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
     draw_rect(ui->list, (DrawRect){x - 58, belt->bottom + 8, 116, 60}, DRAW_TINT, DRAW_NONE, 0, 0);
     draw_line(ui->list, bin, 6, DRAW_INK, 2);
+    LineCounts counts = line_counts(player_line(player));
+    draw_bin_packs(ui, x - 58, belt->bottom + 8, counts);
     bool open = player_bin_is_open(player);
     draw_rect(ui->list, (DrawRect){x - 9, belt->bottom + 61, 18, 15}, DRAW_INK, DRAW_NONE, 0, 2);
     draw_arc(ui->list, open ? x + 8 : x, belt->bottom + 61, 7, open ? -160 : -180, open ? 20 : 0,
              DRAW_INK, 3);
-    LineCounts counts = line_counts(player_line(player));
     char words[64];
     int64_t in_bin = counts.good_in_bin + counts.tests_in_bin;
     (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
@@ -161,41 +244,209 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
     caption(ui, x + 76, belt->bottom + 30, room, DRAW_START, true, words);
 }
 
-static void draw_pallet(Ui *ui, const Belt *belt, const Player *player, DrawRect box)
+/* --- What was made since the last good check --------------------------------------------------- */
+
+/* Five boards, and cases on them from the far corner, one for each two dozen packs. */
+static void draw_pallet(Ui *ui, DrawRect box, int64_t packs)
 {
-    double x = box.x + box.w - belt->column;
-    char words[96];
-    DrawPoint shaft[] = {{belt->right + 4, (belt->top + belt->bottom) / 2},
-                         {fmin(belt->right + 34, x - 6), (belt->top + belt->bottom) / 2}};
-    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
-    for (int i = 0; i < 3; i++) {
-        draw_rect(ui->list, (DrawRect){x, belt->top - 12 + 30.0 * i, 116, 12}, DRAW_TINT, DRAW_INK,
-                  2, 0);
+    double step = (box.h - 12.0) / 4.0;
+    for (int i = 0; i < 5; i++) {
+        draw_rect(ui->list, (DrawRect){box.x, box.y + step * i, box.w, 12}, DRAW_TINT, DRAW_INK, 2,
+                  0);
     }
-    LineCounts counts = line_counts(player_line(player));
-    int64_t cases = (counts.good_on_pallet + 23) / 24;
-    for (int64_t i = 0; i < 9 && i < cases; i++) {
+    int64_t cases = (packs + 23) / 24;
+    double w = (box.w - 24.0) / 3.0;
+    double h = (box.h - 20.0) / 4.0;
+    for (int64_t i = 0; i < 12 && i < cases; i++) {
         int64_t row = i / 3;
-        DrawRect pack = {x + 12 + 30.0 * (double)(i % 3), belt->top - 22 + 26.0 * (double)row, 30,
-                         26};
-        draw_rect(ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
+        DrawRect at = {box.x + 12 + w * (double)(i % 3), box.y + 10 + h * (double)row, w, h};
+        draw_rect(ui->list, at, DRAW_SHEET, DRAW_INK, 2, 0);
     }
-    caption(ui, x + 126, belt->top - 20, belt->column - 126.0, DRAW_START, false,
-            ui_say(ui, "line.pallet"));
-    (void)snprintf(words, sizeof words, "%lld", (long long)player_made_since_check(player));
-    (void)ui_text(ui, (DrawRect){x, belt->bottom + 10, belt->column, 0}, 24, true, DRAW_INK,
-                  DRAW_PAPER, DRAW_START, words);
-    caption(ui, x, belt->bottom + 12 + 1.5 * belt->line_px, belt->column, DRAW_START, false,
-            ui_say(ui, "line.since-check"));
 }
 
-void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
+/* A front with a low roof and a door of four slats. */
+static void draw_store(Ui *ui, DrawRect box)
+{
+    double low = box.y + box.h;
+    DrawPoint front[] = {{box.x, box.y + 34},
+                         {box.x + box.w / 2, box.y},
+                         {box.x + box.w, box.y + 34},
+                         {box.x + box.w, low},
+                         {box.x, low}};
+    DrawRect door = {box.x + 22, box.y + 48, box.w - 44, box.h - 48};
+    draw_polygon(ui->list, front, 5, DRAW_SHEET, DRAW_INK, 2);
+    draw_rect(ui->list, door, DRAW_TINT, DRAW_INK, 2, 0);
+    for (int i = 1; i < 4; i++) {
+        double y = door.y + door.h * i / 4.0;
+        DrawPoint slat[] = {{door.x, y}, {door.x + door.w, y}};
+        draw_line(ui->list, slat, 2, DRAW_INK, 2);
+    }
+}
+
+/* From the side: a box, a cab with a slanted front, three wheels. */
+static void draw_lorry(Ui *ui, DrawRect box)
+{
+    static const double wheels[] = {0.18, 0.36, 0.85};
+    double low = box.y + box.h - 18.0;
+    double h = low - box.y;
+    DrawPoint cab[] = {{box.x + box.w * 0.73, low},
+                       {box.x + box.w * 0.73, box.y + h * 0.3},
+                       {box.x + box.w * 0.9, box.y + h * 0.3},
+                       {box.x + box.w, box.y + h * 0.62},
+                       {box.x + box.w, low}};
+    DrawPoint floor[] = {{box.x, low}, {box.x + box.w, low}};
+    draw_rect(ui->list, (DrawRect){box.x, box.y, box.w * 0.7, h}, DRAW_SHEET, DRAW_INK, 2, 0);
+    draw_polygon(ui->list, cab, 5, DRAW_TINT, DRAW_INK, 2);
+    draw_line(ui->list, floor, 2, DRAW_INK, 2);
+    for (int i = 0; i < 3; i++) {
+        draw_circle(ui->list, box.x + box.w * wheels[i], low + 4, 13, DRAW_PAPER, DRAW_INK, 2);
+        draw_circle(ui->list, box.x + box.w * wheels[i], low + 4, 3, DRAW_INK, DRAW_NONE, 0);
+    }
+}
+
+/* A count with a no-break space between its thousands. */
+static void add_count(int64_t count, Text *out)
+{
+    if (count >= 1000) {
+        add_count(count / 1000, out);
+        text_addf(out, "\xC2\xA0%03lld", (long long)(count % 1000));
+    } else {
+        text_addf(out, "%lld", (long long)count);
+    }
+}
+
+static void add_packs(const Ui *ui, int64_t packs, Text *out)
+{
+    Text count = {0};
+    add_count(packs, &count);
+    ui_fill(ui, "line.packs", count.bytes, out);
+    text_clear(&count);
+}
+
+static void add_time(int64_t of_day_us, Text *out)
+{
+    int64_t minutes = of_day_us / 60000000;
+    text_addf(out, "%02lld:%02lld", (long long)(minutes / 60 % 24), (long long)(minutes % 60));
+}
+
+/* "store", and what became of what stands there: "store, held". */
+static void add_place(const Ui *ui, int place, const Standing *standing, Text *out)
+{
+    text_add(out, texts_get(ui->texts, "words", scenario_stock_words[place]));
+    if (standing->has_left)
+        text_addf(out, ", %s", ui_say(ui, "line.has-left"));
+    else if (standing->is_held)
+        text_addf(out, ", %s", ui_say(ui, "line.held"));
+}
+
+/* The sentence of all places together. */
+static void add_since(const Ui *ui, const Player *player, Text *out)
+{
+    Text time = {0};
+    add_time(player_setup(player)->scenario->last_good_check_us, &time);
+    ui_fill(ui, "line.since-check", time.bytes, out);
+    text_add(out, " ");
+    add_packs(ui, player_made_since_check(player), out);
+    text_add(out, ".");
+    text_clear(&time);
+}
+
+/* Each place with its drawing, its name over it, count and times below. */
+static void draw_places(Ui *ui, const Belt *belt, const Standing stock[STOCK_PLACE_COUNT],
+                        DrawRect box)
+{
+    double x = box.x + box.w - belt->column;
+    double low = box.y + 150.0;
+    for (int p = 0; p < STOCK_PLACE_COUNT; p++) {
+        const Standing *standing = &stock[p];
+        if (p != STOCK_PALLET && standing->packs == 0) continue;
+        Text words = {0};
+        add_place(ui, p, standing, &words);
+        caption(ui, x, box.y + 4, STOCK_WIDTH - 8, DRAW_START, standing->is_held, words.bytes);
+        text_clear(&words);
+        if (p == STOCK_PALLET)
+            draw_pallet(ui, (DrawRect){x, low - 112, 104, 112}, standing->packs);
+        else if (p == STOCK_STORE)
+            draw_store(ui, (DrawRect){x, low - 116, 116, 116});
+        else
+            draw_lorry(ui, (DrawRect){x, low - 84, 132, 84});
+        add_packs(ui, standing->packs, &words);
+        (void)ui_text(ui, (DrawRect){x, low + 6, STOCK_WIDTH - 8, 0}, 19, true, DRAW_INK,
+                      DRAW_PAPER, DRAW_START, words.bytes);
+        text_clear(&words);
+        if (standing->packs > 0) {
+            add_time(standing->from_us, &words);
+            text_add(&words, "\xE2\x80\x93");
+            add_time(standing->to_us, &words);
+            caption(ui, x, low + 34, STOCK_WIDTH - 8, DRAW_START, false, words.bytes);
+        }
+        text_clear(&words);
+        x += STOCK_WIDTH;
+    }
+}
+
+/* Enlarged, words alone. */
+static void tell_places(Ui *ui, const Belt *belt, const Player *player,
+                        const Standing stock[STOCK_PLACE_COUNT], DrawRect box)
+{
+    double x = box.x + box.w - belt->column;
+    double y = box.y + 4.0;
+    for (int p = 0; p <= STOCK_PLACE_COUNT; p++) {
+        Text words = {0};
+        if (p == STOCK_PLACE_COUNT) {
+            add_since(ui, player, &words);
+        } else if (p == STOCK_PALLET || stock[p].packs > 0) {
+            add_place(ui, p, &stock[p], &words);
+            text_add(&words, ": ");
+            add_count(stock[p].packs, &words);
+        }
+        if (words.len > 0) {
+            y += ui_text(ui, (DrawRect){x, y, belt->column - UI_MARGIN, 0}, 16,
+                         p == STOCK_PLACE_COUNT, DRAW_INK, DRAW_PAPER, DRAW_START, words.bytes);
+        }
+        text_clear(&words);
+    }
+}
+
+static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
+                       const Standing stock[STOCK_PLACE_COUNT], DrawRect box)
+{
+    double x = box.x + box.w - belt->column;
+    double middle = (belt->top + belt->bottom) / 2;
+    double tip = fmin(belt->right + 34, x - 6);
+    DrawPoint shaft[] = {{belt->right + 4, middle}, {tip, middle}};
+    DrawPoint head[] = {{tip - 8, middle - 6}, {tip, middle}, {tip - 8, middle + 6}};
+    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
+    draw_line(ui->list, head, 3, DRAW_INK, 2);
+    if (belt->places > 1 && ui->text_percent > 100) {
+        tell_places(ui, belt, player, stock, box);
+        return;
+    }
+    Text words = {0};
+    if (belt->places > 1) {
+        draw_places(ui, belt, stock, box);
+        add_since(ui, player, &words);
+        caption(ui, x, box.y + 208, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
+    } else {
+        draw_pallet(ui, (DrawRect){x, belt->top - 24, 116, belt->bottom - belt->top + 24},
+                    stock[STOCK_PALLET].packs);
+        caption(ui, x + 126, belt->top - 20, belt->column - 126.0, DRAW_START, false,
+                ui_say(ui, "line.pallet"));
+        add_since(ui, player, &words);
+        caption(ui, x, belt->bottom + 8, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
+    }
+    text_clear(&words);
+}
+
+void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
 {
     const Scenario *scenario = player_setup(player)->scenario;
     const LineSetup *setup = &scenario->line->setup;
     const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
     LinePicture packs[LINE_PACKS_MAX];
-    Belt belt = belt_in(ui, setup, box);
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    Belt belt = belt_in(ui, setup, box, count_places(stock));
     int64_t now = player_now_us(player);
     bool acts =
         view != NULL && view->last_blow_us >= 0 && now - view->last_blow_us < setup->stroke_us * 2;
@@ -203,12 +454,13 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view)
     draw_belt(ui, &belt);
     draw_head(ui, &belt);
     draw_eye(ui, &belt, setup);
-    int count = line_picture(player_line(player), packs);
+    bool as_it_was = is_still && view != NULL;
+    int count = as_it_was ? view->still_count : line_picture(player_line(player), packs);
     for (int i = 0; i < count; i++) {
-        draw_pack(ui, &belt, &block, packs[i]);
+        draw_pack(ui, &belt, &block, as_it_was ? view->still[i] : packs[i]);
     }
     draw_reject(ui, &belt, player, box, acts);
-    if (!belt.is_small) draw_pallet(ui, &belt, player, box);
+    if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
     double under = belt.bottom + (ui->text_percent > 100 ? 20.0 + belt.line_px : 12.0);
     double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;

@@ -47,6 +47,15 @@ void bench_tick(Bench *bench, int64_t elapsed_us)
     if (bench_moves(bench)) bench->under_way_us += elapsed_us;
 }
 
+BenchModel *bench_model_of(Session *session)
+{
+    Bench *bench = &session->bench;
+    if (bench->is_modelled) return bench->model;
+    bench->is_modelled = true;
+    bench->model = bench_model_new(session->scenarios[0].work);
+    return bench->model;
+}
+
 static void begin(Session *session)
 {
     Bench *bench = &session->bench;
@@ -55,8 +64,7 @@ static void begin(Session *session)
     bench->under_way_us = BENCH_PASS_US;
     bench->says = "bench.under";
     random_init(&bench->random, 1);
-    bench->model = bench_model_new(session->scenarios[0].work);
-    if (bench->model != NULL) bench_first(bench->model, bench->sides);
+    if (bench_model_of(session) != NULL) bench_first(bench->model, bench->sides);
 }
 
 static void say(Bench *bench, const char *key)
@@ -76,18 +84,10 @@ void bench_set_up(Session *session, int head, int product, const SitePiece *piec
 {
     Bench *bench = &session->bench;
     begin(session);
+    bench->set_up_from = session->place;
     session_go(session, PLACE_BENCH);
     if (bench->model == NULL || !bench_has_head(bench->model, head)) return;
-    BenchSide side = *lying;
-    side.head = head;
-    side.product = product;
-    side.is_wire = piece->is_wire;
-    side.diameter_mm = (double)piece->diameter_um / 1e3;
-    side.length_mm = (double)piece->length_um / 1e3;
-    for (size_t i = 0; i < metals_count(bench_metals(bench->model)); i++) {
-        const Metal *metal = metals_at(bench_metals(bench->model), i);
-        if (strcmp(metal->name, piece->metal->name) == 0) side.metal = (int)i;
-    }
+    BenchSide side = bench_side(bench->model, head, product, piece, lying);
     bench_settle(bench->model, &side);
     bench->sides[0] = side;
     bench->is_single = true;
@@ -746,6 +746,7 @@ void bench_open(Session *session, bool is_puzzle)
 {
     Bench *bench = &session->bench;
     begin(session);
+    bench->set_up_from = PLACE_DOOR;
     if (bench->model == NULL) return;
     if (is_puzzle) {
         begin_puzzle(bench);
@@ -1042,6 +1043,8 @@ void place_bench(Ui *ui, Session *session)
     if (ui_back(ui, ui_say(ui, "bench.back"))) {
         if (bench->open != OPEN_NONE)
             bench->open = OPEN_NONE;
+        else if (bench->set_up_from != PLACE_DOOR && session->run != NULL)
+            session_go(session, bench->set_up_from);
         else
             session_go(session, session->chosen_person >= 0 ? PLACE_HOME : PLACE_DOOR);
     }

@@ -397,11 +397,13 @@ static int lay_runs(const HomeView *place, DrawRect box, int most, int drawn)
         Text words = {0};
         tell_run(place, run, &words);
         double height = paper_height(ui, width, 16, false, words.bytes);
+        /* Beside other things not even one may fit; the list of all has room for one. */
+        bool fits = y + height <= box.y + box.h || most == HOME_RUNS_MAX;
         if (y > box.y && y + height > box.y + box.h) {
             page++;
             y = box.y;
         }
-        if (page == drawn) {
+        if (page == drawn && fits) {
             DrawMark mark = run->is_scripted ? DRAW_BAR : run->is_competent ? DRAW_DONE : DRAW_TODO;
             draw_mark(ui->list, mark, box.x + r + 1, y + draw_line_height(ui_px(ui, 16)) / 2, r,
                       DRAW_INK);
@@ -482,6 +484,22 @@ static double draw_buttons(const HomeView *place, DrawRect box)
     return box.y + height + UI_GAP;
 }
 
+/* Two switches for whom motion or sound disturbs: kept while the window is open. */
+static double draw_switches(const HomeView *place, DrawRect box)
+{
+    Ui *ui = place->ui;
+    Session *session = place->session;
+    double width = (box.w - UI_GAP) / 2.0;
+    double height = paper_row(ui, 19, 59);
+    DrawRect at = {box.x, box.y, width, height};
+    if (paper_choice(ui, ui_id("calm", 0), at, ui_say(ui, "home.calm"), session->is_calm))
+        session->is_calm = !session->is_calm;
+    at.x += width + UI_GAP;
+    if (paper_choice(ui, ui_id("silent", 0), at, ui_say(ui, "home.silent"), session->is_silent))
+        session->is_silent = !session->is_silent;
+    return box.y + height + UI_GAP;
+}
+
 static void draw_cautions(const HomeView *place, DrawRect box)
 {
     static const char *const keys[] = {"caution.moving", "caution.implants", "caution.detector"};
@@ -516,6 +534,7 @@ static void draw_page(const HomeView *place)
         draw_all_runs(place, box);
     } else if (tab == TAB_MORE) {
         box.y = draw_buttons(place, box);
+        box.y = draw_switches(place, box);
         draw_cautions(place, box);
     } else {
         double row = paper_row(ui, 19, 59);
@@ -538,13 +557,15 @@ static void draw_side(const HomeView *place, DrawRect box)
     double buttons = fmax(
         paper_row(ui, 19, 59),
         paper_height(ui, (box.w - 2 * UI_GAP) / 3 - 24, 19, false, ui_say(ui, "home.hide")) + 12.0);
-    double low = box.y + box.h - cautions - buttons - UI_GAP;
+    double switches = paper_row(ui, 19, 59);
+    double low = box.y + box.h - cautions - buttons - switches - 2.0 * UI_GAP;
     double y = box.y + paper_heading(ui, box.x, box.y, box.w, "home.record") + 4.0;
     y = draw_standing(place, (DrawRect){box.x, y, box.w, 0});
     if (place->session->pages.tab != TAB_RUNS)
         (void)lay_runs(place, (DrawRect){box.x, y, box.w, low - UI_GAP - y}, RECENT_RUNS, 0);
     box.y = low;
     box.y = draw_buttons(place, box);
+    box.y = draw_switches(place, box);
     draw_cautions(place, box);
 }
 

@@ -305,7 +305,7 @@ static double tell_moment(const LookView *view, DrawRect box)
 static void draw_then(const LookView *view, DrawRect box)
 {
     play_again(view);
-    line_view(view->ui, view->look->then, box, NULL);
+    line_view(view->ui, view->look->then, box, NULL, false);
 }
 
 /* --- The rubric ------------------------------------------------------------------------------ */

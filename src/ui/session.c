@@ -7,7 +7,7 @@
 #include "app/inspect.h"
 #include "base/os.h"
 
-enum { TICK_US_MAX = 250000, JSON_SUFFIX_BYTES = 5 };
+enum { TICK_US_MAX = 250000, STILL_US = 500000, JSON_SUFFIX_BYTES = 5 };
 
 /* --- Opening --------------------------------------------------------------------------------- */
 
@@ -211,6 +211,14 @@ void session_enter(Session *session, int person)
 
 /* --- The run --------------------------------------------------------------------------------- */
 
+/* The packs as they are now: after each action, and else every half second. */
+static void take_still(Session *session)
+{
+    RunView *view = &session->view;
+    view->still_count = line_picture(player_line(app_run_player(session->run)), view->still);
+    view->still_us = 0;
+}
+
 /* What can be heard of the log's newest lines; and since when its twin is seen. */
 static void hear(Session *session)
 {
@@ -228,7 +236,8 @@ static void hear(Session *session)
         if (log_is(line, HAPPENING_ALARM)) session->view.last_alarm_us = line->time_us;
         if (log_is(line, HAPPENING_BLOW)) session->view.last_blow_us = line->time_us;
         for (size_t i = 0; i < sizeof heard / sizeof heard[0]; i++) {
-            if (log_is(line, heard[i].kind)) session->sounds[heard[i].sound] = true;
+            if (!session->is_silent && log_is(line, heard[i].kind))
+                session->sounds[heard[i].sound] = true;
         }
     }
 }
@@ -263,11 +272,13 @@ void session_begin_run(Session *session, bool is_assessment)
     session->is_recorded = false;
     session->view = (RunView){.answer = -1,
                               .opened_pass = -1,
+                              .pace = 1,
                               .spot = SITE_MIDDLE,
                               .cell = -1,
                               .hold_minutes = work_scenario(work)->clock_us / 60000000,
                               .last_alarm_us = -1,
                               .last_blow_us = -1};
+    take_still(session);
     session_go(session, PLACE_RUN);
 }
 
@@ -287,6 +298,7 @@ void session_do(Session *session, LogLine action)
 {
     action.time_us = player_now_us(app_run_player(session->run));
     (void)app_run_do(session->run, &action);
+    take_still(session);
     hear(session);
     if (player_has_ended(app_run_player(session->run))) session_record(session);
 }
@@ -294,7 +306,7 @@ void session_do(Session *session, LogLine action)
 bool session_moves(const Session *session)
 {
     if (session->place == PLACE_BENCH) return bench_moves(&session->bench);
-    return session->place == PLACE_RUN && session->run != NULL &&
+    return session->place == PLACE_RUN && session->run != NULL && session->view.opened_pass < 0 &&
            !player_has_ended(app_run_player(session->run));
 }
 
@@ -303,10 +315,13 @@ void session_tick(Session *session, int64_t elapsed_us)
     if (!session_moves(session) || elapsed_us <= 0) return;
     int64_t step_us = elapsed_us < TICK_US_MAX ? elapsed_us : TICK_US_MAX;
     if (session->place == PLACE_BENCH) {
-        bench_tick(&session->bench, step_us);
+        bench_tick(&session->bench, session->is_calm ? BENCH_PASS_US : step_us);
         return;
     }
-    app_run_advance(session->run, player_now_us(app_run_player(session->run)) + step_us);
+    int64_t line_us = session->is_assessment ? step_us : step_us * session->view.pace;
+    app_run_advance(session->run, player_now_us(app_run_player(session->run)) + line_us);
+    session->view.still_us += step_us;
+    if (session->view.still_us >= STILL_US) take_still(session);
     hear(session);
     if (player_has_ended(app_run_player(session->run))) session_record(session);
 }

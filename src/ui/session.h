@@ -39,7 +39,10 @@ typedef enum { PUZZLE_NONE, PUZZLE_HIDE, PUZZLE_FIND, PUZZLE_SOLVED } PuzzleStep
 /* The bench: two set-ups side by side. */
 typedef struct {
     bool is_begun;     /* the first set-ups are chosen */
-    BenchModel *model; /* owned; NULL: not begun, or there is nothing to set up */
+    bool is_modelled;  /* the model is made, or there is nothing to set up */
+    BenchModel *model; /* owned; NULL: not modelled, or there is nothing to set up */
+    Place set_up_from; /* the place its way back leads to, if it was set up for a pass; else the
+                          door */
     BenchSide sides[BENCH_SIDES];
     bool is_single; /* one set-up is shown: sides[shown] */
     int shown;
@@ -82,9 +85,15 @@ typedef struct {
     int64_t hold_minutes; /* the time of day it would hold from, minutes */
     int page;             /* of an enlarged text: 0 table, 1 the right side, 2 the line */
     int opened_pass;      /* practice: the log line of the pass that is opened up; -1: none */
+    int pass_page;        /* of an enlarged text: 0 its words, 1 the trace, 2 the map */
+    int pace;             /* practice: the line's time runs so many times as fast: 1, 2 or 4 */
     bool is_leaving;      /* an assessment: asked once whether to break it off */
     int64_t last_alarm_us, last_blow_us; /* run times, for what stays visible for 2 s; -1: none */
     size_t heard;                        /* log lines whose sounds were given */
+    /* With less motion: the packs on the belt as they were half a second ago at most. */
+    LinePicture still[LINE_PACKS_MAX];
+    int still_count;
+    int64_t still_us; /* real time since then */
 } RunView;
 
 typedef struct {
@@ -159,6 +168,8 @@ typedef struct {
     Pages pages;
     Home home;
     Bench bench;
+    bool is_calm;             /* less motion: what moves does so in steps of half a second */
+    bool is_silent;           /* nothing is to be heard */
     bool sounds[SOUND_COUNT]; /* to be heard now */
     Text notice;              /* one sentence about what the disk refused; empty: none */
     bool wants_to_close;
@@ -174,7 +185,9 @@ void session_free(Session *session);
 void session_frame(Session *session, const UiEvent *event, double width, double height,
                    const DrawMeasure *measure, DrawList *out);
 
-/* So much real time has passed: the line moves on. A step over 250 ms counts as 250 ms. */
+/* So much real time has passed: the line moves on, in practice as often as the view's pace. A step
+ * over 250 ms counts as 250 ms. The log does not tell at which pace it was made. While a pass is
+ * opened up the line waits. */
 void session_tick(Session *session, int64_t elapsed_us);
 
 /* True while something moves by itself. */
@@ -216,6 +229,9 @@ void place_bench(Ui *ui, Session *session);
 /* Begin the bench if it is not, as it was left, or with a puzzle. */
 void bench_open(Session *session, bool is_puzzle);
 
+/* The bench's model, made when it is first asked for; NULL: there is nothing to set up. */
+BenchModel *bench_model_of(Session *session);
+
 /* Free what the bench keeps. */
 void bench_clear(Bench *bench);
 
@@ -229,7 +245,8 @@ enum { BENCH_PASS_US = 1200000 };
 void bench_tick(Bench *bench, int64_t elapsed_us);
 bool bench_moves(const Bench *bench);
 
-/* The line in plan view, shared by run and look back: in `box`, at the player's moment. */
-void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view);
+/* The line in plan view, shared by run and look back: in `box`, at the player's moment. With less
+ * motion, `is_still`, its packs are those that the view remembers. */
+void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
 
 #endif

@@ -14,7 +14,11 @@ void ui_begin(Ui *ui, DrawTheme theme)
     if (event->kind == UI_DOWN || event->kind == UI_MOVE || event->kind == UI_UP) {
         memory->pointer_x = event->x;
         memory->pointer_y = event->y;
-        if (event->kind == UI_DOWN) memory->focus_is_shown = false;
+        if (event->kind == UI_DOWN) {
+            memory->focus_is_shown = false;
+            memory->down_x = event->x;
+            memory->down_y = event->y;
+        }
     }
     if (event->kind == UI_KEY) memory->focus_is_shown = true;
 }

@@ -54,6 +54,7 @@ typedef struct {
     uint32_t pressed;    /* the widget a pointer went down on; 0: none */
     bool focus_is_shown; /* keys were used last, not a pointer */
     double pointer_x, pointer_y;
+    double down_x, down_y;        /* where the pointer went down last */
     uint32_t order[UI_FOCUS_MAX]; /* the last frame's widgets, in their order */
     int order_count;
 } UiMemory;

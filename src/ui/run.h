@@ -1,0 +1,92 @@
+/* The parts of the run's place, each in its own file, and what they share. */
+#ifndef UI_RUN_H
+#define UI_RUN_H
+
+#include "ui/paper.h"
+#include "ui/session.h"
+
+enum { RUN_BUTTON = 59 };
+
+/* What is drawn where a hand may let go; a width of 0: not on this picture. */
+typedef struct {
+    DrawRect tray, plan;
+} RunRoom;
+
+/* What every part of the place needs. */
+typedef struct {
+    Ui *ui;
+    Session *session;
+    RunView *view;
+    const Player *player;
+    const Scenario *scenario;
+    const Scene *scene; /* NULL when the run is over */
+    RunRoom *room;      /* filled while the parts draw */
+    int dragged;        /* the piece that the pointer carries, an index of the tray; -1: none */
+    double foot;
+    bool is_big; /* enlarged text: pages instead of parts */
+    double row;  /* the height of a button whose label may take two lines */
+} Run;
+
+/* --- Words, buttons and actions -------------------------------------------------------------- */
+
+const char *run_say(const Run *run, const char *key);
+void run_write(const Run *run, DrawRect box, int px, bool is_bold, DrawRole role,
+               const char *words);
+bool run_button(const Run *run, const char *name, int index, DrawRect box, const char *label,
+                bool is_chosen);
+
+/* Do an action now: without a field, with a word, with a pack's number. */
+void run_act(const Run *run, ActionKind kind);
+void run_act_word(const Run *run, ActionKind kind, const char *field, const char *word);
+void run_act_pack(const Run *run, ActionKind kind, int pack);
+
+/* --- The work table -------------------------------------------------------------------------- */
+
+/* A piece as people know it: "ferrous 1.5 mm". */
+void run_piece_name(const Run *run, const SitePiece *piece, char *out, size_t bytes);
+
+/* The piece in the hand; NULL: none. */
+const SitePiece *run_in_hand(const Run *run);
+
+/* True when the chosen pack lies open on the table. */
+bool run_pack_is_open(const Run *run);
+
+/* A piece as a card with its hole and its sphere, or as a wire; and a hand, 60 px high at a scale of
+ * 1, smaller where it holds a piece. */
+#define RUN_HAND_AT_PIECE 0.7
+void run_draw_piece(const Run *run, double x, double y, const PlayerPiece *piece, bool is_held);
+void run_draw_hand(const Run *run, double x, double y, double scale);
+
+/* Lay the piece in the hand at the chosen spot of the chosen pack, or at a place of its plan. */
+void run_place_at_spot(const Run *run, const SitePiece *piece);
+void run_place_at(const Run *run, const SitePiece *piece, double x, double y);
+
+/* The work table: packs, the open one from above and from the side, what can be done with it. */
+void run_table(const Run *run, DrawRect box);
+
+/* --- Dragging -------------------------------------------------------------------------------- */
+
+/* The piece that the pointer carries now: one of the tray or of the open pack, pressed and moved
+ * off its place; -1: none. */
+int run_dragged(const Run *run);
+
+/* Draw it at the pointer; and where the pointer let it go in this pass, do what hands would do. */
+void run_drag(const Run *run);
+
+/* --- The other parts ------------------------------------------------------------------------- */
+
+/* The right side: tray, sheet, counts, people, holds. */
+void run_side(const Run *run, DrawRect box);
+
+/* A scene that speaks: told, a wire to turn, or a question, with the sheet as it stands beside
+ * it. */
+void run_scene(const Run *run, DrawRect box);
+
+/* Practice: whether a pass can be opened up now; open the last one, tell it in two lines; and the
+ * one that is open, in `box`. */
+bool run_can_open(const Run *run);
+void run_open(const Run *run);
+void run_tell_last_pass(const Run *run, DrawRect box);
+void run_pass(const Run *run, DrawRect box);
+
+#endif

@@ -1,0 +1,291 @@
+/* The work table: the packs, the open one in plan and side view, what can be done with it. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "ui/run.h"
+
+enum { EDGE_UM = 5000, PACKS_SHOWN = 4 };
+
+/* Of the plan's width the pack's length takes so much; of its height, from the middle, the way to
+ * the edge. */
+#define ALONG_PART 0.8
+#define EDGE_PART 0.2
+
+static const char *where_key(PlayerPack pack)
+{
+    static const char *const keys[] = {[LINE_NOWHERE] = "pack.gone",
+                                       [LINE_ON_INFEED] = "pack.infeed",
+                                       [LINE_ON_BELT] = "pack.belt",
+                                       [LINE_IN_BIN] = "pack.bin",
+                                       [LINE_ON_PALLET] = "pack.pallet"};
+    return pack.is_on_table ? "pack.table" : keys[pack.on_line];
+}
+
+/* The packs as a row: choose one, or make a new one. */
+static void draw_packs(const Run *run, DrawRect box)
+{
+    int shown = 0;
+    int next = 1;
+    double width = (box.w - 4 * UI_GAP) / 5.0;
+    for (int number = 1; number <= LINE_TESTS_MAX; number++) {
+        PlayerPack pack = player_pack(run->player, number);
+        if (pack.is_made) next = number + 1;
+        if (!pack.is_made || pack.is_destroyed || shown == PACKS_SHOWN) continue;
+        DrawRect at = {box.x + shown * (width + UI_GAP), box.y, width, box.h};
+        char label[64];
+        (void)snprintf(label, sizeof label, "%d %s", number, run_say(run, where_key(pack)));
+        UiButton face = {.box = at,
+                         .label = label,
+                         .look = run->view->pack == number ? UI_CHOSEN : UI_PLAIN,
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("pack", number), &face)) run->view->pack = number;
+        shown++;
+    }
+    UiButton make = {.box = {box.x + shown * (width + UI_GAP), box.y, width, box.h},
+                     .label = run_say(run, "pack.make"),
+                     .look = UI_PLAIN,
+                     .px = 16};
+    if (next > LINE_TESTS_MAX || !ui_button(run->ui, ui_id("make", 0), &make)) return;
+    LogLine action = log_action(ACTION_MAKE_PACK, 0);
+    log_set_number(&action, "pack", next);
+    log_set_word(&action, "marked", "yes");
+    session_do(run->session, action);
+    run->view->pack = next;
+}
+
+static ProductBlock block_of(const Run *run)
+{
+    return site_block(run->scenario->site, run->scenario->line, run->scenario->product);
+}
+
+static double spot_x(DrawRect plan, SiteSpot spot)
+{
+    return plan.x + plan.w * (spot == SITE_LEADING  ? 5.0 / 6.0
+                              : spot == SITE_MIDDLE ? 0.5
+                                                    : 1.0 / 6.0);
+}
+
+/* The place of the plan below the words of its spots: the middle, or as far to the edge. */
+static double plan_y(const Run *run, DrawRect plan, double to_edge)
+{
+    double word = draw_line_height(ui_px(run->ui, 16));
+    return plan.y + word + (plan.h - word) * (0.5 + EDGE_PART * to_edge);
+}
+
+/* How far across a piece at the edge lies. */
+static double edge_um(const ProductBlock *block)
+{
+    return block->width_m * 0.5e6 - EDGE_UM;
+}
+
+static void draw_spots(const Run *run, DrawRect plan)
+{
+    enum { DASHES = 14 };
+    double word = draw_line_height(ui_px(run->ui, 16));
+    double radius = fmin(26.0, (plan.h - word) / 2.0 - 4.0);
+    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+        SiteSpot spot = (SiteSpot)s;
+        double x = spot_x(plan, spot);
+        double wide = plan.w / 3.0;
+        DrawRect target = {x - wide / 2.0 + 6.0, plan.y, wide - 12.0, plan.h};
+        bool chosen = run->view->spot == spot;
+        double y = plan_y(run, plan, run->view->at_wall ? 1.0 : 0.0);
+        for (int i = 0; i < DASHES; i++) {
+            draw_arc(run->ui->list, x, y, radius, i * 360.0 / DASHES, (i + 0.6) * 360.0 / DASHES,
+                     chosen ? DRAW_ACCENT : DRAW_LINE, chosen ? 4 : 2);
+        }
+        (void)ui_text(run->ui, (DrawRect){x - wide / 2.0, plan.y, wide, 0}, 16, chosen, DRAW_INK,
+                      DRAW_SHEET, DRAW_MIDDLE,
+                      texts_get(run->ui->texts, "words", site_spot_words[s]));
+        if (ui_area(run->ui, ui_id("spot", s), target, RUN_BUTTON)) run->view->spot = spot;
+    }
+}
+
+/* Where a piece that lies in the pack is in its plan. */
+static DrawPoint lies_at(const Run *run, DrawRect plan, const PlayerPiece *piece)
+{
+    const ProductBlock block = block_of(run);
+    return (DrawPoint){
+        plan.x + plan.w * (0.5 + (double)piece->along_um / (block.length_m * 1e6) * ALONG_PART),
+        plan_y(run, plan, (double)piece->across_um / edge_um(&block))};
+}
+
+/* The wrapper, laid open round the pack, its corners joined. */
+static void draw_wrapper(const Run *run, DrawRect plan)
+{
+    DrawRect outer = {plan.x - 14, plan.y - 8, plan.w + 28, plan.h + 16};
+    draw_rect(run->ui->list, outer, DRAW_PAPER, DRAW_INK, 2, 0);
+    for (int i = 0; i < 4; i++) {
+        bool right = i % 2 == 1;
+        bool low = i / 2 == 1;
+        DrawPoint fold[] = {
+            {right ? outer.x + outer.w : outer.x, low ? outer.y + outer.h : outer.y},
+            {right ? plan.x + plan.w : plan.x, low ? plan.y + plan.h : plan.y}};
+        draw_line(run->ui->list, fold, 2, DRAW_INK, 2);
+    }
+    draw_rect(run->ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
+}
+
+/* The open pack from above, with the pieces that lie in it; what the hand holds is over the spot
+ * where it would be laid. */
+static void draw_plan(const Run *run, DrawRect plan)
+{
+    run->room->plan = plan;
+    draw_wrapper(run, plan);
+    draw_spots(run, plan);
+    for (int i = 0; i < player_piece_count(run->player); i++) {
+        PlayerPiece piece = player_piece(run->player, i);
+        if (piece.where == PLAYER_PIECE_IN_HAND && i != run->dragged) {
+            double x = spot_x(plan, run->view->spot);
+            double y = plan_y(run, plan, run->view->at_wall ? 1.0 : 0.0);
+            run_draw_piece(run, x, y, &piece, true);
+            run_draw_hand(run, x + 6, y + 6, RUN_HAND_AT_PIECE);
+        }
+        if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
+        DrawPoint at = lies_at(run, plan, &piece);
+        if (i != run->dragged) run_draw_piece(run, at.x, at.y, &piece, false);
+    }
+}
+
+/* The pack from the side, with the aperture's centre line and where the drawing wants the piece. */
+static void draw_side(const Run *run, DrawRect box)
+{
+    const ProductBlock block = block_of(run);
+    double scale = fmin(box.w / (block.length_m * 1.15), box.h * 0.55 / block.height_m);
+    double w = block.length_m * scale;
+    double h = block.height_m * scale;
+    DrawRect pack = {box.x + (box.w - w) / 2, box.y + box.h - h - 4, w, h};
+    double bottom = block.centre_up_m - block.height_m / 2.0;
+    double centre = pack.y + h - (0.0 - bottom) * scale;
+    draw_rect(run->ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
+    draw_dashes(run->ui->list, (DrawPoint){box.x, centre}, (DrawPoint){box.x + box.w, centre},
+                DRAW_LINE, 2, 8, 6);
+    if (!run->is_big) {
+        run_write(run, (DrawRect){box.x, box.y, box.w, 0}, 16, false, DRAW_SOFT,
+                  run_say(run, "table.centre-line"));
+    }
+    for (int i = 0; i < player_piece_count(run->player); i++) {
+        PlayerPiece piece = player_piece(run->player, i);
+        if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
+        double x = pack.x + w / 2 + (double)piece.along_um * 1e-6 * scale;
+        draw_circle(run->ui->list, x, pack.y + h - (double)piece.up_um * 1e-6 * scale, 6,
+                    DRAW_ACCENT, DRAW_INK, 2);
+    }
+}
+
+/* What can be done with the chosen pack, besides the next action. */
+static void draw_table_buttons(const Run *run, DrawRect box)
+{
+    RunView *view = run->view;
+    double width = (box.w - 3 * UI_GAP) / 4.0;
+    DrawRect at = {box.x, box.y, width, box.h};
+    PlayerPack pack = player_pack(run->player, view->pack);
+    if (!pack.is_on_table) {
+        if (run_button(run, "fetch", 0, at, run_say(run, "table.fetch"), false)) {
+            run_act_pack(run, ACTION_FETCH, view->pack);
+        }
+        return;
+    }
+    if (run_button(run, "wall", 0, at, run_say(run, "table.at-edge"), view->at_wall)) {
+        view->at_wall = !view->at_wall;
+    }
+    at.x += width + UI_GAP;
+    if (run_button(run, "guide", 0, at, run_say(run, "table.along-guide"), view->pack_at_wall)) {
+        view->pack_at_wall = !view->pack_at_wall;
+    }
+    at.x += width + UI_GAP;
+    for (int i = 0; i < player_piece_count(run->player); i++) {
+        PlayerPiece piece = player_piece(run->player, i);
+        if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != view->pack) continue;
+        if (run_button(run, "find", 0, at, run_say(run, "table.take-out"), false)) {
+            run_act_word(run, ACTION_FIND, "piece", piece.piece->id);
+        }
+        break;
+    }
+    at.x += width + UI_GAP;
+    if (run_button(run, "destroy", 0, at, run_say(run, "table.destroy"), false)) {
+        run_act_pack(run, ACTION_DESTROY, view->pack);
+        view->pack = 0;
+    }
+}
+
+/* No pack is at hand: what this scene asks for. */
+static void draw_task(const Run *run, DrawRect box)
+{
+    if (!run->is_big) {
+        run_write(run, box, 19, false, DRAW_SOFT, run_say(run, "table.empty"));
+        box.y += draw_line_height(ui_px(run->ui, 19)) + 6.0;
+    }
+    run_write(run, box, 16, false, DRAW_INK, site_text(run->scene->text, run->ui->language));
+}
+
+void run_table(const Run *run, DrawRect box)
+{
+    const SitePiece *held = run_in_hand(run);
+    double row = run->is_big ? run->row : RUN_BUTTON;
+    double top = box.y + 40;
+    if (!run->is_big) {
+        run_write(run, (DrawRect){box.x, box.y, 300, 0}, 24, true, DRAW_INK,
+                  run_say(run, "table.title"));
+    } else {
+        char name[96] = "";
+        if (held != NULL) run_piece_name(run, held, name, sizeof name);
+        run_write(run, (DrawRect){box.x, box.y - 6, box.w, 0}, 16, true, DRAW_INK,
+                  held != NULL ? name : run_say(run, "table.title"));
+        top = box.y + 50;
+    }
+    draw_packs(run, (DrawRect){box.x, top, box.w, row});
+    top += row + UI_GAP;
+    double height = box.y + box.h - row - UI_GAP - top;
+    if (run->view->pack == 0) {
+        draw_task(run, (DrawRect){box.x, top, box.w, 0});
+        return;
+    }
+    if (run_pack_is_open(run)) {
+        draw_plan(run, (DrawRect){box.x + 14, top + 8, box.w * 0.68 - 28, height - 16});
+        draw_side(run, (DrawRect){box.x + box.w * 0.7, top, box.w * 0.3, height});
+    } else {
+        run_write(run, (DrawRect){box.x, top, box.w, 0}, 19, false, DRAW_SOFT,
+                  run_say(run, where_key(player_pack(run->player, run->view->pack))));
+    }
+    draw_table_buttons(run, (DrawRect){box.x, box.y + box.h - row, box.w, row});
+}
+
+static void place_at_um(const Run *run, const SitePiece *piece, double along_um, double across_um)
+{
+    const SiteProduct *product = &run->scenario->site->products[run->scenario->product];
+    int64_t height = llround(block_of(run).height_m * 1e6);
+    LogLine action = log_action(ACTION_PLACE, 0);
+    log_set_word(&action, "piece", piece->id);
+    log_set_number(&action, "pack", run->view->pack);
+    log_set_number(&action, "along_um", llround(along_um));
+    log_set_number(&action, "across_um", llround(across_um));
+    log_set_number(&action, "up_um",
+                   product->heights[SITE_ON_TOP]   ? height
+                   : product->heights[SITE_INSIDE] ? height / 2
+                                                   : 0);
+    session_do(run->session, action);
+}
+
+void run_place_at_spot(const Run *run, const SitePiece *piece)
+{
+    const ProductBlock block = block_of(run);
+    double reach = block.length_m * 0.5e6 * 0.83;
+    double along = run->view->spot == SITE_LEADING    ? reach
+                   : run->view->spot == SITE_TRAILING ? -reach
+                                                      : 0.0;
+    place_at_um(run, piece, along, run->view->at_wall ? edge_um(&block) : 0.0);
+}
+
+void run_place_at(const Run *run, const SitePiece *piece, double x, double y)
+{
+    const ProductBlock block = block_of(run);
+    DrawRect plan = run->room->plan;
+    double half[] = {block.length_m * 0.5e6, block.width_m * 0.5e6};
+    double along = ((x - plan.x) / plan.w - 0.5) / ALONG_PART * 2.0 * half[0];
+    double middle = plan_y(run, plan, 0.0);
+    double across = (y - middle) / (plan_y(run, plan, 1.0) - middle) * edge_um(&block);
+    place_at_um(run, piece, fmin(fmax(along, -half[0]), half[0]),
+                fmin(fmax(across, -half[1]), half[1]));
+}
