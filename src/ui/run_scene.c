@@ -62,6 +62,18 @@ static void draw_cell(const Run *run, DrawRect box, const char *row, bool *is_si
     paper_line(ui, under, &ink, word);
 }
 
+/* A metal's name before its row, on two lines where the row is high enough for it. */
+static void draw_metal(const Run *run, DrawRect box, const Metal *metal)
+{
+    const char *name = texts_get(run->ui->texts, "words", metal->name);
+    double height = paper_height(run->ui, box.w, 16, true, name);
+    if (height > box.h) {
+        paper_line(run->ui, box, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, name);
+    } else {
+        (void)paper_words(run->ui, box.x, box.y + (box.h - height) / 2.0, box.w, 16, true, name);
+    }
+}
+
 /* The whole sheet: metals down, places across, whether it is signed. */
 static void draw_sheet(const Run *run, DrawRect box)
 {
@@ -84,8 +96,7 @@ static void draw_sheet(const Run *run, DrawRect box)
         DrawPoint rule[] = {{box.x, y + m * height}, {box.x + box.w, y + m * height}};
         draw_line(ui->list, rule, 2, m == 0 ? DRAW_INK : DRAW_LINE, m == 0 ? 2 : 1);
         if (m == plan->metal_count) break;
-        paper_line(ui, (DrawRect){box.x, y + m * height, name - 8, height}, &bold,
-                   texts_get(ui->texts, "words", plan->metals[m]->name));
+        draw_metal(run, (DrawRect){box.x, y + m * height, name - 8, height}, plan->metals[m]);
         for (int s = 0; s < SITE_SPOT_COUNT; s++) {
             Text row = {0};
             double x = box.x + name + s * cell;
