@@ -279,6 +279,135 @@ int draw_wrap(const DrawMeasure *measure, const char *words, double width, int s
     return count;
 }
 
+/* --- What differs ---------------------------------------------------------------------------- */
+
+typedef struct {
+    const DrawMeasure *measure;
+    const DrawItem *item;
+    double widest;
+} Widest;
+
+static void widen(void *context, const char *text, size_t len, int index)
+{
+    Widest *widest = context;
+    const DrawMeasure *measure = widest->measure;
+    const DrawItem *item = widest->item;
+    (void)index;
+    double width = measure->width(measure->context, text, len, item->size_px, item->is_bold);
+    widest->widest = fmax(widest->widest, width);
+}
+
+static DrawRect grown(DrawRect box, double by)
+{
+    return (DrawRect){box.x - by, box.y - by, box.w + 2.0 * by, box.h + 2.0 * by};
+}
+
+DrawRect draw_bounds(const DrawList *list, const DrawItem *item, const DrawMeasure *measure)
+{
+    DrawRect box = item->box;
+    if (item->kind == DRAW_ITEM_TEXT) {
+        Widest widest = {measure, item, 0.0};
+        int lines = draw_wrap(measure, draw_words(list, item), box.w, item->size_px, item->is_bold,
+                              widen, &widest);
+        double room = box.w - widest.widest;
+        if (item->align != DRAW_START) box.x += item->align == DRAW_MIDDLE ? room / 2.0 : room;
+        box.w = widest.widest;
+        box.h = lines * draw_line_height(item->size_px);
+        return grown(box, 0.25 * item->size_px);
+    }
+    if (item->kind == DRAW_ITEM_SHAPE) {
+        DrawPoint low = list->points[item->first];
+        DrawPoint high = low;
+        for (size_t i = item->first; i < item->first + item->count; i++) {
+            const DrawPoint *point = &list->points[i];
+            low = (DrawPoint){fmin(low.x, point->x), fmin(low.y, point->y)};
+            high = (DrawPoint){fmax(high.x, point->x), fmax(high.y, point->y)};
+        }
+        box = (DrawRect){low.x, low.y, high.x - low.x, high.y - low.y};
+    }
+    return grown(box, item->stroke_px + 1.0); /* a mitre reaches as far as the stroke is wide */
+}
+
+static bool same_item(const DrawList *a, const DrawItem *x, const DrawList *b, const DrawItem *y)
+{
+    if (x->kind != y->kind || x->fill != y->fill || x->stroke != y->stroke ||
+        x->stroke_px != y->stroke_px || x->radius_px != y->radius_px ||
+        x->is_closed != y->is_closed || x->count != y->count || x->size_px != y->size_px ||
+        x->is_bold != y->is_bold || x->align != y->align ||
+        memcmp(&x->box, &y->box, sizeof x->box) != 0) {
+        return false;
+    }
+    if (x->kind == DRAW_ITEM_TEXT) return strcmp(draw_words(a, x), draw_words(b, y)) == 0;
+    return x->kind != DRAW_ITEM_SHAPE ||
+           memcmp(a->points + x->first, b->points + y->first, x->count * sizeof *a->points) == 0;
+}
+
+typedef struct {
+    DrawRect *boxes;
+    int count;
+} Changes;
+
+static DrawRect both(DrawRect a, DrawRect b)
+{
+    double x = fmin(a.x, b.x);
+    double y = fmin(a.y, b.y);
+    return (DrawRect){x, y, fmax(a.x + a.w, b.x + b.w) - x, fmax(a.y + a.h, b.y + b.h) - y};
+}
+
+static bool meet(DrawRect a, DrawRect b)
+{
+    return a.x <= b.x + b.w && b.x <= a.x + a.w && a.y <= b.y + b.h && b.y <= a.y + a.h;
+}
+
+/* Add a box, one with those that it meets; when there are too many, one with the last. */
+static void add_change(Changes *changes, DrawRect box)
+{
+    for (int i = 0; i < changes->count;) {
+        bool is_last = changes->count == DRAW_CHANGES_MAX && i == changes->count - 1;
+        if (!meet(changes->boxes[i], box) && !is_last) {
+            i++;
+            continue;
+        }
+        box = both(box, changes->boxes[i]);
+        changes->boxes[i] = changes->boxes[--changes->count];
+        i = 0;
+    }
+    changes->boxes[changes->count++] = box;
+}
+
+int draw_changes(const DrawList *before, const DrawList *now, const DrawMeasure *measure,
+                 DrawRect boxes[DRAW_CHANGES_MAX])
+{
+    enum { AHEAD = 24 }; /* an item that was moved by more in the list counts as another one */
+    Changes changes = {boxes, 0};
+    size_t old = 0;
+    if (before->theme != now->theme || before->width != now->width ||
+        before->height != now->height) {
+        boxes[0] = (DrawRect){0, 0, now->width, now->height};
+        return 1;
+    }
+    for (size_t i = 0; i < now->item_count; i++) {
+        const DrawItem *item = &now->items[i];
+        size_t same = old;
+        while (same < before->item_count && same < old + AHEAD &&
+               !same_item(before, &before->items[same], now, item)) {
+            same++;
+        }
+        if (same == before->item_count || same == old + AHEAD) {
+            add_change(&changes, draw_bounds(now, item, measure));
+            continue;
+        }
+        for (; old < same; old++) {
+            add_change(&changes, draw_bounds(before, &before->items[old], measure));
+        }
+        old++;
+    }
+    for (; old < before->item_count; old++) {
+        add_change(&changes, draw_bounds(before, &before->items[old], measure));
+    }
+    return changes.count;
+}
+
 /* --- As text --------------------------------------------------------------------------------- */
 
 static const char *role_word(DrawRole role)

@@ -139,6 +139,16 @@ typedef void DrawEachLine(void *context, const char *text, size_t len, int index
 int draw_wrap(const DrawMeasure *measure, const char *words, double width, int size_px,
               bool is_bold, DrawEachLine *line, void *context);
 
+/* A box that holds all that an item draws, with what sticks out of it: strokes, the overhang of
+ * letters. */
+DrawRect draw_bounds(const DrawList *list, const DrawItem *item, const DrawMeasure *measure);
+
+/* What has to be drawn anew where `now` follows `before` on the same canvas: boxes, which do not
+ * meet, that hold every place where the two differ. Returns how many, 0 when they are alike. */
+enum { DRAW_CHANGES_MAX = 12 };
+int draw_changes(const DrawList *before, const DrawList *now, const DrawMeasure *measure,
+                 DrawRect boxes[DRAW_CHANGES_MAX]);
+
 /* The list as text, one item a line, numbers to a tenth: for golden files. */
 void draw_print(const DrawList *list, Text *out);
 

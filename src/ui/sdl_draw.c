@@ -22,6 +22,7 @@ enum {
     CANVAS_HEIGHT = 800,
     CANVAS_WIDTH = 1280,
     DPI = 72, /* at which a font's points are pixels */
+    TILE = 32,
 };
 
 /* Where distributions keep Noto Sans. */
@@ -42,8 +43,9 @@ typedef struct {
     uint64_t hash;
     char *key; /* owned; NULL: free */
     size_t len;
-    SDL_Texture *texture; /* white, its alpha the coverage; NULL: only measured */
+    SDL_Texture *texture; /* of its colour, the alpha its coverage; NULL: only measured */
     int width, height;    /* pixels */
+    uint8_t *tiles;       /* owned: rows of tiles, 1 where any pixel is covered; NULL: all are */
     uint64_t used;
 } Entry;
 
@@ -130,6 +132,7 @@ static void forget(SdlDraw *draw, Entry *entry)
         SDL_DestroyTexture(entry->texture);
     }
     free(entry->key);
+    free(entry->tiles);
     *entry = (Entry){0};
 }
 
@@ -221,6 +224,12 @@ static void key_add(SdlDraw *draw, int number)
     text_add_bytes(&draw->key, (const char *)&number, sizeof number);
 }
 
+/* The colour belongs to it: to colour a texture while it is drawn costs many times as much. */
+static void key_add_colour(SdlDraw *draw, DrawColour colour)
+{
+    key_add(draw, colour.red << 16 | colour.green << 8 | colour.blue);
+}
+
 /* Give the entry its texture; takes the surface. When all of them together are too many bytes, they
  * begin anew. */
 static Entry *keep(SdlDraw *draw, Entry *entry, SDL_Surface *surface)
@@ -243,20 +252,21 @@ static Entry *keep(SdlDraw *draw, Entry *entry, SDL_Surface *surface)
     return entry;
 }
 
-/* The mask at hand as white with its coverage as alpha. */
-static SDL_Surface *surface_of(const Mask *mask)
+/* The mask at hand in a colour with its coverage as alpha. */
+static SDL_Surface *surface_of(const Mask *mask, DrawColour colour)
 {
     SDL_Surface *surface =
         SDL_CreateRGBSurfaceWithFormat(0, mask->width, mask->height, 32, SDL_PIXELFORMAT_ARGB8888);
     CHECK(surface != NULL);
     size_t count = (size_t)mask->width * (size_t)mask->height;
     uint8_t *cover = check_calloc(count, 1);
+    uint32_t rgb = (uint32_t)colour.red << 16U | (uint32_t)colour.green << 8U | colour.blue;
     mask_cover(mask, cover);
     for (int y = 0; y < mask->height; y++) {
         uint8_t *row = (uint8_t *)surface->pixels + (size_t)y * (size_t)surface->pitch;
         for (int x = 0; x < mask->width; x++) {
             uint32_t pixel =
-                (uint32_t)cover[(size_t)y * (size_t)mask->width + (size_t)x] << 24U | 0x00FFFFFFU;
+                (uint32_t)cover[(size_t)y * (size_t)mask->width + (size_t)x] << 24U | rgb;
             memcpy(row + (size_t)x * 4, &pixel, sizeof pixel);
         }
     }
@@ -264,12 +274,47 @@ static SDL_Surface *surface_of(const Mask *mask)
     return surface;
 }
 
-static void paint(SdlDraw *draw, const Entry *entry, int x, int y, DrawColour colour)
+static int tiles_of(int pixels)
+{
+    return (pixels + TILE - 1) / TILE;
+}
+
+/* A curve covers little of its box: where nothing is, nothing is drawn. */
+static void find_tiles(Entry *entry, const Mask *mask)
+{
+    int columns = tiles_of(mask->width);
+    int rows = tiles_of(mask->height);
+    if (columns * rows < 4) return;
+    size_t width = (size_t)mask->width;
+    uint8_t *cover = check_calloc(width * (size_t)mask->height, 1);
+    mask_cover(mask, cover);
+    entry->tiles = check_calloc((size_t)columns * (size_t)rows, 1);
+    for (int y = 0; y < mask->height; y++) {
+        uint8_t *row = entry->tiles + (size_t)(y / TILE) * (size_t)columns;
+        for (int x = 0; x < mask->width; x++) {
+            row[x / TILE] |= cover[(size_t)y * width + (size_t)x] > 0;
+        }
+    }
+    free(cover);
+}
+
+static void paint(SdlDraw *draw, const Entry *entry, int x, int y)
 {
     if (entry->texture == NULL) return;
-    SDL_Rect to = {x, y, entry->width, entry->height};
-    (void)SDL_SetTextureColorMod(entry->texture, colour.red, colour.green, colour.blue);
-    (void)SDL_RenderCopy(draw->renderer, entry->texture, NULL, &to);
+    if (entry->tiles == NULL) {
+        SDL_Rect to = {x, y, entry->width, entry->height};
+        (void)SDL_RenderCopy(draw->renderer, entry->texture, NULL, &to);
+        return;
+    }
+    int columns = tiles_of(entry->width);
+    for (int i = 0; i < columns * tiles_of(entry->height); i++) {
+        if (entry->tiles[i] == 0) continue;
+        SDL_Rect from = {i % columns * TILE, i / columns * TILE, TILE, TILE};
+        if (from.x + from.w > entry->width) from.w = entry->width - from.x;
+        if (from.y + from.h > entry->height) from.h = entry->height - from.y;
+        SDL_Rect to = {x + from.x, y + from.y, from.w, from.h};
+        (void)SDL_RenderCopy(draw->renderer, entry->texture, &from, &to);
+    }
 }
 
 /* --- Text ------------------------------------------------------------------------------------ */
@@ -313,12 +358,14 @@ static void add_words(SdlDraw *draw, const char *text, size_t len)
     }
 }
 
-/* The entry of one line of text; its words end the key, with their NUL. */
+/* The entry of one line of text, in a colour or only measured (NULL); its words end the key, with
+ * their NUL. */
 static Entry *line_entry(SdlDraw *draw, const char *text, size_t len, int size_px, bool is_bold,
-                         size_t *words_at)
+                         const DrawColour *colour, size_t *words_at)
 {
     key_begin(draw, is_bold ? 'B' : 'R');
     key_add(draw, size_px);
+    if (colour != NULL) key_add_colour(draw, *colour);
     *words_at = draw->key.len;
     add_words(draw, text, len);
     text_add_bytes(&draw->key, "", 1);
@@ -330,7 +377,7 @@ static double width_of(void *context, const char *text, size_t len, int size_px,
     SdlDraw *draw = context;
     size_t words_at;
     if (len == 0) return 0.0;
-    Entry *entry = line_entry(draw, text, len, size_px, is_bold, &words_at);
+    Entry *entry = line_entry(draw, text, len, size_px, is_bold, NULL, &words_at);
     if (entry->width == 0) {
         TTF_Font *font = font_of(draw, size_px, is_bold);
         if (font != NULL) {
@@ -358,12 +405,13 @@ static void draw_one_line(void *context, const char *text, size_t len, int index
     const DrawItem *item = paragraph->item;
     size_t words_at;
     if (len == 0) return;
-    Entry *entry = line_entry(draw, text, len, item->size_px, item->is_bold, &words_at);
+    const DrawColour *colour = &paragraph->colour;
+    Entry *entry = line_entry(draw, text, len, item->size_px, item->is_bold, colour, &words_at);
     if (entry->texture == NULL) {
         TTF_Font *font = font_of(draw, item->size_px, item->is_bold);
         if (font == NULL) return;
-        SDL_Color white = {255, 255, 255, 255};
-        SDL_Surface *surface = TTF_RenderUTF8_Blended(font, entry->key + words_at, white);
+        SDL_Color ink = {colour->red, colour->green, colour->blue, 255};
+        SDL_Surface *surface = TTF_RenderUTF8_Blended(font, entry->key + words_at, ink);
         if (surface == NULL) return; /* nothing to see: only marks without width */
         entry = keep(draw, entry, surface);
     }
@@ -372,7 +420,7 @@ static void draw_one_line(void *context, const char *text, size_t len, int index
     double shift = item->align == DRAW_START ? 0.0 : item->align == DRAW_MIDDLE ? 0.5 : 1.0;
     int x = (int)lround(item->box.x * draw->scale + room * shift);
     double top = item->box.y * draw->scale + height * index;
-    paint(draw, entry, x, (int)lround(top + (height - entry->height) / 2.0), paragraph->colour);
+    paint(draw, entry, x, (int)lround(top + (height - entry->height) / 2.0));
 }
 
 static void draw_paragraph(SdlDraw *draw, const DrawList *list, const DrawItem *item)
@@ -413,6 +461,7 @@ static void draw_corner(SdlDraw *draw, SDL_Rect box, int corner, int radius, int
     bool is_right = corner == 1 || corner == 2;
     bool is_low = corner >= 2;
     key_begin(draw, 'q');
+    key_add_colour(draw, colour);
     key_add(draw, corner);
     key_add(draw, radius);
     key_add(draw, px);
@@ -422,10 +471,10 @@ static void draw_corner(SdlDraw *draw, SDL_Rect box, int corner, int radius, int
         mask_begin(&draw->mask, radius, radius);
         mask_add_circle(&draw->mask, centre, radius, false);
         if (px > 0) mask_add_circle(&draw->mask, centre, radius - px, true);
-        entry = keep(draw, entry, surface_of(&draw->mask));
+        entry = keep(draw, entry, surface_of(&draw->mask, colour));
     }
     paint(draw, entry, is_right ? box.x + box.w - radius : box.x,
-          is_low ? box.y + box.h - radius : box.y, colour);
+          is_low ? box.y + box.h - radius : box.y);
 }
 
 static void fill_rounded(SdlDraw *draw, SDL_Rect box, int radius, DrawColour colour)
@@ -479,6 +528,7 @@ static void draw_disc(SdlDraw *draw, int x, int y, int diameter, int px, DrawCol
 {
     if (diameter <= 0 || diameter > SIDE_MAX) return;
     key_begin(draw, 'o');
+    key_add_colour(draw, colour);
     key_add(draw, diameter);
     key_add(draw, px);
     Entry *entry = find_entry(draw);
@@ -487,9 +537,9 @@ static void draw_disc(SdlDraw *draw, int x, int y, int diameter, int px, DrawCol
         mask_begin(&draw->mask, diameter, diameter);
         mask_add_circle(&draw->mask, centre, diameter / 2.0, false);
         if (px > 0) mask_add_circle(&draw->mask, centre, diameter / 2.0 - px, true);
-        entry = keep(draw, entry, surface_of(&draw->mask));
+        entry = keep(draw, entry, surface_of(&draw->mask, colour));
     }
-    paint(draw, entry, x, y, colour);
+    paint(draw, entry, x, y);
 }
 
 static void draw_round(SdlDraw *draw, const DrawList *list, const DrawItem *item)
@@ -561,6 +611,7 @@ static void draw_points(SdlDraw *draw, size_t count, bool is_closed, int px, Dra
     SDL_Rect box;
     if (!bounds_of(draw, count, px, &box)) return;
     key_begin(draw, is_closed ? 'c' : 'l');
+    key_add_colour(draw, colour);
     key_add(draw, px);
     key_add(draw, box.w);
     key_add(draw, box.h);
@@ -577,9 +628,10 @@ static void draw_points(SdlDraw *draw, size_t count, bool is_closed, int px, Dra
             mask_add_outline(&draw->mask, draw->points, count);
         else
             mask_add_stroke(&draw->mask, draw->points, count, is_closed, px);
-        entry = keep(draw, entry, surface_of(&draw->mask));
+        entry = keep(draw, entry, surface_of(&draw->mask, colour));
+        if (entry->tiles == NULL) find_tiles(entry, &draw->mask);
     }
-    paint(draw, entry, box.x, box.y, colour);
+    paint(draw, entry, box.x, box.y);
 }
 
 /* A level or upright line of two points is a rectangle. */
@@ -614,28 +666,73 @@ static void draw_shape(SdlDraw *draw, const DrawList *list, const DrawItem *item
 
 /* --- The list -------------------------------------------------------------------------------- */
 
+static void draw_item(SdlDraw *draw, const DrawList *list, const DrawItem *item)
+{
+    switch (item->kind) {
+    case DRAW_ITEM_RECT:
+        draw_box(draw, list, item);
+        break;
+    case DRAW_ITEM_SHAPE:
+        draw_shape(draw, list, item);
+        break;
+    case DRAW_ITEM_CIRCLE:
+        draw_round(draw, list, item);
+        break;
+    case DRAW_ITEM_TEXT:
+        draw_paragraph(draw, list, item);
+        break;
+    }
+}
+
 void sdl_draw_list(SdlDraw *draw, const DrawList *list)
 {
     DrawColour paper = draw_colour(list->theme, DRAW_PAPER);
     (void)SDL_SetRenderDrawColor(draw->renderer, paper.red, paper.green, paper.blue, 255);
     (void)SDL_RenderClear(draw->renderer);
     for (size_t i = 0; i < list->item_count; i++) {
-        const DrawItem *item = &list->items[i];
-        switch (item->kind) {
-        case DRAW_ITEM_RECT:
-            draw_box(draw, list, item);
-            break;
-        case DRAW_ITEM_SHAPE:
-            draw_shape(draw, list, item);
-            break;
-        case DRAW_ITEM_CIRCLE:
-            draw_round(draw, list, item);
-            break;
-        case DRAW_ITEM_TEXT:
-            draw_paragraph(draw, list, item);
-            break;
+        draw_item(draw, list, &list->items[i]);
+    }
+}
+
+/* Whole pixels around a box of the canvas, inside the window. */
+static SDL_Rect pixels_around(const SdlDraw *draw, DrawRect box)
+{
+    SDL_Rect all = {0, 0, draw->width, draw->height};
+    SDL_Rect out = {pixel(draw, box.x) - 2, pixel(draw, box.y) - 2, 0, 0};
+    out.w = pixel(draw, box.x + box.w) + 2 - out.x;
+    out.h = pixel(draw, box.y + box.h) + 2 - out.y;
+    return SDL_IntersectRect(&out, &all, &out) ? out : (SDL_Rect){0};
+}
+
+static bool keeps_its_picture(const SdlDraw *draw)
+{
+    SDL_RendererInfo info;
+    return SDL_GetRendererInfo(draw->renderer, &info) == 0 &&
+           (info.flags & SDL_RENDERER_SOFTWARE) != 0;
+}
+
+bool sdl_draw_next(SdlDraw *draw, const DrawList *list, const DrawList *shown)
+{
+    DrawRect changes[DRAW_CHANGES_MAX];
+    DrawMeasure measure = sdl_draw_measure(draw);
+    int count = draw_changes(shown, list, &measure, changes);
+    if (count > 0 && !keeps_its_picture(draw)) {
+        sdl_draw_list(draw, list);
+        return true;
+    }
+    for (int c = 0; c < count; c++) {
+        SDL_Rect clip = pixels_around(draw, changes[c]);
+        if (clip.w == 0 || clip.h == 0) continue;
+        (void)SDL_RenderSetClipRect(draw->renderer, &clip);
+        fill(draw, clip, draw_colour(list->theme, DRAW_PAPER));
+        for (size_t i = 0; i < list->item_count; i++) {
+            const DrawItem *item = &list->items[i];
+            SDL_Rect around = pixels_around(draw, draw_bounds(list, item, &measure));
+            if (SDL_HasIntersection(&around, &clip)) draw_item(draw, list, item);
         }
     }
+    (void)SDL_RenderSetClipRect(draw->renderer, NULL);
+    return count > 0;
 }
 
 bool sdl_draw_save(const SdlDraw *draw, const char *path, Err *err)

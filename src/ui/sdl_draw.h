@@ -36,6 +36,11 @@ DrawMeasure sdl_draw_measure(SdlDraw *draw);
 /* Draw the list; a window shows it when it is presented. */
 void sdl_draw_list(SdlDraw *draw, const DrawList *list);
 
+/* The same where `shown`, drawn last, is still there: only what differs is drawn, if the renderer
+ * keeps its picture (SDL's software renderer does, a graphics card need not). False when nothing
+ * differs, and nothing is to be presented. */
+bool sdl_draw_next(SdlDraw *draw, const DrawList *list, const DrawList *shown);
+
 /* Keep a picture as a PNG file. ERR_IO. */
 MUST_USE bool sdl_draw_save(const SdlDraw *draw, const char *path, Err *err);
 

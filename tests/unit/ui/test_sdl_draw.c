@@ -1,5 +1,9 @@
 /* The renderer, in a picture: texts, the canvas in each window, its bounds; and the sounds. */
+#include <SDL2/SDL.h>
+
 #include "support.h"
+
+#include "base/random.h"
 #include "ui/sdl_draw.h"
 #include "ui/tones.h"
 
@@ -86,6 +90,166 @@ static void test_sdl_draw_many(void **state)
     }
     draw_free(&list);
     sdl_draw_free(draw);
+}
+
+/* --- Only what differs ----------------------------------------------------------------------- */
+
+enum { ITEMS = 40, STEPS = 60, WIDE = 640, HIGH = 400 };
+
+/* One item of a made-up picture: what it is hangs on its number alone. */
+static void add_item(DrawList *list, uint64_t number)
+{
+    static const DrawRole roles[] = {DRAW_SHEET, DRAW_TINT, DRAW_WASH, DRAW_ACCENT, DRAW_NONE};
+    Random random;
+    random_init(&random, number);
+    double x = random_unit(&random) * 1500.0 - 100.0;
+    double y = random_unit(&random) * 1000.0 - 100.0;
+    double w = random_unit(&random) * 300.0;
+    double px = 1.0 + (double)random_below(&random, 4);
+    DrawRole role = roles[random_below(&random, 5)];
+    DrawPoint points[] = {{x, y}, {x + w, y + random_unit(&random) * 200.0}, {x + w / 3.0, y - w}};
+    char words[80];
+    (void)snprintf(words, sizeof words, "Lay it there, %u jQ\nand so on", (unsigned)number);
+    DrawStyle style = {.box = {x, y, w, 0},
+                       .size_px = 16 + (int)random_below(&random, 14),
+                       .is_bold = random_below(&random, 2) == 0,
+                       .role = DRAW_INK,
+                       .ground = DRAW_PAPER,
+                       .align = (DrawAlign)random_below(&random, 3)};
+    switch (random_below(&random, 6)) {
+    case 0:
+        draw_rect(list, (DrawRect){x, y, w, w / 2.0}, role, DRAW_INK, px, px * 3.0);
+        break;
+    case 1:
+        draw_line(list, points, 3, DRAW_LINE, px);
+        break;
+    case 2:
+        draw_polygon(list, points, 3, role, DRAW_INK, px);
+        break;
+    case 3:
+        draw_circle(list, x, y, w / 3.0, role, DRAW_INK, px);
+        break;
+    case 4:
+        draw_mark(list, (DrawMark)random_below(&random, 7), x, y, 12.0, DRAW_INK);
+        break;
+    default:
+        draw_text(list, &style, words);
+        break;
+    }
+}
+
+/* A picture by the numbers of its items, which are taken out, put in and changed. */
+typedef struct {
+    Random random;
+    uint64_t numbers[ITEMS];
+    size_t count;
+} Picture;
+
+static void edit(Picture *picture)
+{
+    for (uint64_t edits = random_below(&picture->random, 5); edits > 0; edits--) {
+        size_t at = (size_t)random_below(&picture->random, picture->count);
+        uint64_t *here = &picture->numbers[at];
+        uint64_t what = random_below(&picture->random, 3);
+        if (what == 0 && picture->count > 4) {
+            picture->count--;
+            memmove(here, here + 1, (picture->count - at) * sizeof *here);
+            continue;
+        }
+        if (what == 1 && picture->count < ITEMS) {
+            memmove(here + 1, here, (picture->count - at) * sizeof *here);
+            picture->count++;
+        }
+        *here = random_below(&picture->random, 100000);
+    }
+}
+
+/* A renderer whose pixels can be read. */
+typedef struct {
+    SDL_Surface *surface;
+    SDL_Renderer *renderer;
+    SdlDraw *draw;
+    double width, height;
+} Canvas;
+
+static Canvas canvas_of(int width, int height)
+{
+    Canvas canvas = {0};
+    Err err = {0};
+    canvas.surface = SDL_CreateRGBSurfaceWithFormat(0, width, height, 32, SDL_PIXELFORMAT_ARGB8888);
+    assert_non_null(canvas.surface);
+    canvas.renderer = SDL_CreateSoftwareRenderer(canvas.surface);
+    assert_non_null(canvas.renderer);
+    if (!sdl_draw_new(canvas.renderer, &canvas.draw, &err)) fail_msg("%s", err.text);
+    sdl_draw_fit(canvas.draw, width, height, &canvas.width, &canvas.height);
+    return canvas;
+}
+
+static void canvas_free(Canvas *canvas)
+{
+    sdl_draw_free(canvas->draw);
+    SDL_DestroyRenderer(canvas->renderer);
+    SDL_FreeSurface(canvas->surface);
+}
+
+static const char *row_of(const Canvas *canvas, int y)
+{
+    return (const char *)canvas->surface->pixels + (size_t)y * (size_t)canvas->surface->pitch;
+}
+
+static void want_same_pixels(const Canvas *a, const Canvas *b, uint64_t seed, int step)
+{
+    (void)SDL_RenderFlush(a->renderer);
+    (void)SDL_RenderFlush(b->renderer);
+    for (int y = 0; y < a->surface->h; y++) {
+        if (memcmp(row_of(a, y), row_of(b, y), (size_t)a->surface->w * 4) == 0) continue;
+        fail_msg("seed %u, step %d, row %d differs", (unsigned)seed, step, y);
+    }
+}
+
+/* One picture after the other, each drawn over the last one. */
+static int play_pictures(uint64_t seed, const Canvas *over, const Canvas *whole)
+{
+    DrawList lists[2] = {{0}, {0}};
+    Picture picture = {.count = ITEMS / 2};
+    int drawn = 0;
+    random_init(&picture.random, seed);
+    for (size_t i = 0; i < picture.count; i++) {
+        picture.numbers[i] = random_below(&picture.random, 100000);
+    }
+    for (int step = 0; step < STEPS; step++) {
+        DrawList *list = &lists[step % 2];
+        draw_begin(list, over->width, over->height, (DrawTheme)(step / 20));
+        for (size_t i = 0; i < picture.count; i++) {
+            add_item(list, picture.numbers[i]);
+        }
+        if (step == 0)
+            sdl_draw_list(over->draw, list);
+        else
+            drawn += sdl_draw_next(over->draw, list, &lists[1 - step % 2]);
+        sdl_draw_list(whole->draw, list);
+        want_same_pixels(over, whole, seed, step);
+        assert_false(sdl_draw_next(over->draw, list, list));
+        edit(&picture);
+    }
+    draw_free(&lists[0]);
+    draw_free(&lists[1]);
+    return drawn;
+}
+
+/* The pixels are those of a picture drawn anew. */
+static void test_sdl_draw_next_is_whole(void **state)
+{
+    static const double scales[] = {0.75, 1.0, 1.35};
+    (void)state;
+    for (uint64_t seed = 0; seed < 6; seed++) {
+        double scale = scales[seed % 3];
+        Canvas over = canvas_of((int)(WIDE * scale), (int)(HIGH * scale));
+        Canvas whole = canvas_of((int)(WIDE * scale), (int)(HIGH * scale));
+        assert_true(play_pictures(seed, &over, &whole) > STEPS / 2);
+        canvas_free(&over);
+        canvas_free(&whole);
+    }
 }
 
 static void test_sdl_draw_save_refused(void **state)
@@ -175,9 +339,13 @@ static void test_tones_make_noise_is_low(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_sdl_draw_fit_rows),  cmocka_unit_test(test_sdl_draw_measure_scales),
-        cmocka_unit_test(test_sdl_draw_many),      cmocka_unit_test(test_sdl_draw_save_refused),
-        cmocka_unit_test(test_tones_make_pitches), cmocka_unit_test(test_tones_make_noise_is_low),
+        cmocka_unit_test(test_sdl_draw_fit_rows),
+        cmocka_unit_test(test_sdl_draw_measure_scales),
+        cmocka_unit_test(test_sdl_draw_many),
+        cmocka_unit_test(test_sdl_draw_next_is_whole),
+        cmocka_unit_test(test_sdl_draw_save_refused),
+        cmocka_unit_test(test_tones_make_pitches),
+        cmocka_unit_test(test_tones_make_noise_is_low),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
