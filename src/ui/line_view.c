@@ -205,7 +205,7 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
                 DRAW_START, false, ui_say(ui, "line.eye"));
         return;
     }
-    caption(ui, x - 70, belt->top - 42, 130, DRAW_START, false, ui_say(ui, "line.eye"));
+    caption(ui, fmax(x - 70, belt->left + 8), belt->top - 42, 130, DRAW_START, false, ui_say(ui, "line.eye"));
 }
 
 /* The reject device over the belt, its strokes while it has just acted, and the bin opposite. */
@@ -329,14 +329,24 @@ static void add_time(int64_t of_day_us, Text *out)
     text_addf(out, "%02lld:%02lld", (long long)(minutes / 60 % 24), (long long)(minutes % 60));
 }
 
-/* "store", and what became of what stands there: "store, held". */
+static const char *place_word(const Ui *ui, int place)
+{
+    return texts_get(ui->texts, "words", scenario_stock_words[place]);
+}
+
+/* What became of what stands there; NULL: nothing. */
+static const char *state_word(const Ui *ui, const Standing *standing)
+{
+    if (standing->has_left) return ui_say(ui, "line.has-left");
+    return standing->is_held ? ui_say(ui, "line.held") : NULL;
+}
+
+/* "store", "store, held". */
 static void add_place(const Ui *ui, int place, const Standing *standing, Text *out)
 {
-    text_add(out, texts_get(ui->texts, "words", scenario_stock_words[place]));
-    if (standing->has_left)
-        text_addf(out, ", %s", ui_say(ui, "line.has-left"));
-    else if (standing->is_held)
-        text_addf(out, ", %s", ui_say(ui, "line.held"));
+    const char *state = state_word(ui, standing);
+    text_add(out, place_word(ui, place));
+    if (state != NULL) text_addf(out, ", %s", state);
 }
 
 /* The sentence of all places together. */
@@ -351,7 +361,7 @@ static void add_since(const Ui *ui, const Player *player, Text *out)
     text_clear(&time);
 }
 
-/* Each place with its drawing, its name over it, count and times below. */
+/* Each place with its drawing, its name over it, count, times and state below. */
 static void draw_places(Ui *ui, const Belt *belt, const Standing stock[STOCK_PLACE_COUNT],
                         DrawRect box)
 {
@@ -361,9 +371,8 @@ static void draw_places(Ui *ui, const Belt *belt, const Standing stock[STOCK_PLA
         const Standing *standing = &stock[p];
         if (p != STOCK_PALLET && standing->packs == 0) continue;
         Text words = {0};
-        add_place(ui, p, standing, &words);
-        caption(ui, x, box.y + 4, STOCK_WIDTH - 8, DRAW_START, standing->is_held, words.bytes);
-        text_clear(&words);
+        const char *state = state_word(ui, standing);
+        caption(ui, x, box.y + 4, STOCK_WIDTH - 8, DRAW_START, false, place_word(ui, p));
         if (p == STOCK_PALLET)
             draw_pallet(ui, (DrawRect){x, low - 112, 104, 112}, standing->packs);
         else if (p == STOCK_STORE)
@@ -380,6 +389,7 @@ static void draw_places(Ui *ui, const Belt *belt, const Standing stock[STOCK_PLA
             add_time(standing->to_us, &words);
             caption(ui, x, low + 34, STOCK_WIDTH - 8, DRAW_START, false, words.bytes);
         }
+        if (state != NULL) caption(ui, x, low + 58, STOCK_WIDTH - 8, DRAW_START, true, state);
         text_clear(&words);
         x += STOCK_WIDTH;
     }
@@ -426,12 +436,13 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     if (belt->places > 1) {
         draw_places(ui, belt, stock, box);
         add_since(ui, player, &words);
-        caption(ui, x, box.y + 208, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
+        caption(ui, x, box.y + 236, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
     } else {
         draw_pallet(ui, (DrawRect){x, belt->top - 24, 116, belt->bottom - belt->top + 24},
                     stock[STOCK_PALLET].packs);
-        caption(ui, x + 126, belt->top - 20, belt->column - 126.0, DRAW_START, false,
-                ui_say(ui, "line.pallet"));
+        add_place(ui, STOCK_PALLET, &stock[STOCK_PALLET], &words);
+        caption(ui, x + 126, belt->top - 20, belt->column - 126.0, DRAW_START, false, words.bytes);
+        text_clear(&words);
         add_since(ui, player, &words);
         caption(ui, x, belt->bottom + 8, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
     }

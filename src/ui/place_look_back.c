@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ui/paper.h"
+#include "ui/pass.h"
 #include "ui/session.h"
 
 enum { LEFT_WIDTH = 544, LINE_HEIGHT = 190, AXIS_LEFT = 132, US_PER_S = 1000000, LABELS_MAX = 11 };
@@ -308,6 +309,37 @@ static void draw_then(const LookView *view, DrawRect box)
     line_view(view->ui, view->look->then, box, NULL, false);
 }
 
+/* The pass that the chosen moment belongs to: of its pack, the head's last judgement up to then,
+ * else its next; of another moment the last pass before it. -1: there is none. */
+static int pass_of_moment(const LookView *view)
+{
+    int at = (int)view->look->chosen + 1;
+    LogValue pack;
+    bool is_number;
+    if (!log_field(&view->log[at - 1], "pack", &pack, &is_number) || pack.number == 0)
+        return pass_find(view->log, view->count, at, -1);
+    for (int way = -1; way <= 1; way += 2) {
+        int pass = pass_find(view->log, view->count, way < 0 ? at : at - 1, way);
+        while (pass >= 0 && log_number(&view->log[pass], "pack") != pack.number) {
+            pass = pass_find(view->log, view->count, pass, way);
+        }
+        if (pass >= 0) return pass;
+    }
+    return -1;
+}
+
+/* Just that pass on the bench. */
+static void draw_to_bench(const LookView *view, DrawRect box)
+{
+    int at = pass_of_moment(view);
+    if (at < 0 || bench_model_of(view->session) == NULL) return;
+    if (!paper_choice(view->ui, ui_id("pass-bench", 0), box, ui_say(view->ui, "pass.bench"), false))
+        return;
+    Pass pass;
+    pass_read(view->scenario, view->log, (size_t)at, &pass);
+    pass_on_bench(view->session, &pass);
+}
+
 /* --- The rubric ------------------------------------------------------------------------------ */
 
 static DrawMark mark_of(ScoreState state)
@@ -584,9 +616,10 @@ static void draw_columns(const LookView *view)
     draw_rubric(view, (DrawRect){x, y, width, view->bottom - y});
     double back = UI_MARGIN + 1.32 * ui->text_percent + UI_GAP;
     draw_steps(view, ui_foot_box(ui, back, 160));
+    draw_to_bench(view, ui_foot_box(ui, back + 2 * (160 + UI_GAP), 212));
 }
 
-/* The time line, the two buttons, and as much in words as there is room for. */
+/* The time line, the buttons, and as much in words as there is room for. */
 static void draw_time_page(const LookView *view, DrawRect box)
 {
     Ui *ui = view->ui;
@@ -599,7 +632,9 @@ static void draw_time_page(const LookView *view, DrawRect box)
         box.y += counts;
     }
     box.y = draw_time(view, box.y) + UI_GAP;
-    draw_steps(view, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2, row});
+    double width = (box.w - 2 * UI_GAP) / 3;
+    draw_steps(view, (DrawRect){box.x, box.y, width, row});
+    draw_to_bench(view, (DrawRect){box.x + 2 * (width + UI_GAP), box.y, width, row});
     box.y += row + UI_GAP;
     (void)tell_moment(view, (DrawRect){box.x, box.y, box.w, bottom - box.y});
 }

@@ -210,6 +210,16 @@ static void draw_table_buttons(const Run *run, DrawRect box)
     }
 }
 
+/* No pack is at hand: what this scene asks for. */
+static void draw_task(const Run *run, DrawRect box)
+{
+    if (!run->is_big) {
+        run_write(run, box, 19, false, DRAW_SOFT, run_say(run, "table.empty"));
+        box.y += draw_line_height(ui_px(run->ui, 19)) + 6.0;
+    }
+    run_write(run, box, 16, false, DRAW_INK, site_text(run->scene->text, run->ui->language));
+}
+
 void run_table(const Run *run, DrawRect box)
 {
     const SitePiece *held = run_in_hand(run);
@@ -229,8 +239,7 @@ void run_table(const Run *run, DrawRect box)
     top += row + UI_GAP;
     double height = box.y + box.h - row - UI_GAP - top;
     if (run->view->pack == 0) {
-        run_write(run, (DrawRect){box.x, top, box.w, 0}, 19, false, DRAW_SOFT,
-                  run_say(run, "table.empty"));
+        draw_task(run, (DrawRect){box.x, top, box.w, 0});
         return;
     }
     if (run_pack_is_open(run)) {
