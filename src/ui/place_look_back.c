@@ -619,7 +619,7 @@ static void draw_columns(const LookView *view)
     draw_to_bench(view, ui_foot_box(ui, back + 2 * (160 + UI_GAP), 212));
 }
 
-/* The time line, the two buttons, and as much in words as there is room for. */
+/* The time line, the buttons, and as much in words as there is room for. */
 static void draw_time_page(const LookView *view, DrawRect box)
 {
     Ui *ui = view->ui;
@@ -632,7 +632,9 @@ static void draw_time_page(const LookView *view, DrawRect box)
         box.y += counts;
     }
     box.y = draw_time(view, box.y) + UI_GAP;
-    draw_steps(view, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2, row});
+    double width = (box.w - 2 * UI_GAP) / 3;
+    draw_steps(view, (DrawRect){box.x, box.y, width, row});
+    draw_to_bench(view, (DrawRect){box.x + 2 * (width + UI_GAP), box.y, width, row});
     box.y += row + UI_GAP;
     (void)tell_moment(view, (DrawRect){box.x, box.y, box.w, bottom - box.y});
 }

@@ -135,8 +135,12 @@ static double draw_verdict(const Opened *opened, DrawRect box)
     draw_mark(ui->list, pass->is_found ? DRAW_DONE : DRAW_MISSED, box.x + radius + 2,
               box.y + line / 2.0, radius, DRAW_INK);
     (void)paper_words(ui, x, box.y, width, 24, true, word);
-    (void)paper_words(ui, x + width + UI_GAP, box.y, box.x + box.w - x - width - UI_GAP, 24, false,
-                      words.bytes);
+    double right = x + width + UI_GAP;
+    if (right + ui_width(ui, 24, false, words.bytes) <= box.x + box.w) {
+        (void)paper_words(ui, right, box.y, box.x + box.w - right, 24, false, words.bytes);
+    } else {
+        line += paper_words(ui, box.x, box.y + line, box.w, 19, false, words.bytes);
+    }
     text_clear(&ratio);
     text_clear(&words);
     return line;

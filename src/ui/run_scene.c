@@ -5,7 +5,7 @@
 
 #include "ui/run.h"
 
-enum { SHEET_WIDTH = 456, SHEET_GAP = 36, ROW_MOST = 59, NUMBER_SIDE = 33 };
+enum { SHEET_WIDTH = 480, SHEET_GAP = 24, ROW_MOST = 59, NUMBER_SIDE = 33 };
 
 /* --- The sheet as it stands ------------------------------------------------------------------ */
 
@@ -35,7 +35,8 @@ static DrawMark mark_of(const char *value)
     return strcmp(value, "removed") == 0 ? DRAW_DONE : DRAW_ACCEPTED;
 }
 
-/* A cell: its mark and time over its word; in a low row only the mark and the word. */
+/* A cell: its mark and time over its word, or a long word on both lines; in a low row only the mark
+ * and the word. */
 static void draw_cell(const Run *run, DrawRect box, const char *row, bool *is_signed)
 {
     Ui *ui = run->ui;
@@ -50,13 +51,18 @@ static void draw_cell(const Run *run, DrawRect box, const char *row, bool *is_si
     PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
     if (value != NULL && !is_this_signed) *is_signed = false;
     draw_mark(ui->list, mark_of(value), box.x + 10, y + line / 2.0, 8, DRAW_INK);
-    if (is_high && time_us >= 0) {
-        Text clock = {0};
-        texts_add_clock(run->scenario, time_us, &clock);
-        clock.bytes[5] = '\0'; /* without its seconds */
-        paper_line(ui, (DrawRect){box.x + 26, y, box.w - 26, line}, &ink, clock.bytes);
-        text_clear(&clock);
+    const char *comma = strstr(word, ", ");
+    Text upper = {0};
+    if (is_high && comma != NULL && ui_width(ui, 16, false, word) > box.w) {
+        text_add_bytes(&upper, word, (size_t)(comma - word) + 1);
+        word = comma + 2;
+    } else if (is_high && time_us >= 0) {
+        texts_add_clock(run->scenario, time_us, &upper);
+        upper.bytes[5] = '\0'; /* without its seconds */
     }
+    if (upper.len > 0)
+        paper_line(ui, (DrawRect){box.x + 26, y, box.w - 26, line}, &ink, upper.bytes);
+    text_clear(&upper);
     DrawRect under = is_high ? (DrawRect){box.x, y + line, box.w, line}
                              : (DrawRect){box.x + 26, y, box.w - 26, line};
     paper_line(ui, under, &ink, word);
@@ -80,7 +86,7 @@ static void draw_sheet(const Run *run, DrawRect box)
     Ui *ui = run->ui;
     const SitePlan *plan = run->scenario->plan;
     double line = draw_line_height(ui_px(ui, 16));
-    double name = box.w * 0.26;
+    double name = box.w * 0.23;
     double cell = (box.w - name) / SITE_SPOT_COUNT;
     bool is_signed = true;
     bool is_begun = false;
@@ -103,7 +109,7 @@ static void draw_sheet(const Run *run, DrawRect box)
             add_row(plan, m, s, &row);
             bool unused = false;
             is_begun = is_begun || player_row(run->player, row.bytes, &unused) != NULL;
-            draw_cell(run, (DrawRect){x + 8, y + m * height, cell - 10, height}, row.bytes,
+            draw_cell(run, (DrawRect){x + 8, y + m * height, cell - 8, height}, row.bytes,
                       &is_signed);
             text_clear(&row);
         }

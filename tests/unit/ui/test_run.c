@@ -2,6 +2,9 @@
  * */
 #include "ui_place.h"
 
+#include "app/script.h"
+#include "ui/pass.h"
+
 /* Go in as the first person and begin the scenario of that id. */
 static void begin(Window *window, const char *id, bool is_assessment)
 {
@@ -55,13 +58,19 @@ static void look_at_pages(Window *window)
     view->cell = -1;
 }
 
+static void look_at_all(Window *window)
+{
+    check_picture(window);
+    check_whole(window);
+}
+
 static void test_run_keeps_its_room(void **state)
 {
     (void)state;
     Window window;
     window_open(&window);
     begin(&window, "nine-passes", false);
-    check_everywhere(&window, "run, tell", NULL);
+    check_everywhere(&window, "run, tell", look_at_all);
     session_do(window.session, log_action(ACTION_NEXT, 0));
     check_everywhere(&window, "run, empty table", look_at_pages);
     window_draw(&window);
@@ -72,7 +81,7 @@ static void test_run_keeps_its_room(void **state)
     check_everywhere(&window, "run, piece in hand", look_at_pages);
     session_do(window.session, log_action(ACTION_NEXT, 0));
     session_do(window.session, log_action(ACTION_NEXT, 0));
-    check_everywhere(&window, "run, question", NULL);
+    check_everywhere(&window, "run, question", look_at_all);
     window_close(&window);
 }
 
@@ -83,7 +92,7 @@ static void test_run_turn_keeps_its_room(void **state)
     window_open(&window);
     begin(&window, "the-beep", true);
     session_do(window.session, log_action(ACTION_NEXT, 0));
-    check_everywhere(&window, "run, turn", NULL);
+    check_everywhere(&window, "run, turn", look_at_all);
     window_close(&window);
 }
 
@@ -207,6 +216,381 @@ static void test_session_tick_is_bounded(void **state)
     window_close(&window);
 }
 
+/* --- A pass opened up ------------------------------------------------------------------------ */
+
+/* A run of the chosen scenario with this luck. */
+static AppRun *lucky_run(const Window *window, uint64_t seed)
+{
+    const Session *session = window->session;
+    AppRunSetup setup = {.seed = seed, .is_scripted = true};
+    AppRun *run = NULL;
+    Err err = {0};
+    if (!app_run_begin(session->scenarios[session->chosen_scenario].work, &setup, &run, &err))
+        fail_msg("%s", err.text);
+    return run;
+}
+
+static void take_run(Window *window, AppRun *run)
+{
+    app_run_free(window->session->run);
+    window->session->run = run;
+}
+
+/* Play the right script of the hourly check that fails, up to its first answer: the limit is then
+ * two and a half times what was validated. */
+static void play_to_question(Window *window)
+{
+    static const char path[] = "scenarios/ostrel-mill/eleven-oclock.right.txt";
+    Text text = {0};
+    Err err = {0};
+    size_t count;
+    begin(window, "eleven-oclock", false);
+    AppRun *whole = lucky_run(window, 1);
+    take_run(window, lucky_run(window, 1));
+    assert_true(os_file_read(path, SCRIPT_BYTES_MAX, &text, &err));
+    if (!script_play(whole, path, text.bytes, text.len, &err)) fail_msg("%s", err.text);
+    const LogLine *log = player_log(app_run_player(whole), &count);
+    for (size_t i = 0; i < count && !log_is_action(&log[i], ACTION_ANSWER); i++) {
+        if (!log[i].is_action) continue;
+        app_run_advance(window->session->run, log[i].time_us);
+        session_do(window->session, log[i]);
+    }
+    app_run_free(whole);
+    text_clear(&text);
+    window_draw(window);
+}
+
+static void look_at_opened(Window *window)
+{
+    bool is_big = window->session->text_percent > 100;
+    for (int page = 0; page < (is_big ? 3 : 1); page++) {
+        if (is_big) window_press(window, "pass-page", page);
+        look_at_all(window);
+    }
+}
+
+/* Two ways compute one ratio: the line's, from the pack as it went through, and the bench's, from
+ * what the log tells of it. The line adds the little that metal in other packs gives. */
+static void test_run_pass_is_the_logs(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    play_to_question(&window);
+    size_t count;
+    int seen = 0;
+    int faulty = 0;
+    const LogLine *log = player_log(player_of(&window), &count);
+    const Scenario *scenario = player_setup(player_of(&window))->scenario;
+    BenchModel *model = bench_model_of(window.session);
+    for (int at = pass_find(log, count, -1, 1); at >= 0; at = pass_find(log, count, at, 1)) {
+        Pass pass;
+        pass_read(scenario, log, (size_t)at, &pass);
+        BenchSide side = bench_side(model, pass.head, pass.product, pass.piece, &pass.lying);
+        double ratio = bench_view(model, &side)->ratio / pass.limit;
+        if (fabs(ratio - pass.ratio) > 0.005 * ratio)
+            fail_msg("line %d: %g by the log, %g by the bench", at, pass.ratio, ratio);
+        assert_int_equal(pass.piece_count, 1);
+        assert_true(pass.is_program_right);
+        faulty += pass.limit == 2.5;
+        seen++;
+    }
+    assert_int_equal(seen, 9);   /* the plan's passes: three metals at three places */
+    assert_int_equal(faulty, 1); /* the scenario's fault sets in after eight */
+    window_close(&window);
+}
+
+static void test_run_opens_a_pass(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    Session *session = window.session;
+    play_to_question(&window);
+    check_everywhere(&window, "run, question, stock", look_at_all);
+    assert_true(window_shows(&window, "Check sheet"));
+    size_t before;
+    size_t after;
+    int64_t now_us = player_now_us(player_of(&window));
+    (void)player_log(player_of(&window), &before);
+    window_press(&window, "open", 0);
+    check_everywhere(&window, "run, opened pass", look_at_opened);
+    assert_true(window_shows(&window, "Missed"));
+    assert_true(window_shows(&window, "0.72"));
+    assert_true(window_shows(&window, "1.80"));
+    session_tick(session, 200000); /* the line waits */
+    assert_int_equal(player_now_us(player_of(&window)), now_us);
+    window_press(&window, "pass-step", 0);
+    assert_true(window_shows(&window, "Found"));
+    int opened = session->view.opened_pass;
+    window_press(&window, "pass-bench", 0);
+    assert_int_equal(session->place, PLACE_BENCH);
+    assert_true(session->bench.is_single);
+    window_key(&window, UI_KEY_ESCAPE);
+    assert_int_equal(session->place, PLACE_RUN);
+    assert_int_equal(session->view.opened_pass, opened);
+    window_key(&window, UI_KEY_ESCAPE);
+    assert_int_equal(session->place, PLACE_RUN);
+    assert_int_equal(session->view.opened_pass, -1);
+    (void)player_log(player_of(&window), &after);
+    assert_int_equal(before, after);
+    assert_int_equal(player_now_us(player_of(&window)), now_us);
+    session_tick(session, 200000);
+    assert_int_equal(player_now_us(player_of(&window)), now_us + 200000);
+    window_close(&window);
+}
+
+/* The bench's own way back is not changed by a pass that was set up on it before. */
+static void test_run_bench_from_home(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    play_to_question(&window);
+    window_press(&window, "open", 0);
+    window_press(&window, "pass-bench", 0);
+    window_key(&window, UI_KEY_ESCAPE);
+    session_go(window.session, PLACE_HOME);
+    window_draw(&window);
+    window_press(&window, "bench", 0);
+    window_key(&window, UI_KEY_ESCAPE);
+    assert_int_equal(window.session->place, PLACE_HOME);
+    window_close(&window);
+}
+
+/* --- What an assessment must not offer ------------------------------------------------------- */
+
+static void look_for_help(Window *window)
+{
+    for (int page = 0; page < 3; page++) {
+        window->session->view.page = page;
+        window_draw(window);
+        check_picture(window);
+        assert_null(window_find(window, "open", 0));
+        assert_null(window_find(window, "pace", 0));
+        assert_false(window_shows(window, "Not seen at the line"));
+    }
+}
+
+/* Lay a piece in a pack, send it, and wait until it went through. */
+static void send_one(Window *window)
+{
+    window_press(window, "next", 0);
+    window_press(window, "make", 0);
+    window_press(window, "piece", 2);
+    window_press(window, "next", 0);
+    window_press(window, "next", 0);
+    for (int i = 0; i < 40; i++) {
+        session_tick(window->session, 250000);
+    }
+    window_draw(window);
+}
+
+static void test_run_assessment_is_silent(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", true);
+    window.session->view.pace = 4; /* as if it were left over */
+    send_one(&window);
+    assert_int_equal(logged(&window, "judged pack=1"), 1);
+    assert_int_equal(player_now_us(player_of(&window)), 40 * 250000);
+    check_everywhere(&window, "run, assessment", look_for_help);
+    begin(&window, "nine-passes", false);
+    send_one(&window);
+    assert_non_null(window_find(&window, "open", 0));
+    assert_non_null(window_find(&window, "pace", 0));
+    window_close(&window);
+}
+
+/* --- Dragging -------------------------------------------------------------------------------- */
+
+static DrawPoint middle_of(const Window *window, const char *name, int index)
+{
+    DrawRect box = window_target(window, name, index).box;
+    return (DrawPoint){box.x + box.w / 2, box.y + box.h / 2};
+}
+
+static void drag(Window *window, DrawPoint from, DrawPoint to)
+{
+    DrawPoint half = {(from.x + to.x) / 2, (from.y + to.y) / 2};
+    window_send(window, (UiEvent){.kind = UI_DOWN, .x = from.x, .y = from.y});
+    window_send(window, (UiEvent){.kind = UI_MOVE, .x = half.x, .y = half.y});
+    window_send(window, (UiEvent){.kind = UI_MOVE, .x = to.x, .y = to.y});
+    window_send(window, (UiEvent){.kind = UI_UP, .x = to.x, .y = to.y});
+}
+
+static void test_run_drags(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    window_press(&window, "next", 0);
+    window_press(&window, "make", 0);
+    DrawPoint tray = middle_of(&window, "piece", 2);
+    DrawPoint trailing = middle_of(&window, "spot", SITE_TRAILING);
+    size_t before;
+    size_t after;
+    (void)player_log(player_of(&window), &before);
+    drag(&window, tray, (DrawPoint){640, 250}); /* over the line: nowhere */
+    (void)player_log(player_of(&window), &after);
+    assert_int_equal(before, after);
+    drag(&window, tray, trailing);
+    assert_int_equal(logged(&window, "piece-read piece=SS-25-07"), 1);
+    assert_int_equal(logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=trailing"), 1);
+    assert_null(player_piece_in_hand(player_of(&window)));
+    /* Within the pack: to the very place, two thirds of the way to the leading spot. */
+    DrawPoint leading = middle_of(&window, "spot", SITE_LEADING);
+    drag(&window, trailing, (DrawPoint){leading.x - 10, leading.y});
+    assert_int_equal(logged(&window, "piece-found piece=SS-25-07 from=table"), 1);
+    assert_int_equal(logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=leading"), 1);
+    PlayerPiece piece = player_piece(player_of(&window), 2);
+    assert_true(piece.along_um > 0);
+    /* Another way than a spot's own: whoever presses spots never gets this place. */
+    assert_int_equal(logged(&window, "place piece=SS-25-07 pack=1 across_um=0"), 1);
+    drag(&window, leading, tray);
+    assert_int_equal(logged(&window, "piece-put-back piece=SS-25-07"), 1);
+    assert_int_equal(player_piece(player_of(&window), 2).where, PLAYER_PIECE_IN_KIT);
+    assert_int_equal(logged(&window, "not-possible"), 0);
+    window_close(&window);
+}
+
+static void test_run_drag_keeps_its_room(void **state)
+{
+    (void)state;
+    static const DrawTheme themes[] = {DRAW_LIGHT, DRAW_DARK, DRAW_CONTRAST};
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    window_press(&window, "next", 0);
+    window_press(&window, "make", 0);
+    DrawPoint from = middle_of(&window, "piece", 2);
+    DrawPoint to = middle_of(&window, "spot", SITE_TRAILING);
+    window_send(&window, (UiEvent){.kind = UI_DOWN, .x = from.x, .y = from.y});
+    window_send(&window, (UiEvent){.kind = UI_MOVE, .x = to.x, .y = to.y});
+    assert_true(window_shows(&window, "In your hand"));
+    assert_true(window_shows(&window, "SS-25-07"));
+    for (size_t i = 0; i < sizeof themes / sizeof themes[0]; i++) {
+        window.session->theme = themes[i];
+        window_draw(&window);
+        check_colours(&window);
+        check_texts(&window, 100);
+        check_targets(&window);
+    }
+    window_send(&window, (UiEvent){.kind = UI_UP, .x = 640, .y = 250});
+    assert_false(window_shows(&window, "In your hand"));
+    window_close(&window);
+}
+
+/* --- Time, motion, sound --------------------------------------------------------------------- */
+
+/* The run's text after the same actions at the same line times, at a pace. */
+static void play_at(Window *window, int pace, Text *out)
+{
+    begin(window, "nine-passes", false);
+    take_run(window, lucky_run(window, 7));
+    window_draw(window);
+    while (window->session->view.pace != pace) {
+        window_press(window, "pace", 0);
+    }
+    window_press(window, "next", 0);
+    window_press(window, "make", 0);
+    window_press(window, "piece", 2);
+    window_press(window, "next", 0);
+    window_press(window, "next", 0);
+    for (int i = 0; i < 64 / pace; i++) {
+        session_tick(window->session, 200000);
+    }
+    window_draw(window);
+    window_press(window, "stop", 0);
+    player_print_run(player_of(window), out);
+}
+
+static void test_run_pace_leaves_the_log(void **state)
+{
+    (void)state;
+    Window window;
+    Text slow = {0};
+    window_open(&window);
+    play_at(&window, 1, &slow);
+    assert_non_null(strstr(slow.bytes, "judged pack=1"));
+    for (int pace = 2; pace <= 4; pace *= 2) {
+        Text fast = {0};
+        play_at(&window, pace, &fast);
+        assert_int_equal(player_now_us(player_of(&window)), 64 * 200000);
+        assert_string_equal(slow.bytes, fast.bytes);
+        text_clear(&fast);
+    }
+    text_clear(&slow);
+    window_press(&window, "pace", 0);
+    assert_int_equal(window.session->view.pace, 1);
+    window_close(&window);
+}
+
+static bool is_same_picture(const DrawList *a, const Text *before)
+{
+    Text now = {0};
+    draw_print(a, &now);
+    bool is_same = strcmp(now.bytes, before->bytes) == 0;
+    text_clear(&now);
+    return is_same;
+}
+
+/* With less motion two pictures within half a second differ in nothing (the clock's seconds
+ * apart: the steps below stay in one second), though the line went on. */
+static void test_run_calm(void **state)
+{
+    (void)state;
+    Window window;
+    Text before = {0};
+    window_open(&window);
+    Session *session = window.session;
+    session_enter(session, 0);
+    window_draw(&window);
+    window_press(&window, "calm", 0);
+    assert_true(session->is_calm);
+    begin(&window, "eleven-oclock", false); /* packs come from upstream */
+    for (int i = 0; i < 25; i++) {
+        session_tick(session, 200000); /* to 5.0 s; a step was taken at 4.8 s */
+    }
+    window_draw(&window);
+    draw_print(&window.list, &before);
+    session_tick(session, 100000);
+    window_draw(&window);
+    assert_true(is_same_picture(&window.list, &before));
+    session_tick(session, 200000);
+    window_draw(&window);
+    assert_false(is_same_picture(&window.list, &before));
+    session->is_calm = false;
+    text_clear(&before);
+    window_draw(&window);
+    draw_print(&window.list, &before);
+    session_tick(session, 100000);
+    window_draw(&window);
+    assert_false(is_same_picture(&window.list, &before));
+    text_clear(&before);
+    window_close(&window);
+}
+
+static void test_run_silent(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    session_enter(window.session, 0);
+    window_draw(&window);
+    window_press(&window, "silent", 0);
+    begin(&window, "nine-passes", false);
+    send_one(&window);
+    assert_int_equal(logged(&window, "alarm pack=1"), 1);
+    for (int i = 0; i < (int)SOUND_COUNT; i++) {
+        assert_false(window.session->sounds[i]);
+    }
+    window_close(&window);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -214,6 +598,15 @@ int main(void)
         cmocka_unit_test(test_run_leaving),
         cmocka_unit_test(test_run_is_kept),
         cmocka_unit_test(test_session_tick_is_bounded),
+        cmocka_unit_test(test_run_pass_is_the_logs),
+        cmocka_unit_test(test_run_opens_a_pass),
+        cmocka_unit_test(test_run_bench_from_home),
+        cmocka_unit_test(test_run_assessment_is_silent),
+        cmocka_unit_test(test_run_drags),
+        cmocka_unit_test(test_run_drag_keeps_its_room),
+        cmocka_unit_test(test_run_pace_leaves_the_log),
+        cmocka_unit_test(test_run_calm),
+        cmocka_unit_test(test_run_silent),
         cmocka_unit_test(test_run_turn_keeps_its_room),
         cmocka_unit_test(test_run_keeps_its_room),
     };
