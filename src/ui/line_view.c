@@ -205,7 +205,8 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
                 DRAW_START, false, ui_say(ui, "line.eye"));
         return;
     }
-    caption(ui, fmax(x - 70, belt->left + 8), belt->top - 42, 130, DRAW_START, false, ui_say(ui, "line.eye"));
+    caption(ui, fmax(x - 70, belt->left + 8), belt->top - 42, 130, DRAW_START, false,
+            ui_say(ui, "line.eye"));
 }
 
 /* The reject device over the belt, its strokes while it has just acted, and the bin opposite. */
