@@ -7,6 +7,8 @@
 #ifndef DETECTOR_COIL_H
 #define DETECTOR_COIL_H
 
+#include <stddef.h>
+
 typedef struct {
     double x, y, z;
 } Vec3;
@@ -39,5 +41,15 @@ Vec3 coil_transmit_field(const CoilHead *head, Vec3 point);
 /* Field that the receivers would make, fed with one ampere-turn: loop(-offset) - loop(+offset),
  * 1/m. By reciprocity this is their sensitivity to a moment at the point. */
 Vec3 coil_receive_field(const CoilHead *head, Vec3 point);
+
+/* Both fields at one place. */
+typedef struct {
+    Vec3 receive, transmit; /* 1/m */
+} CoilFields;
+
+/* Both fields at the points (x_m[i], across_m, up_m), i = 0 .. count - 1, into fields[count]: the
+ * same bits as coil_receive_field and coil_transmit_field, in a fraction of the time. */
+void coil_fields(const CoilHead *head, double across_m, double up_m, const double *x_m,
+                 size_t count, CoilFields *fields);
 
 #endif

@@ -19,18 +19,38 @@ static void check_grid(const DetectGrid *grid)
     CHECK(grid->step_m > 0.0);
 }
 
+/* The index of the longest of the pairs re[i stride], im[i stride], the lowest on a tie. Squares
+ * compare faster than lengths; scaled by the largest part they neither over- nor underflow. */
+static size_t longest(const double *re, const double *im, size_t stride, size_t count)
+{
+    double scale = 0.0;
+    for (size_t i = 0; i < count * stride; i += stride) {
+        double a = fabs(re[i]);
+        double b = fabs(im[i]);
+        double part = a > b ? a : b;
+        scale = part > scale ? part : scale;
+    }
+    if (!(scale > 0.0)) return 0;
+    double by = 1.0 / scale;
+    if (!isfinite(by) || !(by > 0.0)) by = 1.0; /* parts at the ends of the range */
+    double largest = 0.0;
+    for (size_t i = 0; i < count * stride; i += stride) {
+        double square = (re[i] * by) * (re[i] * by) + (im[i] * by) * (im[i] * by);
+        largest = square > largest ? square : largest;
+    }
+    for (size_t i = 0; i < count; i++) {
+        double a = re[i * stride] * by;
+        double b = im[i * stride] * by;
+        if (a * a + b * b >= largest * (1.0 - 2.0 * DETECT_TIE)) return i;
+    }
+    return 0;
+}
+
 size_t detect_peak(const double complex *signal, size_t count)
 {
     CHECK(count >= 1);
-    double largest = 0.0;
-    for (size_t i = 0; i < count; i++) {
-        largest = fmax(largest, cabs(signal[i]));
-    }
-    size_t at = 0;
-    while (cabs(signal[at]) < largest * (1.0 - DETECT_TIE)) {
-        at++;
-    }
-    return at;
+    const double *parts = (const double *)signal; /* C11 6.2.5 paragraph 13 */
+    return longest(parts, parts + 1, 2, count);
 }
 
 void detect_product_signal(const DetectHead *head, const ProductBlock *product,
@@ -99,15 +119,23 @@ void detect_program_clear(DetectProgram *program)
 void detect_add_signal(const DetectHead *head, const DetectPiece *piece, const DetectGrid *grid,
                        double complex *signal)
 {
+    enum { SOME = 128 };
     check_grid(grid);
     TargetTensor tensor = target_polarizability(&piece->piece, head->frequency_hz);
     double wmu0 = 2.0 * PI * head->frequency_hz * TARGET_MU0_H_PER_M;
-    for (size_t i = 0; i < grid->count; i++) {
-        Vec3 point = {detect_place(grid, i) + piece->along_m, piece->across_m, piece->up_m};
-        double complex coupled = target_couple(&tensor, coil_receive_field(&head->coils, point),
-                                               coil_transmit_field(&head->coils, point));
-        signal[i] +=
-            target_complex(-wmu0 * cimag(coupled), wmu0 * creal(coupled)); /* j w mu0 coupled */
+    double x[SOME];
+    CoilFields fields[SOME];
+    for (size_t from = 0; from < grid->count; from += SOME) {
+        size_t some = grid->count - from < SOME ? grid->count - from : SOME;
+        for (size_t i = 0; i < some; i++) {
+            x[i] = detect_place(grid, from + i) + piece->along_m;
+        }
+        coil_fields(&head->coils, piece->across_m, piece->up_m, x, some, fields);
+        for (size_t i = 0; i < some; i++) {
+            double complex coupled = target_couple(&tensor, fields[i].receive, fields[i].transmit);
+            signal[from + i] +=
+                target_complex(-wmu0 * cimag(coupled), wmu0 * creal(coupled)); /* j w mu0 coupled */
+        }
     }
 }
 
@@ -203,14 +231,8 @@ void detect_look(const double *along, const double *across, const DetectGrid *gr
                  const double deviation[2], DetectLook *look)
 {
     check_grid(grid);
-    double largest = 0.0;
-    for (size_t i = 0; i < grid->count; i++) {
-        largest = fmax(largest, hypot(along[i], across[i]));
-    }
-    size_t at = 0;
-    while (hypot(along[at], across[at]) < largest * (1.0 - DETECT_TIE)) {
-        at++;
-    }
+    size_t at = longest(along, across, 1, grid->count);
+    double largest = hypot(along[at], across[at]);
     if (!(largest > 0.0)) at = centre_of(grid);
     double seen = hypot(along[at] + deviation[0], across[at] + deviation[1]);
     *look = (DetectLook){.found = seen > 1.0, .ratio = largest, .at = at};

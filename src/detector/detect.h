@@ -29,7 +29,7 @@
 
 /* Goes up with every change that alters a computed number; a stored run names the one it was made
  * with. */
-#define DETECTOR_MODEL_VERSION 2 /* 1 gave a trip to the pack that lay nearest to the coils */
+#define DETECTOR_MODEL_VERSION 3 /* 2 rounded otherwise: fields by sides, slices by steps */
 
 /* Moduli this close to the largest, relatively, tie with it: the two lobes of a symmetric trace
  * differ by rounding alone. */
