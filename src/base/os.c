@@ -5,6 +5,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -241,4 +242,31 @@ bool os_program_folder(Text *out, Err *err)
     text_clear(out);
     text_add(out, path);
     return true;
+}
+
+bool os_error_is_terminal(void)
+{
+    return isatty(STDERR_FILENO) == 1;
+}
+
+/* The one thing that a signal may write to, and so the one variable that is no part of a struct. */
+static volatile sig_atomic_t interrupted;
+
+static void note_interrupt(int signal_number)
+{
+    (void)signal_number;
+    interrupted = 1;
+}
+
+void os_watch_interrupt(void)
+{
+    struct sigaction action = {.sa_handler = note_interrupt,
+                               .sa_flags = (int)(SA_RESETHAND | SA_RESTART)};
+    (void)sigemptyset(&action.sa_mask);
+    (void)sigaction(SIGINT, &action, NULL);
+}
+
+bool os_was_interrupted(void)
+{
+    return interrupted != 0;
 }

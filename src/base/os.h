@@ -44,6 +44,13 @@ int64_t os_wall_time_us(void);
 /* Microseconds since the machine started, time asleep counted; never goes back. */
 int64_t os_uptime_us(void);
 
+/* True when standard error is a terminal, where somebody reads along. */
+bool os_error_is_terminal(void);
+
+/* From now on a first Ctrl-C does not end the program but is told of here; a second one ends it. */
+void os_watch_interrupt(void);
+bool os_was_interrupted(void);
+
 /* Bytes from the system's source of unguessable luck. */
 void os_random(void *bytes, size_t count);
 

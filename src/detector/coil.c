@@ -16,11 +16,6 @@ static Vec3 cross(Vec3 a, Vec3 b)
     return (Vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
 }
 
-double coil_dot(Vec3 a, Vec3 b)
-{
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
-
 /* h = (1/4pi) (r1 x r2) (|r1| + |r2|) / (|r1| |r2| (|r1| |r2| + r1 . r2)), r1 = P - A, r2 = P - B.
  * The cross product is taken as (B - A) x r1, and beside the wire, where the last bracket cancels,
  * as |r1 x r2|^2 / (|r1| |r2| - r1 . r2): both keep every digit close to the wire. */

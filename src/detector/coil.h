@@ -24,7 +24,10 @@ typedef struct {
 } CoilHead;
 
 /* a.x b.x + a.y b.y + a.z b.z. */
-double coil_dot(Vec3 a, Vec3 b);
+static inline double coil_dot(Vec3 a, Vec3 b)
+{
+    return a.x * b.x + a.y * b.y + a.z * b.z;
+}
 
 /* Field at `point` of one ampere in the straight wire `from` -> `to`, in 1/m (A/m per ampere). Biot
  * and Savart in closed form; full precision beside the wire too. A point on the wire gets zero: the

@@ -227,6 +227,17 @@ static double trip_place(const double *along, const double *across, const Detect
     return 0.5 * (begin + end);
 }
 
+/* How long the vector is that the head sees. */
+static double seen_with(double along, double across, const double deviation[2])
+{
+    return hypot(along + deviation[0], across + deviation[1]);
+}
+
+bool detect_is_seen(double along, double across, const double deviation[2])
+{
+    return seen_with(along, across, deviation) > 1.0;
+}
+
 void detect_look(const double *along, const double *across, const DetectGrid *grid,
                  const double deviation[2], DetectLook *look)
 {
@@ -234,8 +245,9 @@ void detect_look(const double *along, const double *across, const DetectGrid *gr
     size_t at = longest(along, across, 1, grid->count);
     double largest = hypot(along[at], across[at]);
     if (!(largest > 0.0)) at = centre_of(grid);
-    double seen = hypot(along[at] + deviation[0], across[at] + deviation[1]);
-    *look = (DetectLook){.found = seen > 1.0, .ratio = largest, .at = at};
+    double seen = seen_with(along[at], across[at], deviation);
+    *look = (DetectLook){
+        .found = detect_is_seen(along[at], across[at], deviation), .ratio = largest, .at = at};
     if (!look->found) return;
     look->trip_m = detect_place(grid, at);
     if (largest > 0.0) look->trip_m = trip_place(along, across, grid, seen / largest);

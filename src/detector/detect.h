@@ -136,6 +136,10 @@ void detect_trace(const DetectHead *head, const DetectProgram *program, const Pr
 void detect_look(const double *along, const double *across, const DetectGrid *grid,
                  const double deviation[2], DetectLook *look);
 
+/* Whether a head with this deviation calls metal where the largest vector is (along, across):
+ * detect_look's own question. */
+bool detect_is_seen(double along, double across, const double deviation[2]);
+
 /* Draw the deviation of one pack: two normals of standard deviation 1/kappa. */
 void detect_draw_deviation(Random *random, double kappa, double deviation[2]);
 
