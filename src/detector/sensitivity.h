@@ -28,7 +28,7 @@ typedef struct {
 typedef struct {
     bool found;        /* false: none up to the aperture's height */
     double diameter_m; /* it and every larger sphere up to the aperture's height are found; 0 where
-                          the product alone is called metal. To 1e-8 of itself */
+                          the product alone is called metal. To 1e-7 of itself */
 } SensitivityAnswer;
 
 /* All zeros: empty. The owner ends it with sensitivity_result_clear. */
