@@ -14,7 +14,8 @@
 
 enum { SOME = 256 };
 
-/* h_r . h_t at every stride-th of `count` points of the grid from `first` on. */
+/* h_r . h_t at every stride-th point of the grid from `first` on, `count` of them; the last point
+ * stands for those behind it. */
 static void couple_points(const CoilHead *coils, double across_m, double up_m,
                           const DetectGrid *grid, size_t first, size_t stride, size_t count,
                           double *coupling)
@@ -24,7 +25,8 @@ static void couple_points(const CoilHead *coils, double across_m, double up_m,
     for (size_t from = 0; from < count; from += SOME) {
         size_t some = count - from < SOME ? count - from : SOME;
         for (size_t i = 0; i < some; i++) {
-            x[i] = detect_place(grid, first + (from + i) * stride);
+            size_t at = first + (from + i) * stride;
+            x[i] = detect_place(grid, at < grid->count ? at : grid->count - 1);
         }
         coil_fields(coils, across_m, up_m, x, some, fields);
         for (size_t i = 0; i < some; i++) {
@@ -157,7 +159,7 @@ double smallest_largest_coupling(const CoilHead *coils, double across_m, double 
     if (fabs(grid->from_m + last) < 1e-9 * grid->step_m) half.count = (grid->count + 1) / 2;
     double strides = 0.25 * wire_distance(coils, across_m, up_m) / grid->step_m;
     size_t stride = strides < 1.0 ? 1 : (size_t)fmin(strides, (double)half.count);
-    size_t count = (half.count - 1) / stride + 1;
+    size_t count = (half.count - 2 + stride) / stride + 1;
     double *points = check_calloc(count, sizeof *points);
     double *between = check_calloc(2 * stride + 1, sizeof *between);
     couple_points(coils, across_m, up_m, &half, 0, stride, count, points);
