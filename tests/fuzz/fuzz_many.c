@@ -47,7 +47,7 @@ static void try_pod(const JsonValue *root, const MetalTable *metals)
     CHECK(d.trials >= 1 && d.trials <= POD_TRIALS_MAX);
     CHECK((double)d.trials * (double)d.pass.travel.count <= POD_WORK_MAX);
     if (d.trials > 10) d.trials = 10;
-    if (d.pass.travel.count <= WORK_MAX / 10 && pod_compute(&d, NULL, &result, &err)) {
+    if ((double)d.pass.travel.count <= WORK_MAX / 10 && pod_compute(&d, NULL, &result, &err)) {
         CHECK(result.found <= result.trials && result.interval.low <= result.probability);
         CHECK(result.interval.high >= result.probability && result.interval.high <= 1.0);
     }
