@@ -121,7 +121,7 @@ Vec3 coil_receive_field(const CoilHead *head, Vec3 point)
 
 /* Arrays of a fixed length and a loop without a branch let every compiler take two points at a
  * time. */
-enum { BLOCK = 32 };
+enum { BLOCK = 16 };
 
 typedef struct {
     double x[BLOCK], y[BLOCK], z[BLOCK];

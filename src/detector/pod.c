@@ -1,5 +1,10 @@
-/* Trials by the hundred thousand: the field along a place is taken once, and of its points only
- * those are looked at which can hold the largest |v|.
+/* Trials by the hundred thousand: only points are looked at which can decide.
+ *
+ * The look is at x*, where |v| is largest, and finds when |v(x*) + n| > 1. So a single point with
+ * |v| above 1 + |n| decides that it does, and where no point has |v| above 1 - |n| it does not: x*
+ * itself is needed between the two alone. A few places along the belt, where |v| is largest for a
+ * wire along the axes and between them, are asked first. Then the rest: of a fixed place's travel
+ * only what can hold a larger |v|, of any other the whole.
  *
  * With a wire's A = across I + (along - across) n n^T the pack's vector is, in limits,
  *
@@ -22,6 +27,11 @@
 
 /* A fixed place's line is cut into arcs of ARC steps, each halved down to single steps. */
 enum { ARC = 64, ARC_NODES = ARC - 1 };
+
+/* Directions whose largest |v| is asked first. */
+static const Vec3 HINTS[] = {{1, 0, 0},      {0, 0, 1},     {0, 1, 0},     {0.6, 0, 0.8},
+                             {0.6, 0, -0.8}, {0.6, 0.8, 0}, {0.6, -0.8, 0}};
+enum { HINT_COUNT = sizeof HINTS / sizeof HINTS[0] };
 
 typedef struct {
     double along, across;
@@ -49,9 +59,10 @@ typedef struct {
     double *excess_along, *excess_across; /* limits, at each point */
     Plane across_part, more_part;         /* limits per (1/m^2) */
     Line line;
-    size_t arc_count; /* 0 while every trial has a place of its own */
-    Bulge *bulges;    /* ARC_NODES an arc: the whole, its halves, their halves, ... */
-    double *ends;     /* |v|^2 at the ends of the arcs, for the trial under way */
+    double hint_x[HINT_COUNT]; /* of the piece, m */
+    size_t arc_count;          /* 0 while every trial has a place of its own */
+    Bulge *bulges;             /* ARC_NODES an arc: the whole, its halves, their halves, ... */
+    double *ends;              /* |v|^2 at the ends of the arcs, for the trial under way */
 } Pod;
 
 static double size_of(Plane v)
@@ -168,14 +179,18 @@ static void make_arcs(Pod *pod)
     }
 }
 
-static inline Plane vector_at(const Pod *pod, Vec3 n, size_t i)
+/* v at a point of the travel, from the fields that the piece is in there. */
+static inline Plane vector_in(const Pod *pod, Vec3 n, size_t i, const CoilFields *f, double whole)
 {
-    const CoilFields *f = &pod->line.fields[i];
-    double whole = pod->line.whole[i];
     double turned = coil_dot(n, f->receive) * coil_dot(n, f->transmit);
     return (Plane){
         pod->excess_along[i] + pod->across_part.along * whole + pod->more_part.along * turned,
         pod->excess_across[i] + pod->across_part.across * whole + pod->more_part.across * turned};
+}
+
+static inline Plane vector_at(const Pod *pod, Vec3 n, size_t i)
+{
+    return vector_in(pod, n, i, &pod->line.fields[i], pod->line.whole[i]);
 }
 
 /* One trial's search for the largest |v|: the largest so far, and where, the lowest place on a
@@ -185,6 +200,7 @@ typedef struct {
     Vec3 n;
     double across, more; /* sizes of the two parts */
     double largest;      /* |v|^2 */
+    double least;        /* |v| that a point has to be able to reach to matter */
     size_t at;
 } Search;
 
@@ -196,19 +212,22 @@ static double look_at(Search *search, size_t i)
     if (square < search->largest * (1.0 - 2.0 * DETECT_TIE)) return square;
     bool ties = search->largest >= square * (1.0 - 2.0 * DETECT_TIE);
     if (!ties || i < search->at) search->at = i;
-    if (square > search->largest) search->largest = square;
+    if (square <= search->largest) return square;
+    search->largest = square;
+    double reach = sqrt(square) * (1.0 - BOUND_SLACK);
+    if (reach > search->least) search->least = reach;
     return square;
 }
 
-/* Look between two points of which |v|^2 is known, unless nothing there can be the largest. */
+/* Look between two points of which |v|^2 is known, unless nothing there can matter. */
 static void look_between(Search *search, const Bulge *bulges, size_t node, size_t first,
                          size_t length, double square_first, double square_last)
 {
     const Bulge *bulge = &bulges[node];
     double higher = square_first > square_last ? square_first : square_last;
-    double reach =
-        sqrt(higher) + search->across * bulge->whole + search->more * bulge->turned + bulge->excess;
-    if (reach * reach < search->largest * (1.0 - BOUND_SLACK)) return;
+    double missing = search->least -
+                     (search->across * bulge->whole + search->more * bulge->turned + bulge->excess);
+    if (missing > 0.0 && higher < missing * missing) return;
     size_t half = length / 2;
     double square = look_at(search, first + half);
     if (half == 1) return;
@@ -216,10 +235,14 @@ static void look_between(Search *search, const Bulge *bulges, size_t node, size_
     look_between(search, bulges, 2 * node + 2, first + half, half, square, square_last);
 }
 
-static size_t find_largest(const Pod *pod, Vec3 n)
+/* The point of the largest |v|, or any where that is below `least`. */
+static size_t find_largest(const Pod *pod, Vec3 n, double least)
 {
-    Search search = {
-        .pod = pod, .n = n, .across = size_of(pod->across_part), .more = size_of(pod->more_part)};
+    Search search = {.pod = pod,
+                     .n = n,
+                     .across = size_of(pod->across_part),
+                     .more = size_of(pod->more_part),
+                     .least = least * (1.0 - BOUND_SLACK)};
     if (pod->arc_count == 0) {
         for (size_t i = 0; i < pod->line.count; i++) {
             (void)look_at(&search, i);
@@ -234,6 +257,39 @@ static size_t find_largest(const Pod *pod, Vec3 n)
                      pod->ends[arc + 1]);
     }
     return search.at;
+}
+
+/* Where the piece is when its |v| is largest, at the description's place or at the middle of those
+ * that are drawn. */
+static void find_hints(Pod *pod)
+{
+    for (int k = 0; k < HINT_COUNT; k++) {
+        pod->hint_x[k] = pod->line.x[find_largest(pod, HINTS[k], 0.0)];
+    }
+}
+
+/* Whether one of the hints alone decides that the piece is found: |v| above `enough`. */
+static bool is_sure(const Pod *pod, Vec3 n, Vec3 place, double enough)
+{
+    const PassDescription *pass = &pod->description->pass;
+    const DetectGrid *grid = &pass->travel;
+    const CoilHead *coils = &pass->head.coils;
+    for (int k = 0; k < HINT_COUNT; k++) {
+        double index = (pod->hint_x[k] - place.x - grid->from_m) / grid->step_m + 0.5;
+        if (!(index >= 0.0) || index >= (double)grid->count) continue;
+        size_t i = (size_t)index;
+        Plane v;
+        if (pod->arc_count > 0) {
+            v = vector_at(pod, n, i);
+        } else {
+            Vec3 point = {detect_place(grid, i) + place.x, place.y, place.z};
+            CoilFields f = {coil_receive_field(coils, point), coil_transmit_field(coils, point)};
+            v = vector_in(pod, n, i, &f, coil_dot(f.receive, f.transmit));
+        }
+        double square = v.along * v.along + v.across * v.across;
+        if (square > enough * enough && isfinite(square)) return true;
+    }
+    return false;
 }
 
 static Vec3 draw_direction(Random *random)
@@ -262,13 +318,25 @@ static bool try_once(Pod *pod, Vec3 direction, Random *random, bool *found)
 {
     const PodDescription *d = pod->description;
     Vec3 n = direction;
+    Vec3 place = {0.0, d->pass.across_m, d->pass.up_m};
     if (d->random_direction && d->pass.target.shape == TARGET_WIRE) n = draw_direction(random);
-    if (d->place != POD_FIXED) take_line(pod, draw_place(&d->pass, d->place, random));
-    Plane v = vector_at(pod, n, find_largest(pod, n));
+    if (d->place != POD_FIXED) place = draw_place(&d->pass, d->place, random);
     double deviation[2];
     detect_draw_deviation(random, pod->program.kappa, deviation);
+    double apart = size_of((Plane){deviation[0], deviation[1]});
+    *found = true;
+    if (is_sure(pod, n, place, (1.0 + apart) * (1.0 + BOUND_SLACK))) return true;
+    if (d->place != POD_FIXED) take_line(pod, place);
+    Plane v = vector_at(pod, n, find_largest(pod, n, 1.0 - apart));
     *found = detect_is_seen(v.along, v.across, deviation);
     return isfinite(v.along) && isfinite(v.across);
+}
+
+static Vec3 middle_of(const PodDescription *description)
+{
+    const PassDescription *pass = &description->pass;
+    if (description->place == POD_FIXED) return (Vec3){0.0, pass->across_m, pass->up_m};
+    return (Vec3){0.0, 0.0, description->place == POD_PACK ? pass->product.centre_up_m : 0.0};
 }
 
 static bool try_all(Pod *pod, const Progress *progress, uint64_t *found, Err *err)
@@ -328,10 +396,9 @@ bool pod_compute(const PodDescription *description, const Progress *progress, Po
     if (!detect_program_init(&pod.program, &pass->head, learned, &pass->travel, err)) goto done;
     prepare_piece(&pod);
     prepare_excess(&pod);
-    if (description->place == POD_FIXED) {
-        take_line(&pod, (Vec3){0.0, pass->across_m, pass->up_m});
-        make_arcs(&pod);
-    }
+    take_line(&pod, middle_of(description));
+    if (description->place == POD_FIXED) make_arcs(&pod);
+    find_hints(&pod);
     if (!try_all(&pod, progress, &found, err)) goto done;
 
     *result = (PodResult){.trials = description->trials,
