@@ -3,6 +3,9 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdlib.h>
+
+#include "base/check.h"
 
 #define FOUR_PI 12.566370614359172954
 
@@ -173,4 +176,53 @@ void coil_fields(const CoilHead *head, double across_m, double up_m, const doubl
         Vec3 point = {x_m[i], across_m, up_m};
         fields[i] = (CoilFields){coil_receive_field(head, point), coil_transmit_field(head, point)};
     }
+}
+
+/* The receivers' offset in whole steps; 0 when it is not whole, or too far for sharing to pay. */
+static size_t offset_in_steps(const CoilHead *head, double step_m, size_t count)
+{
+    double steps = round(head->receiver_offset_m / step_m);
+    if (!(steps < (double)count)) return 0;
+    double off = fabs(steps * step_m - head->receiver_offset_m);
+    return off <= 1e-14 * head->receiver_offset_m ? (size_t)steps : 0;
+}
+
+/* The loop's field at from_x_m + i step_m for i = 0 .. count - 1. */
+static void loop_along(const Outline *o, double from_x_m, double step_m, size_t count, Vec3 *loop)
+{
+    double x[BLOCK] = {0.0};
+    Block block;
+    for (size_t from = 0; from < count; from += BLOCK) {
+        size_t some = count - from < BLOCK ? count - from : BLOCK;
+        for (size_t i = 0; i < some; i++) {
+            x[i] = from_x_m + (double)(from + i) * step_m;
+        }
+        block_within(o, 0.0, x, &block);
+        for (size_t i = 0; i < some; i++) {
+            loop[from + i] = (Vec3){block.x[i], block.y[i], block.z[i]};
+        }
+    }
+}
+
+void coil_fields_along(const CoilHead *head, double across_m, double up_m, double from_x_m,
+                       double step_m, size_t count, CoilFields *fields)
+{
+    Outline o = {0.5 * coil_width(head), 0.5 * coil_height(head), across_m, up_m};
+    size_t off = is_within(&o) ? offset_in_steps(head, step_m, count) : 0;
+    if (off == 0) {
+        double *x = check_calloc(count, sizeof *x);
+        for (size_t i = 0; i < count; i++) {
+            x[i] = from_x_m + (double)i * step_m;
+        }
+        coil_fields(head, across_m, up_m, x, count, fields);
+        free(x);
+        return;
+    }
+    size_t all = count + 2 * off;
+    Vec3 *loop = check_calloc(all, sizeof *loop);
+    loop_along(&o, from_x_m - (double)off * step_m, step_m, all, loop);
+    for (size_t i = 0; i < count; i++) {
+        fields[i] = (CoilFields){subtract(loop[i + 2 * off], loop[i]), loop[i + off]};
+    }
+    free(loop);
 }

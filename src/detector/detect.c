@@ -119,24 +119,18 @@ void detect_program_clear(DetectProgram *program)
 void detect_add_signal(const DetectHead *head, const DetectPiece *piece, const DetectGrid *grid,
                        double complex *signal)
 {
-    enum { SOME = 128 };
     check_grid(grid);
     TargetTensor tensor = target_polarizability(&piece->piece, head->frequency_hz);
     double wmu0 = 2.0 * PI * head->frequency_hz * TARGET_MU0_H_PER_M;
-    double x[SOME];
-    CoilFields fields[SOME];
-    for (size_t from = 0; from < grid->count; from += SOME) {
-        size_t some = grid->count - from < SOME ? grid->count - from : SOME;
-        for (size_t i = 0; i < some; i++) {
-            x[i] = detect_place(grid, from + i) + piece->along_m;
-        }
-        coil_fields(&head->coils, piece->across_m, piece->up_m, x, some, fields);
-        for (size_t i = 0; i < some; i++) {
-            double complex coupled = target_couple(&tensor, fields[i].receive, fields[i].transmit);
-            signal[from + i] +=
-                target_complex(-wmu0 * cimag(coupled), wmu0 * creal(coupled)); /* j w mu0 coupled */
-        }
+    CoilFields *fields = check_calloc(grid->count, sizeof *fields);
+    coil_fields_along(&head->coils, piece->across_m, piece->up_m, grid->from_m + piece->along_m,
+                      grid->step_m, grid->count, fields);
+    for (size_t i = 0; i < grid->count; i++) {
+        double complex coupled = target_couple(&tensor, fields[i].receive, fields[i].transmit);
+        signal[i] +=
+            target_complex(-wmu0 * cimag(coupled), wmu0 * creal(coupled)); /* j w mu0 coupled */
     }
+    free(fields);
 }
 
 /* Re and Im of value conj(axis). */

@@ -40,7 +40,6 @@ typedef struct {
 /* The travel at one place; the last point stands again behind the end, to fill the last arc. */
 typedef struct {
     size_t count;
-    double *x;
     CoilFields *fields;
     double *whole; /* h_r . h_t, 1/m^2 */
 } Line;
@@ -111,11 +110,12 @@ static void take_line(Pod *pod, Vec3 place)
 {
     const PassDescription *pass = &pod->description->pass;
     Line *line = &pod->line;
-    for (size_t i = 0; i < line->count; i++) {
-        size_t index = i < pass->travel.count ? i : pass->travel.count - 1;
-        line->x[i] = detect_place(&pass->travel, index) + place.x;
+    size_t count = pass->travel.count;
+    coil_fields_along(&pass->head.coils, place.y, place.z, pass->travel.from_m + place.x,
+                      pass->travel.step_m, count, line->fields);
+    for (size_t i = count; i < line->count; i++) {
+        line->fields[i] = line->fields[count - 1];
     }
-    coil_fields(&pass->head.coils, place.y, place.z, line->x, line->count, line->fields);
     for (size_t i = 0; i < line->count; i++) {
         line->whole[i] = coil_dot(line->fields[i].receive, line->fields[i].transmit);
     }
@@ -264,7 +264,8 @@ static size_t find_largest(const Pod *pod, Vec3 n, double least)
 static void find_hints(Pod *pod)
 {
     for (int k = 0; k < HINT_COUNT; k++) {
-        pod->hint_x[k] = pod->line.x[find_largest(pod, HINTS[k], 0.0)];
+        pod->hint_x[k] =
+            detect_place(&pod->description->pass.travel, find_largest(pod, HINTS[k], 0.0));
     }
 }
 
@@ -366,7 +367,6 @@ static void pod_clear(Pod *pod)
     detect_program_clear(&pod->program);
     free(pod->excess_along);
     free(pod->excess_across);
-    free(pod->line.x);
     free(pod->line.fields);
     free(pod->line.whole);
     free(pod->bulges);
@@ -389,7 +389,6 @@ bool pod_compute(const PodDescription *description, const Progress *progress, Po
     if (description->place == POD_FIXED) {
         pod.line.count = (pass->travel.count + ARC - 2) / ARC * ARC + 1;
     }
-    pod.line.x = check_calloc(pod.line.count, sizeof *pod.line.x);
     pod.line.fields = check_calloc(pod.line.count, sizeof *pod.line.fields);
     pod.line.whole = check_calloc(pod.line.count, sizeof *pod.line.whole);
 
