@@ -484,8 +484,8 @@ static bool read_map(const JsonValue *map, SensitivityDescription *out, Err *err
     }
     if (!json_read_integer(map, "up", true, 2, DESCRIBE_MAP_SIDE_MAX, &up, err)) return false;
     if (across * up > SENSITIVITY_PLACES_MAX) {
-        return err_at(err, json_place(map), "map has %lld places, limit %d",
-                      (long long)(across * up), SENSITIVITY_PLACES_MAX);
+        return err_at(err, json_place(map), "map has %.0f places, limit %d",
+                      (double)across * (double)up, SENSITIVITY_PLACES_MAX);
     }
     out->place_count = (size_t)(across * up);
     out->places = check_calloc(out->place_count, sizeof *out->places);

@@ -139,49 +139,64 @@ static void print_fit(Text *text, Random *random)
     text_add(text, "]}");
 }
 
-/* All three readers agree on what is refused; of the rest every number is one. */
+static int compute_pod(const JsonValue *root, const MetalTable *metals)
+{
+    Err err = {0};
+    PodDescription pod = {0};
+    PodResult result;
+    bool ok = describe_pod(root, metals, &pod, &err) && pod_compute(&pod, NULL, &result, &err);
+    if (ok) {
+        assert_true(result.found <= result.trials);
+        assert_true(result.interval.low >= 0.0 && result.interval.high <= 1.0);
+    }
+    pass_description_clear(&pod.pass);
+    return ok;
+}
+
+static int compute_sensitivity(unsigned seed, const JsonValue *root, const MetalTable *metals)
+{
+    Err err = {0};
+    SensitivityDescription places = {0};
+    SensitivityResult survey = {0};
+    bool ok = describe_sensitivity(root, metals, &places, &err) &&
+              sensitivity_compute(&places, NULL, &survey, &err);
+    for (size_t i = 0; i < survey.count; i++) {
+        if (survey.answers[i].found && !(survey.answers[i].diameter_m >= 0.0)) {
+            fail_msg("seed %u: answer %zu is no number", seed, i);
+        }
+    }
+    sensitivity_result_clear(&survey);
+    sensitivity_description_clear(&places);
+    return ok;
+}
+
+static int compute_fit(unsigned seed, const JsonValue *root, const MetalTable *metals)
+{
+    Err err = {0};
+    DescribeFit fit = {0};
+    FitResult fitted = {0};
+    bool ok = describe_fit(root, metals, &fit, &err) &&
+              fit_head(&fit.head, fit.found_probability, fit.programs, fit.program_count, NULL,
+                       &fitted, &err);
+    assert_true(isfinite(fitted.noise_v) && isfinite(fitted.variation_factor));
+    for (size_t i = 0; i < fitted.count; i++) {
+        if (isnan(fitted.spheres[i].ratio)) fail_msg("seed %u: sphere %zu", seed, i);
+    }
+    fit_result_clear(&fitted);
+    describe_fit_clear(&fit);
+    return ok;
+}
+
+/* By all three: each refuses what is another's. */
 static int compute_all(unsigned seed, const Text *text, const MetalTable *metals)
 {
     Err err = {0};
     JsonDoc *doc = NULL;
-    PodDescription pod = {0};
-    SensitivityDescription places = {0};
-    SensitivityResult survey = {0};
-    DescribeFit fit = {0};
-    FitResult fitted = {0};
-    int computed = 0;
     if (!json_parse("x", text->bytes, text->len, &doc, &err))
         fail_msg("seed %u: %s", seed, err.text);
     const JsonValue *root = json_root(doc);
-    PodResult result;
-    if (describe_pod(root, metals, &pod, &err) && pod_compute(&pod, NULL, &result, &err)) {
-        computed++;
-        assert_true(result.found <= result.trials);
-        assert_true(result.interval.low >= 0.0 && result.interval.high <= 1.0);
-    }
-    if (describe_sensitivity(root, metals, &places, &err) &&
-        sensitivity_compute(&places, NULL, &survey, &err)) {
-        computed++;
-        for (size_t i = 0; i < survey.count; i++) {
-            if (survey.answers[i].found && !(survey.answers[i].diameter_m >= 0.0)) {
-                fail_msg("seed %u: answer %zu is no number", seed, i);
-            }
-        }
-    }
-    if (describe_fit(root, metals, &fit, &err) &&
-        fit_head(&fit.head, fit.found_probability, fit.programs, fit.program_count, NULL, &fitted,
-                 &err)) {
-        computed++;
-        assert_true(isfinite(fitted.noise_v) && isfinite(fitted.variation_factor));
-        for (size_t i = 0; i < fitted.count; i++) {
-            if (isnan(fitted.spheres[i].ratio)) fail_msg("seed %u: sphere %zu", seed, i);
-        }
-    }
-    pass_description_clear(&pod.pass);
-    sensitivity_result_clear(&survey);
-    sensitivity_description_clear(&places);
-    fit_result_clear(&fitted);
-    describe_fit_clear(&fit);
+    int computed = compute_pod(root, metals) + compute_sensitivity(seed, root, metals) +
+                   compute_fit(seed, root, metals);
     json_free(doc);
     return computed;
 }

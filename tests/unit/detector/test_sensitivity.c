@@ -67,6 +67,28 @@ static ProductBlock draw_product(Random *random, const CoilHead *coils)
                           .phase_variation_rad = spread(random, 0.001, 0.3)};
 }
 
+/* Eight couplings by both; returns how many spheres there were. */
+static int compare_with_walk(unsigned seed, Random *random, SmallestCurve *curve,
+                             const DetectProgram *program, double frequency_hz, TargetMetal metal,
+                             double largest_m)
+{
+    int found = 0;
+    for (int k = 0; k < 8; k++) {
+        double coupling = spread(random, 1e-6, 1e6);
+        SmallestPlace place = {
+            .program = program, .frequency_hz = frequency_hz, .coupling = &coupling, .count = 1};
+        double want = 0.0;
+        double got = 0.0;
+        bool is_there = smallest_sphere(&place, metal, 1.8, largest_m, &want);
+        if (smallest_curve_sphere(curve, coupling, 1.8, &got) != is_there ||
+            fabs(got - want) > 1e-7 * want) {
+            fail_msg("seed %u, %d: got %.12g, want %.12g", seed, k, got, want);
+        }
+        found += is_there && want > 0.0;
+    }
+    return found;
+}
+
 /* The curve's answers are those of the walk with halving: any head, product and metal, from ratios
  * that the largest sphere just has to such as a speck has. */
 static void test_curve_is_the_walk(void **state)
@@ -90,21 +112,8 @@ static void test_curve_is_the_walk(void **state)
             detect_program_init(&program, &head, seed % 3 == 0 ? NULL : &product, &grid, &err));
         double largest_m = head.coils.aperture_height_m;
         SmallestCurve *curve = smallest_curve_new(&program, head.frequency_hz, metal, largest_m);
-        for (int k = 0; k < 8; k++) {
-            double coupling = spread(&random, 1e-6, 1e6);
-            SmallestPlace place = {.program = &program,
-                                   .frequency_hz = head.frequency_hz,
-                                   .coupling = &coupling,
-                                   .count = 1};
-            double want = 0.0;
-            double got = 0.0;
-            bool is_there = smallest_sphere(&place, metal, 1.8, largest_m, &want);
-            if (smallest_curve_sphere(curve, coupling, 1.8, &got) != is_there ||
-                fabs(got - want) > 1e-7 * want) {
-                fail_msg("seed %u, %d: got %.12g, want %.12g", seed, k, got, want);
-            }
-            found += is_there && want > 0.0;
-        }
+        found +=
+            compare_with_walk(seed, &random, curve, &program, head.frequency_hz, metal, largest_m);
         smallest_curve_free(curve);
         detect_program_clear(&program);
     }
@@ -133,8 +142,28 @@ static SensitivityDescription survey(Random *random, bool learned_differs)
     return d;
 }
 
-/* Every answer by pass_compute: a sphere a little larger has the ratio, one a little smaller has
- * not. Mirrored places answer alike. */
+/* A sphere a little larger has the ratio, one a little smaller has not. */
+static void check_by_passes(unsigned seed, const SensitivityDescription *d, size_t place,
+                            size_t metal, double diameter_m, double wanted)
+{
+    for (int side = -1; side <= 1; side += 2) {
+        Err err = {0};
+        PassDescription pass = d->pass;
+        PassResult there = {0};
+        pass.target = (TargetPiece){.shape = TARGET_SPHERE,
+                                    .diameter_m = diameter_m * (1.0 + side * 1e-6),
+                                    .metal = d->metals[metal]};
+        pass.across_m = d->places[place].across_m;
+        pass.up_m = d->places[place].up_m;
+        assert_true(pass_compute(&pass, &there, &err));
+        if ((there.ratio >= wanted) != (side > 0)) {
+            fail_msg("seed %u, place %zu: %.9g", seed, place, there.ratio / wanted);
+        }
+        pass_result_clear(&there);
+    }
+}
+
+/* Every answer by pass_compute. Mirrored places answer alike. */
 static void test_answers_are_passes(void **state)
 {
     (void)state;
@@ -155,20 +184,7 @@ static void test_answers_are_passes(void **state)
             assert_true(answer->found == mirrored->found);
             assert_true(answer->diameter_m == mirrored->diameter_m);
             if (!answer->found || !(answer->diameter_m > 0.0)) continue;
-            for (int side = -1; side <= 1; side += 2) {
-                PassDescription pass = d.pass;
-                PassResult there = {0};
-                pass.target = (TargetPiece){.shape = TARGET_SPHERE,
-                                            .diameter_m = answer->diameter_m * (1.0 + side * 1e-6),
-                                            .metal = d.metals[i % 2]};
-                pass.across_m = d.places[i / 2].across_m;
-                pass.up_m = d.places[i / 2].up_m;
-                assert_true(pass_compute(&pass, &there, &err));
-                if ((there.ratio >= wanted) != (side > 0)) {
-                    fail_msg("seed %u, answer %zu: %.9g", seed, i, there.ratio / wanted);
-                }
-                pass_result_clear(&there);
-            }
+            check_by_passes(seed, &d, i / 2, i % 2, answer->diameter_m, wanted);
         }
         sensitivity_result_clear(&result);
         sensitivity_description_clear(&d);
