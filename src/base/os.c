@@ -249,24 +249,23 @@ bool os_error_is_terminal(void)
     return isatty(STDERR_FILENO) == 1;
 }
 
-/* The one thing that a signal may write to, and so the one variable that is no part of a struct. */
-static volatile sig_atomic_t interrupted;
-
-static void note_interrupt(int signal_number)
+static void only_interrupt(sigset_t *set)
 {
-    (void)signal_number;
-    interrupted = 1;
+    (void)sigemptyset(set);
+    (void)sigaddset(set, SIGINT);
 }
 
-void os_watch_interrupt(void)
+void os_hold_interrupt(bool hold)
 {
-    struct sigaction action = {.sa_handler = note_interrupt,
-                               .sa_flags = (int)(SA_RESETHAND | SA_RESTART)};
-    (void)sigemptyset(&action.sa_mask);
-    (void)sigaction(SIGINT, &action, NULL);
+    sigset_t set;
+    only_interrupt(&set);
+    (void)sigprocmask(hold ? SIG_BLOCK : SIG_UNBLOCK, &set, NULL);
 }
 
-bool os_was_interrupted(void)
+bool os_take_interrupt(void)
 {
-    return interrupted != 0;
+    const struct timespec at_once = {0, 0};
+    sigset_t set;
+    only_interrupt(&set);
+    return sigtimedwait(&set, NULL, &at_once) == SIGINT;
 }

@@ -47,9 +47,11 @@ int64_t os_uptime_us(void);
 /* True when standard error is a terminal, where somebody reads along. */
 bool os_error_is_terminal(void);
 
-/* From now on a first Ctrl-C does not end the program but is told of here; a second one ends it. */
-void os_watch_interrupt(void);
-bool os_was_interrupted(void);
+/* While it is held a Ctrl-C does not end the program but waits to be taken. */
+void os_hold_interrupt(bool hold);
+
+/* True when a Ctrl-C waits; it is then forgotten. */
+bool os_take_interrupt(void);
 
 /* Bytes from the system's source of unguessable luck. */
 void os_random(void *bytes, size_t count);

@@ -60,8 +60,7 @@ int cli_fail(const Err *err);
 
 /* What a long verb hands to its computation: from the first second on it prints on standard error,
  * where that is a terminal, how much is done; and a Ctrl-C ends the computation with ERR_STOPPED.
- * The caller's storage; cli_waiting_begin takes the verb's name, cli_waiting_end leaves an empty
- * line behind. */
+ * The caller's storage. */
 typedef struct {
     Progress progress;
     const char *verb;
@@ -69,18 +68,24 @@ typedef struct {
     bool is_shown;
 } CliWaiting;
 
+/* Begin with the verb's name. */
 void cli_waiting_begin(CliWaiting *waiting, const char *verb);
+
+/* Leave an empty line behind, and Ctrl-C to end the program again; takes all zeros. */
 void cli_waiting_end(CliWaiting *waiting);
 
 /* What the verbs that compute from one file share: `FILE [--json]`, the metals, the document. All
- * zeros: nothing. On true the caller ends it with cli_given_clear; on false too. */
+ * zeros: nothing. The caller ends it with cli_given_clear. */
 typedef struct {
     bool json;
     MetalTable *metals;
     JsonDoc *doc;
 } CliGiven;
 
+/* Read it. ERR_INPUT, ERR_IO. */
 MUST_USE bool cli_given_read(int argc, char **argv, CliGiven *given, Err *err);
+
+/* Free what it holds and leave it all zeros. */
 void cli_given_clear(CliGiven *given);
 
 /* Append how a file calls a metal: its name, or what it is made of. */

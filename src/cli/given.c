@@ -9,7 +9,7 @@ enum { FIRST_SHOWN_US = 1000000, BETWEEN_SHOWN_US = 200000 };
 static bool step(void *context, double part)
 {
     CliWaiting *waiting = context;
-    if (os_was_interrupted()) return false;
+    if (os_take_interrupt()) return false;
     int64_t now = os_uptime_us();
     if (now - waiting->began_us < FIRST_SHOWN_US || now - waiting->shown_us < BETWEEN_SHOWN_US) {
         return true;
@@ -26,13 +26,14 @@ void cli_waiting_begin(CliWaiting *waiting, const char *verb)
 {
     *waiting = (CliWaiting){.verb = verb, .began_us = os_uptime_us()};
     waiting->progress = (Progress){step, waiting};
-    os_watch_interrupt();
+    os_hold_interrupt(true);
 }
 
 void cli_waiting_end(CliWaiting *waiting)
 {
     if (waiting->is_shown) (void)fprintf(stderr, "\r%40s\r", "");
     waiting->is_shown = false;
+    os_hold_interrupt(false);
 }
 
 bool cli_given_read(int argc, char **argv, CliGiven *given, Err *err)

@@ -55,8 +55,9 @@ typedef struct {
 void coil_fields(const CoilHead *head, double across_m, double up_m, const double *x_m,
                  size_t count, CoilFields *fields);
 
-/* The same at x = from_x_m + i step_m, step_m positive. Where the receivers are whole steps off, one
- * loop's field at each point serves all three loops; apart from a single point's by rounding. */
+/* The same at x = from_x_m + i step_m, step_m positive. Where the receivers are whole steps off,
+ * one loop's field at each point serves all three loops; apart from a single point's by
+ * rounding. */
 void coil_fields_along(const CoilHead *head, double across_m, double up_m, double from_x_m,
                        double step_m, size_t count, CoilFields *fields);
 

@@ -1,6 +1,6 @@
-/* Any bytes that are JSON are a description of a sensitivity, a pod or a fit that holds its promises
- * and has an answer without a NaN, or one error at a place within the text. Work is cut to what a
- * fuzzer has time for; the limits of the work are the readers' own. */
+/* Any bytes that are JSON are a description of a sensitivity, a pod or a fit that holds its
+ * promises and has an answer without a NaN, or one error at a place within the text. Work is cut to
+ * what a fuzzer has time for; the limits of the work are the readers' own. */
 #include <math.h>
 #include <string.h>
 

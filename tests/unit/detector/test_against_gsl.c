@@ -1,5 +1,5 @@
-/* The library's special functions and loops against the GNU Scientific Library, which no part of the
- * program links. */
+/* The library's special functions and loops against the GNU Scientific Library, which no part of
+ * the program links. */
 #include "support.h"
 
 #include <gsl/gsl_cdf.h>
@@ -136,8 +136,8 @@ static void test_kappa_is_a_chi_square(void **state)
     }
 }
 
-/* GSL has no non-central chi-square. Two ways to one: the Poisson sum over its central ones, and the
- * Rice density with GSL's Bessel function, integrated. Q1(a, b) is the tail for 2 degrees of
+/* GSL has no non-central chi-square. Two ways to one: the Poisson sum over its central ones, and
+ * the Rice density with GSL's Bessel function, integrated. Q1(a, b) is the tail for 2 degrees of
  * freedom, centre a^2, beyond b^2. */
 static double tail_by_poisson(double a, double b)
 {

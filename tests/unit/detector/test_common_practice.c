@@ -1,8 +1,8 @@
-/* What people on packing lines know of their detectors, as check values: common practice, no source.
- * One set of plausible settings, never adjusted for a case; only the noise of each head is fitted,
- * so that the large aperture just validates a stainless sphere of 5.0 mm in a full case, and the
- * small one 3.5 mm in a single pack of that case. The test prints what is found and what is missed.
- */
+/* What people on packing lines know of their detectors, as check values: common practice, no
+ * source. One set of plausible settings, never adjusted for a case; only the noise of each head is
+ * fitted, so that the large aperture just validates a stainless sphere of 5.0 mm in a full case,
+ * and the small one 3.5 mm in a single pack of that case. The test prints what is found and what is
+ * missed. */
 #include "support.h"
 
 #include "detector/fit.h"
@@ -185,7 +185,7 @@ static void check_machine(const Machine *machine)
     assert_true(directions[SINGLE][0] >= directions[CASE][0]);
 }
 
-/* A sphere a little smaller than what is validated is missed at the centre and found at the wall. */
+/* A sphere smaller than what is validated is missed at the centre and found at the wall. */
 static void check_wall(const Machine *machine, Packing packing, double validated_m)
 {
     TargetPiece sphere = {.shape = TARGET_SPHERE, .metal = STAINLESS};

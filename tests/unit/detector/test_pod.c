@@ -95,8 +95,8 @@ static void check_trials(const char *name, const PodDescription *d)
     assert_true(result.interval.high >= result.probability);
 }
 
-/* What is skipped could not have been the largest: in every kind of arrangement the count is that of
- * the whole traces. Travels of few and of many points, in full arcs and not. */
+/* What is skipped could not have been the largest: in every kind of arrangement the count is that
+ * of the whole traces. Travels of few and of many points, in full arcs and not. */
 static void test_trials_are_looks(void **state)
 {
     (void)state;

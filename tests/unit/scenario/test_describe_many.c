@@ -1,4 +1,4 @@
-/* The descriptions of a sensitivity, a pod and a fit: what each may have, its limits at them and past
+/* The descriptions of a sensitivity, a pod and a fit: what each may have, limits at them and past
  * them, and the place that a message points to. What they share with a pass is in
  * test_describe.c. The ranges are the program's contract (scenario/describe.h). */
 #include "bad.h"
