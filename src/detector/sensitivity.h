@@ -9,6 +9,10 @@
 #define SENSITIVITY_PLACES_MAX 100000
 #define SENSITIVITY_WORK_MAX 1000000000.0 /* places times points of the travel */
 
+/* Places times points times metals where today's product is not the learned one: every sphere that
+ * is tried has then a trace of its own. */
+#define SENSITIVITY_WORK_CHANGED_MAX 100000000.0
+
 typedef struct {
     double across_m, up_m;
 } SensitivityPlace;
@@ -38,7 +42,7 @@ typedef struct {
     size_t count;
 } SensitivityResult;
 
-/* Compute it. places times the travel's points are at most SENSITIVITY_WORK_MAX. On true the caller
+/* Compute it; the work is within the limits above. On true the caller
  * ends `result` (all zeros or cleared before). Fails with ERR_RANGE when a limit comes out as 0,
  * with ERR_STOPPED when `progress` (may be NULL) wants an end; `result` stays empty. */
 MUST_USE bool sensitivity_compute(const SensitivityDescription *description,

@@ -500,6 +500,23 @@ static bool read_map(const JsonValue *map, SensitivityDescription *out, Err *err
     return true;
 }
 
+static bool check_work(const JsonValue *value, const SensitivityDescription *out, Err *err)
+{
+    bool changed = out->pass.has_product && out->pass.has_learned;
+    double work = (double)out->place_count * (double)out->pass.travel.count;
+    if (work > SENSITIVITY_WORK_MAX) {
+        return err_at(err, json_place(value),
+                      "places times the %zu points of the travel are %.15g, limit %.15g",
+                      out->pass.travel.count, work, SENSITIVITY_WORK_MAX);
+    }
+    work *= (double)out->metal_count;
+    if (!changed || work <= SENSITIVITY_WORK_CHANGED_MAX) return true;
+    return err_at(err, json_place(value),
+                  "places times points of the travel times metals are %.15g, limit %.15g where the "
+                  "product is not the learned one",
+                  work, SENSITIVITY_WORK_CHANGED_MAX);
+}
+
 static bool read_sensitivity(const JsonValue *value, const MetalTable *metals,
                              SensitivityDescription *out, Err *err)
 {
@@ -523,11 +540,7 @@ static bool read_sensitivity(const JsonValue *value, const MetalTable *metals,
     }
     if (places != NULL && !read_places(places, out, err)) return false;
     if (map != NULL && !read_map(map, out, err)) return false;
-    double work = (double)out->place_count * (double)out->pass.travel.count;
-    if (work <= SENSITIVITY_WORK_MAX) return true;
-    return err_at(err, json_place(places != NULL ? places : map),
-                  "places times the %zu points of the travel are %.15g, limit %.15g",
-                  out->pass.travel.count, work, SENSITIVITY_WORK_MAX);
+    return check_work(places != NULL ? places : map, out, err);
 }
 
 bool describe_sensitivity(const JsonValue *value, const MetalTable *metals,

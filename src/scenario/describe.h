@@ -26,6 +26,8 @@
  *     map                across, up 2..1000, together at most 100000: places at equal distances,
  *                        from 10 mm off one wall to 10 mm off the other, both included; rows from
  *                        the bottom up, each from left to right
+ *                        Places times points of the travel at most 1e9; times metals at most 1e8
+ *                        when `product` and `learned` are both there
  *     found_probability  may be absent: the ratio 1. Above false_reject_rate and below 1
  *
  * A pod has

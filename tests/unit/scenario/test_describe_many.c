@@ -249,6 +249,36 @@ static void test_map_places(void **state)
     metals_free(metals);
 }
 
+/* Beside a learned product the metals count as well. */
+static void test_work_in_changed_product(void **state)
+{
+    (void)state;
+    MetalTable *metals = load_metals();
+    for (int learned = 0; learned < 2; learned++) {
+        Text text = {0};
+        Err err = {0};
+        const char *product = strstr(SURVEY, "\"product\"");
+        const char *travel = strstr(SURVEY, "\"travel\"");
+        const char *at = strstr(SURVEY, AT);
+        text_add_bytes(&text, SURVEY, (size_t)(travel - SURVEY));
+        if (learned == 1) {
+            text_add(&text, "\"learned\"");
+            const char *body = product + strlen("\"product\"");
+            text_add_bytes(&text, body, (size_t)(travel - body));
+        }
+        text_add_bytes(&text, travel, (size_t)(at - travel));
+        text_addf(&text, "\"map\":{\"across\":300,\"up\":300}%s", at + strlen(AT));
+        bool ok = parse_survey(metals, "x", text.bytes, text.len, &err);
+        assert_true(ok == (learned == 0));
+        if (!ok) {
+            assert_non_null(strstr(err.text, "places times points of the travel times metals are "
+                                             "108180000, limit 100000000 where the product"));
+        }
+        text_clear(&text);
+    }
+    metals_free(metals);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -256,6 +286,7 @@ int main(void)
         cmocka_unit_test(test_pod_bad),
         cmocka_unit_test(test_fit_bad),
         cmocka_unit_test(test_map_places),
+        cmocka_unit_test(test_work_in_changed_product),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
