@@ -11,10 +11,11 @@ enum { ERR_TEXT_BYTES = 1024 };
 
 typedef enum {
     ERR_NONE,
-    ERR_INPUT,  /* a file or text says something that cannot be taken */
-    ERR_IO,     /* the disk, a folder or a database refused */
-    ERR_RANGE,  /* a value or a size is beyond its limit */
-    ERR_DAMAGE, /* stored records are not what was written */
+    ERR_INPUT,   /* a file or text says something that cannot be taken */
+    ERR_IO,      /* the disk, a folder or a database refused */
+    ERR_RANGE,   /* a value or a size is beyond its limit */
+    ERR_DAMAGE,  /* stored records are not what was written */
+    ERR_STOPPED, /* the person did not wait for the answer */
 } ErrCode;
 
 /* All zeros: no error yet. `text` is one line of UTF-8 without an end of line. */

@@ -5,6 +5,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -241,4 +242,30 @@ bool os_program_folder(Text *out, Err *err)
     text_clear(out);
     text_add(out, path);
     return true;
+}
+
+bool os_error_is_terminal(void)
+{
+    return isatty(STDERR_FILENO) == 1;
+}
+
+static void only_interrupt(sigset_t *set)
+{
+    (void)sigemptyset(set);
+    (void)sigaddset(set, SIGINT);
+}
+
+void os_hold_interrupt(bool hold)
+{
+    sigset_t set;
+    only_interrupt(&set);
+    (void)sigprocmask(hold ? SIG_BLOCK : SIG_UNBLOCK, &set, NULL);
+}
+
+bool os_take_interrupt(void)
+{
+    const struct timespec at_once = {0, 0};
+    sigset_t set;
+    only_interrupt(&set);
+    return sigtimedwait(&set, NULL, &at_once) == SIGINT;
 }

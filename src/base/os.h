@@ -44,6 +44,15 @@ int64_t os_wall_time_us(void);
 /* Microseconds since the machine started, time asleep counted; never goes back. */
 int64_t os_uptime_us(void);
 
+/* True when standard error is a terminal, where somebody reads along. */
+bool os_error_is_terminal(void);
+
+/* While it is held a Ctrl-C does not end the program but waits to be taken. */
+void os_hold_interrupt(bool hold);
+
+/* True when a Ctrl-C waits; it is then forgotten. */
+bool os_take_interrupt(void);
+
 /* Bytes from the system's source of unguessable luck. */
 void os_random(void *bytes, size_t count);
 

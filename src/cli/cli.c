@@ -74,7 +74,9 @@ bool cli_parse(int argc, char **argv, CliOption options[], CliWords *words, Err 
 
 int cli_fail(const Err *err)
 {
-    (void)fprintf(stderr, "%s\n", err->text);
+    const char *said =
+        err->code == ERR_STOPPED ? "threepass: stopped; nothing was written" : err->text;
+    (void)fprintf(stderr, "%s\n", said);
     return CLI_CANNOT;
 }
 

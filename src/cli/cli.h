@@ -23,8 +23,10 @@
 
 #include "app/texts.h"
 #include "base/err.h"
+#include "base/progress.h"
 #include "base/text.h"
 #include "records/verify.h"
+#include "scenario/metals.h"
 
 typedef enum {
     CLI_DONE = 0,
@@ -55,6 +57,45 @@ MUST_USE bool cli_parse(int argc, char **argv, CliOption options[], CliWords *wo
 
 /* Print the error's one line to standard error; always CLI_CANNOT. */
 int cli_fail(const Err *err);
+
+/* What a long verb hands to its computation: from the first second on it prints on standard error,
+ * where that is a terminal, how much is done; and a Ctrl-C ends the computation with ERR_STOPPED.
+ * The caller's storage. */
+typedef struct {
+    Progress progress;
+    const char *verb;
+    int64_t began_us, shown_us;
+    bool is_shown;
+} CliWaiting;
+
+/* Begin with the verb's name. */
+void cli_waiting_begin(CliWaiting *waiting, const char *verb);
+
+/* Leave an empty line behind, and Ctrl-C to end the program again; takes all zeros. */
+void cli_waiting_end(CliWaiting *waiting);
+
+/* What the verbs that compute from one file share: `FILE [--json]`, the metals, the document. All
+ * zeros: nothing. The caller ends it with cli_given_clear. */
+typedef struct {
+    bool json;
+    MetalTable *metals;
+    JsonDoc *doc;
+} CliGiven;
+
+/* Read it. ERR_INPUT, ERR_IO. */
+MUST_USE bool cli_given_read(int argc, char **argv, CliGiven *given, Err *err);
+
+/* Free what it holds and leave it all zeros. */
+void cli_given_clear(CliGiven *given);
+
+/* Append how a file calls a metal: its name, or what it is made of. */
+void cli_tell_metal(const JsonValue *metal, Text *out);
+
+/* Append [a, b, ...], each with seventeen significant digits. */
+void cli_add_numbers(Text *out, const double numbers[], size_t count);
+
+/* Append a chance in words that nobody takes for certainty. */
+void cli_tell_chance(Text *out, double chance);
 
 /* Print `out` to standard output and see that it got there; gives the CliCode `code`, or CLI_CANNOT
  * and a line on standard error when it did not (a full disk). */
@@ -123,10 +164,13 @@ int cli_main(int argc, char **argv, const CliFront *front);
 /* The verbs. */
 typedef int CliVerb(int argc, char **argv, const CliFront *front);
 int verb_check(int argc, char **argv, const CliFront *front);
+int verb_fit(int argc, char **argv, const CliFront *front);
 int verb_demo(int argc, char **argv, const CliFront *front);
 int verb_pass(int argc, char **argv, const CliFront *front);
 int verb_play(int argc, char **argv, const CliFront *front);
+int verb_pod(int argc, char **argv, const CliFront *front);
 int verb_records(int argc, char **argv, const CliFront *front);
+int verb_sensitivity(int argc, char **argv, const CliFront *front);
 int verb_window(int argc, char **argv, const CliFront *front);
 
 #endif

@@ -6,31 +6,12 @@
 #include "detector/pass.h"
 #include "scenario/describe.h"
 
-/* A chance in words that nobody takes for certainty. */
-static void add_chance(Text *out, double chance)
-{
-    if (chance > 0.999) {
-        text_add(out, "over 999 in 1 000");
-    } else if (chance < 0.001) {
-        text_add(out, "under 1 in 1 000");
-    } else if (chance < 0.0095 || chance >= 0.9905) {
-        text_addf(out, "%.0f in 1 000", chance * 1000);
-    } else {
-        text_addf(out, "%.0f in 100", chance * 100);
-    }
-}
-
 static void add_sent(Text *out, const JsonValue *root, const PassDescription *pass)
 {
     const TargetPiece *piece = &pass->target;
     const JsonValue *metal = json_get(json_get(root, "target"), "metal");
     text_add(out, "sent     ");
-    if (json_kind(metal) == JSON_STRING) {
-        text_addf(out, "%s", json_string(metal));
-    } else {
-        text_addf(out, "metal of %.4g ohm m and permeability %.4g", piece->metal.resistivity_ohm_m,
-                  piece->metal.relative_permeability);
-    }
+    cli_tell_metal(metal, out);
     if (piece->shape == TARGET_SPHERE) {
         text_addf(out, " sphere, %.4g mm", piece->diameter_m * 1e3);
     } else {
@@ -57,7 +38,7 @@ static void add_people_text(Text *out, const JsonValue *root, const PassDescript
     text_addf(out, "answer   %s: %.3g times the limit\n", result->detected ? "found" : "missed",
               result->ratio);
     text_add(out, "chance   ");
-    add_chance(out, result->found_probability);
+    cli_tell_chance(out, result->found_probability);
     text_add(out, " such passes are found\n");
     text_addf(out, "signal   %.4g nV at most, at x = %.4g mm\n", result->peak_v * 1e9,
               result->peak_x_m * 1e3);
@@ -81,15 +62,6 @@ static void add_people_text(Text *out, const JsonValue *root, const PassDescript
     text_add(out, "note     a model's answer; only test pieces tell what the real detector does\n");
 }
 
-static void add_numbers(Text *out, const double numbers[], size_t count)
-{
-    for (size_t i = 0; i < count; i++) {
-        text_add(out, i == 0 ? "[" : ", ");
-        json_add_number(out, numbers[i]);
-    }
-    text_add(out, "]");
-}
-
 static void add_tensor(Text *out, const TargetTensor *tensor)
 {
     const double complex rows[3][3] = {{tensor->xx, tensor->xy, tensor->xz},
@@ -101,7 +73,7 @@ static void add_tensor(Text *out, const TargetTensor *tensor)
         for (int j = 0; j < 3; j++) {
             const double parts[2] = {creal(rows[i][j]) * 1e9, cimag(rows[i][j]) * 1e9};
             if (j > 0) text_add(out, ", ");
-            add_numbers(out, parts, 2);
+            cli_add_numbers(out, parts, 2);
         }
         text_add(out, "]");
     }
@@ -122,11 +94,11 @@ static void add_probes(Text *out, const JsonValue *asked, const PassResult *resu
         const double receive[3] = {probe->receive_per_m.x, probe->receive_per_m.y,
                                    probe->receive_per_m.z};
         text_add(out, i == 0 ? "\n    { \"at_mm\": " : ",\n    { \"at_mm\": ");
-        add_numbers(out, at_mm, 3);
+        cli_add_numbers(out, at_mm, 3);
         text_add(out, ", \"transmit_per_m\": ");
-        add_numbers(out, transmit, 3);
+        cli_add_numbers(out, transmit, 3);
         text_add(out, ", \"receive_per_m\": ");
-        add_numbers(out, receive, 3);
+        cli_add_numbers(out, receive, 3);
         text_add(out, " }");
     }
     text_add(out, result->probe_count == 0 ? "],\n" : "\n  ],\n");
@@ -140,17 +112,17 @@ static void add_trace(Text *out, double from_mm, double step_mm, const PassResul
         numbers[i] = from_mm + (double)i * step_mm;
     }
     text_add(out, "  \"trace\": { \"x_mm\": ");
-    add_numbers(out, numbers, count);
+    cli_add_numbers(out, numbers, count);
     for (size_t i = 0; i < count; i++) {
         numbers[i] = creal(result->trace_v[i]) * 1e9;
     }
     text_add(out, ",\n    \"re_nv\": ");
-    add_numbers(out, numbers, count);
+    cli_add_numbers(out, numbers, count);
     for (size_t i = 0; i < count; i++) {
         numbers[i] = cimag(result->trace_v[i]) * 1e9;
     }
     text_add(out, ",\n    \"im_nv\": ");
-    add_numbers(out, numbers, count);
+    cli_add_numbers(out, numbers, count);
     text_add(out, " },\n");
     free(numbers);
 }
@@ -188,37 +160,27 @@ static void add_json(Text *out, const JsonValue *root, const PassResult *result)
 int verb_pass(int argc, char **argv, const CliFront *front)
 {
     (void)front;
-    enum { JSON };
-    CliOption options[] = {[JSON] = {.name = "--json"}, {.name = NULL}};
-    CliWords words = {.min = 1, .max = 1};
     int code = CLI_CANNOT;
     Err err = {0};
-    Text path = {0};
     Text out = {0};
-    MetalTable *metals = NULL;
-    JsonDoc *doc = NULL;
+    CliGiven given = {0};
     PassDescription pass = {0};
     PassResult result = {0};
 
-    if (!cli_parse(argc, argv, options, &words, &err)) goto done;
-    if (!cli_asset_path("metals.json", &path, &err)) goto done;
-    if (!metals_load(path.bytes, &metals, &err)) goto done;
-    if (!json_load(words.words[0], &doc, &err)) goto done;
-    if (!describe_pass(json_root(doc), metals, &pass, &err)) goto done;
+    if (!cli_given_read(argc, argv, &given, &err)) goto done;
+    if (!describe_pass(json_root(given.doc), given.metals, &pass, &err)) goto done;
     if (!pass_compute(&pass, &result, &err)) goto done;
 
-    if (options[JSON].given)
-        add_json(&out, json_root(doc), &result);
+    if (given.json)
+        add_json(&out, json_root(given.doc), &result);
     else
-        add_people_text(&out, json_root(doc), &pass, &result);
+        add_people_text(&out, json_root(given.doc), &pass, &result);
     code = cli_print(&out, CLI_DONE);
 done:
     if (err.code != ERR_NONE) code = cli_fail(&err);
     pass_result_clear(&result);
     pass_description_clear(&pass);
-    json_free(doc);
-    metals_free(metals);
-    text_clear(&path);
+    cli_given_clear(&given);
     text_clear(&out);
     return code;
 }

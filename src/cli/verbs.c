@@ -21,6 +21,12 @@ static const struct {
     {"records", "show|verify [--store DIR] [--json]", "what is recorded; was any of it altered?",
      verb_records},
     {"pass", "FILE [--json]", "one pass of one piece through a head, computed", verb_pass},
+    {"sensitivity", "FILE [--json]", "the smallest sphere found, metal by metal and place by place",
+     verb_sensitivity},
+    {"pod", "FILE [--json]", "how often a piece is found that lies anyhow, with its exact interval",
+     verb_pod},
+    {"fit", "FILE [--json]", "a head fitted to what a site has validated, and where they disagree",
+     verb_fit},
 };
 
 enum { VERB_COUNT = sizeof verbs / sizeof verbs[0] };

@@ -7,6 +7,8 @@
 #ifndef DETECTOR_COIL_H
 #define DETECTOR_COIL_H
 
+#include <stddef.h>
+
 typedef struct {
     double x, y, z;
 } Vec3;
@@ -22,7 +24,10 @@ typedef struct {
 } CoilHead;
 
 /* a.x b.x + a.y b.y + a.z b.z. */
-double coil_dot(Vec3 a, Vec3 b);
+static inline double coil_dot(Vec3 a, Vec3 b)
+{
+    return a.x * b.x + a.y * b.y + a.z * b.z;
+}
 
 /* Field at `point` of one ampere in the straight wire `from` -> `to`, in 1/m (A/m per ampere). Biot
  * and Savart in closed form; full precision beside the wire too. A point on the wire gets zero: the
@@ -39,5 +44,21 @@ Vec3 coil_transmit_field(const CoilHead *head, Vec3 point);
 /* Field that the receivers would make, fed with one ampere-turn: loop(-offset) - loop(+offset),
  * 1/m. By reciprocity this is their sensitivity to a moment at the point. */
 Vec3 coil_receive_field(const CoilHead *head, Vec3 point);
+
+/* Both fields at one place. */
+typedef struct {
+    Vec3 receive, transmit; /* 1/m */
+} CoilFields;
+
+/* Both fields at the points (x_m[i], across_m, up_m), i = 0 .. count - 1, into fields[count]: the
+ * same bits as coil_receive_field and coil_transmit_field, in a fraction of the time. */
+void coil_fields(const CoilHead *head, double across_m, double up_m, const double *x_m,
+                 size_t count, CoilFields *fields);
+
+/* The same at x = from_x_m + i step_m, step_m positive. Where the receivers are whole steps off,
+ * one loop's field at each point serves all three loops; apart from a single point's by
+ * rounding. */
+void coil_fields_along(const CoilHead *head, double across_m, double up_m, double from_x_m,
+                       double step_m, size_t count, CoilFields *fields);
 
 #endif

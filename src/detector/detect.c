@@ -19,18 +19,38 @@ static void check_grid(const DetectGrid *grid)
     CHECK(grid->step_m > 0.0);
 }
 
+/* The index of the longest of the pairs re[i stride], im[i stride], the lowest on a tie. Squares
+ * compare faster than lengths; scaled by the largest part they neither over- nor underflow. */
+static size_t longest(const double *re, const double *im, size_t stride, size_t count)
+{
+    double scale = 0.0;
+    for (size_t i = 0; i < count * stride; i += stride) {
+        double a = fabs(re[i]);
+        double b = fabs(im[i]);
+        double part = a > b ? a : b;
+        scale = part > scale ? part : scale;
+    }
+    if (!(scale > 0.0)) return 0;
+    double by = 1.0 / scale;
+    if (!isfinite(by) || !(by > 0.0)) by = 1.0; /* parts at the ends of the range */
+    double largest = 0.0;
+    for (size_t i = 0; i < count * stride; i += stride) {
+        double square = (re[i] * by) * (re[i] * by) + (im[i] * by) * (im[i] * by);
+        largest = square > largest ? square : largest;
+    }
+    for (size_t i = 0; i < count; i++) {
+        double a = re[i * stride] * by;
+        double b = im[i * stride] * by;
+        if (a * a + b * b >= largest * (1.0 - 2.0 * DETECT_TIE)) return i;
+    }
+    return 0;
+}
+
 size_t detect_peak(const double complex *signal, size_t count)
 {
     CHECK(count >= 1);
-    double largest = 0.0;
-    for (size_t i = 0; i < count; i++) {
-        largest = fmax(largest, cabs(signal[i]));
-    }
-    size_t at = 0;
-    while (cabs(signal[at]) < largest * (1.0 - DETECT_TIE)) {
-        at++;
-    }
-    return at;
+    const double *parts = (const double *)signal; /* C11 6.2.5 paragraph 13 */
+    return longest(parts, parts + 1, 2, count);
 }
 
 void detect_product_signal(const DetectHead *head, const ProductBlock *product,
@@ -102,13 +122,15 @@ void detect_add_signal(const DetectHead *head, const DetectPiece *piece, const D
     check_grid(grid);
     TargetTensor tensor = target_polarizability(&piece->piece, head->frequency_hz);
     double wmu0 = 2.0 * PI * head->frequency_hz * TARGET_MU0_H_PER_M;
+    CoilFields *fields = check_calloc(grid->count, sizeof *fields);
+    coil_fields_along(&head->coils, piece->across_m, piece->up_m, grid->from_m + piece->along_m,
+                      grid->step_m, grid->count, fields);
     for (size_t i = 0; i < grid->count; i++) {
-        Vec3 point = {detect_place(grid, i) + piece->along_m, piece->across_m, piece->up_m};
-        double complex coupled = target_couple(&tensor, coil_receive_field(&head->coils, point),
-                                               coil_transmit_field(&head->coils, point));
+        double complex coupled = target_couple(&tensor, fields[i].receive, fields[i].transmit);
         signal[i] +=
             target_complex(-wmu0 * cimag(coupled), wmu0 * creal(coupled)); /* j w mu0 coupled */
     }
+    free(fields);
 }
 
 /* Re and Im of value conj(axis). */
@@ -199,21 +221,27 @@ static double trip_place(const double *along, const double *across, const Detect
     return 0.5 * (begin + end);
 }
 
+/* How long the vector is that the head sees. */
+static double seen_with(double along, double across, const double deviation[2])
+{
+    return hypot(along + deviation[0], across + deviation[1]);
+}
+
+bool detect_is_seen(double along, double across, const double deviation[2])
+{
+    return seen_with(along, across, deviation) > 1.0;
+}
+
 void detect_look(const double *along, const double *across, const DetectGrid *grid,
                  const double deviation[2], DetectLook *look)
 {
     check_grid(grid);
-    double largest = 0.0;
-    for (size_t i = 0; i < grid->count; i++) {
-        largest = fmax(largest, hypot(along[i], across[i]));
-    }
-    size_t at = 0;
-    while (hypot(along[at], across[at]) < largest * (1.0 - DETECT_TIE)) {
-        at++;
-    }
+    size_t at = longest(along, across, 1, grid->count);
+    double largest = hypot(along[at], across[at]);
     if (!(largest > 0.0)) at = centre_of(grid);
-    double seen = hypot(along[at] + deviation[0], across[at] + deviation[1]);
-    *look = (DetectLook){.found = seen > 1.0, .ratio = largest, .at = at};
+    double seen = seen_with(along[at], across[at], deviation);
+    *look = (DetectLook){
+        .found = detect_is_seen(along[at], across[at], deviation), .ratio = largest, .at = at};
     if (!look->found) return;
     look->trip_m = detect_place(grid, at);
     if (largest > 0.0) look->trip_m = trip_place(along, across, grid, seen / largest);

@@ -29,7 +29,7 @@
 
 /* Goes up with every change that alters a computed number; a stored run names the one it was made
  * with. */
-#define DETECTOR_MODEL_VERSION 2 /* 1 gave a trip to the pack that lay nearest to the coils */
+#define DETECTOR_MODEL_VERSION 3 /* 2 rounded otherwise: fields by sides, slices by steps */
 
 /* Moduli this close to the largest, relatively, tie with it: the two lobes of a symmetric trace
  * differ by rounding alone. */
@@ -135,6 +135,10 @@ void detect_trace(const DetectHead *head, const DetectProgram *program, const Pr
  * its centre. */
 void detect_look(const double *along, const double *across, const DetectGrid *grid,
                  const double deviation[2], DetectLook *look);
+
+/* Whether a head with this deviation calls metal where the largest vector is (along, across):
+ * detect_look's own question. */
+bool detect_is_seen(double along, double across, const double deviation[2]);
 
 /* Draw the deviation of one pack: two normals of standard deviation 1/kappa. */
 void detect_draw_deviation(Random *random, double kappa, double deviation[2]);

@@ -19,6 +19,8 @@
  * it. */
 #define NO_EFFECT 0.1
 
+#define ROUNDS 130
+
 /* What the fit needs of a program: its limits are set anew for every try. */
 typedef struct {
     DetectProgram program;
@@ -145,10 +147,11 @@ static double side_at(const Side *side, int node, int nodes)
 
 /* A net of 65 by 65 over the whole box, then of 9 by 9 around the best node, narrower every
  * time. */
-static void minimise(const Task *task, Side *noise, Side *factor)
+static bool minimise(const Task *task, const Progress *progress, Side *noise, Side *factor)
 {
     double least = HUGE_VAL;
-    for (int round = 0; round < 130; round++) {
+    for (int round = 0; round < ROUNDS; round++) {
+        if (!progress_step(progress, 0.5 * round / ROUNDS)) return false;
         int nodes = round == 0 ? 65 : 9;
         double best_noise = noise->best;
         double best_factor = factor->best;
@@ -166,6 +169,7 @@ static void minimise(const Task *task, Side *noise, Side *factor)
         noise->width *= round == 0 ? 0.1 : 0.75;
         factor->width *= round == 0 ? 0.1 : 0.75;
     }
+    return true;
 }
 
 /* Beyond this factor the sphere is below the wanted ratio whatever the noise is. */
@@ -187,7 +191,7 @@ static bool factor_can_be_told(const Task *task)
     return with > 0 && with < task->count;
 }
 
-static void solve(const Task *task, FitResult *result)
+static bool solve(const Task *task, const Progress *progress, FitResult *result)
 {
     double noise_high = 0.0;
     double factor_high = 1.0;
@@ -198,9 +202,10 @@ static void solve(const Task *task, FitResult *result)
     }
     Side noise = side_make(0.0, noise_high);
     Side factor = factor_can_be_told(task) ? side_make(0.0, factor_high) : side_make(1.0, 1.0);
-    minimise(task, &noise, &factor);
+    if (!minimise(task, progress, &noise, &factor)) return false;
     result->noise_v = noise.best;
     result->variation_factor = factor.best;
+    return true;
 }
 
 /* Every sphere reaches the wanted ratio without noise, or the factor may fall until it does. */
@@ -243,7 +248,7 @@ static void report_program(const DetectHead *head, const FitProgram *program, Le
 }
 
 bool fit_head(const DetectHead *head, double found_probability, const FitProgram *programs,
-              size_t count, FitResult *result, Err *err)
+              size_t count, const Progress *progress, FitResult *result, Err *err)
 {
     CHECK(count >= 1 && count <= FIT_PROGRAMS_MAX);
     CHECK(found_probability > head->false_reject_rate && found_probability < 1.0);
@@ -267,11 +272,16 @@ bool fit_head(const DetectHead *head, double found_probability, const FitProgram
     }
 
     if (!check_reach(&task, programs, count, err)) goto done;
-    solve(&task, &made);
+    bool goes_on = solve(&task, progress, &made);
     at = 0;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; goes_on && i < count; i++) {
+        goes_on = progress_step(progress, 0.5 + 0.5 * (double)i / (double)count);
         report_program(head, &programs[i], &learned[i], &made, &made.spheres[at]);
         at += programs[i].count;
+    }
+    if (!goes_on) {
+        err_set(err, ERR_STOPPED, "stopped");
+        goto done;
     }
 
     *result = made;

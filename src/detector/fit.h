@@ -11,6 +11,7 @@
 #ifndef DETECTOR_FIT_H
 #define DETECTOR_FIT_H
 
+#include "base/progress.h"
 #include "detector/detect.h"
 
 #define FIT_PROGRAMS_MAX 100
@@ -49,10 +50,11 @@ typedef struct {
 /* Fit one head; noise_v of `head` is not read. found_probability is above the false-reject rate and
  * below 1. There is at least one sphere. On true the caller ends `result` (all zeros or cleared
  * before). Fails with ERR_RANGE when, with the variations as given, not even a noise of 0 lets a
- * sphere (which the message names) reach the wanted ratio; `result` stays empty. The same input
+ * sphere (which the message names) reach the wanted ratio, with ERR_STOPPED when `progress` (may be
+ * NULL) wants an end; `result` stays empty. The same input
  * gives the same bits. */
 MUST_USE bool fit_head(const DetectHead *head, double found_probability, const FitProgram *programs,
-                       size_t count, FitResult *result, Err *err);
+                       size_t count, const Progress *progress, FitResult *result, Err *err);
 
 /* The travel that a fit, and a smallest sphere, is computed on: +-(pack's length / 2 + 3 aperture
  * heights) at 2 mm; length 0 for a bare belt. */

@@ -118,8 +118,9 @@ static TargetTensor sphere_tensor(const TargetPiece *piece, double skin_number)
 }
 
 /* Scaled by the largest part first, so that a direction of any length has a square. */
-static Vec3 unit_vector(Vec3 v)
+Vec3 target_unit(Vec3 direction)
 {
+    const Vec3 v = direction;
     double scale = fmax(fabs(v.x), fmax(fabs(v.y), fabs(v.z)));
     CHECK(scale > 0.0 && isfinite(scale));
     Vec3 n = {v.x / scale, v.y / scale, v.z / scale};
@@ -137,7 +138,7 @@ static TargetTensor wire_tensor(const TargetPiece *piece, double skin_number)
         volume * target_axis_response(TARGET_ALONG_WIRE, skin_number, mu_r, demagnetising);
     double complex across = volume * target_axis_response(TARGET_ACROSS_WIRE, skin_number, mu_r,
                                                           0.5 * (1.0 - demagnetising));
-    Vec3 n = unit_vector(piece->direction);
+    Vec3 n = target_unit(piece->direction);
     double complex more = along - across;
     return (TargetTensor){
         .xx = across + more * (n.x * n.x),

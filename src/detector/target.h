@@ -79,6 +79,9 @@ double complex target_axis_response(TargetAxis axis, double skin_number,
  * at least 1, tested to 1e8. Across the axis it is (1 - this) / 2. */
 double target_demagnetising(double aspect);
 
+/* A direction at unit length, whatever its length is; not all zero. */
+Vec3 target_unit(Vec3 direction);
+
 /* The whole tensor of a piece, in m^3; frequency positive. */
 TargetTensor target_polarizability(const TargetPiece *piece, double frequency_hz);
 

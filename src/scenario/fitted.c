@@ -82,7 +82,7 @@ static bool fit_one(const Site *site, int head, double margin, SiteFitWarning *w
     if (all->sphere_count == 0) goto done;
     Err why = {0};
     ok = fit_head(&site_head->head, site_head->found_probability, all->programs, all->program_count,
-                  &result, &why);
+                  NULL, &result, &why);
     if (!ok) {
         (void)err_at(err, site_head->place, "head \"%s\" cannot be fitted: %s", site_head->id,
                      why.text);

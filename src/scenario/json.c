@@ -708,13 +708,21 @@ bool json_read_word(const JsonValue *object, const char *key, bool required,
 {
     const JsonValue *value = NULL;
     if (!find(object, key, required, JSON_STRING, &value, err)) return false;
-    if (value == NULL) return true;
+    return value == NULL || json_want_word(value, key, words, out, err);
+}
+
+bool json_want_word(const JsonValue *value, const char *name, const char *const words[], int *out,
+                    Err *err)
+{
+    if (json_kind(value) != JSON_STRING) {
+        return err_at(err, json_place(value), "%s: must be a string", name);
+    }
     for (int i = 0; words[i] != NULL; i++) {
         if (strcmp(words[i], json_string(value)) != 0) continue;
         *out = i;
         return true;
     }
-    return refuse_word(value, key, words, err);
+    return refuse_word(value, name, words, err);
 }
 
 /* Writing. */
@@ -722,5 +730,8 @@ bool json_read_word(const JsonValue *object, const char *key, bool required,
 void json_add_number(Text *out, double value)
 {
     CHECK(isfinite(value));
-    text_addf(out, "%.17g", value);
+    char digits[32];
+    int count = snprintf(digits, sizeof digits, "%.17g", value);
+    CHECK(count > 0 && count < (int)sizeof digits);
+    text_add_bytes(out, digits, (size_t)count);
 }

@@ -93,6 +93,10 @@ MUST_USE bool json_read_id(const JsonValue *object, const char *key, bool requir
 MUST_USE bool json_read_word(const JsonValue *object, const char *key, bool required,
                              const char *const words[], int *out, Err *err);
 
+/* The same of a value that is no member, called `name` in the message. */
+MUST_USE bool json_want_word(const JsonValue *value, const char *name, const char *const words[],
+                             int *out, Err *err);
+
 /* --- Writing
  * ------------------------------------------------------------------------------------ */
 

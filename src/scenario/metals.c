@@ -176,6 +176,15 @@ const Metal *metals_find(const MetalTable *table, const char *name)
     return NULL;
 }
 
+bool metals_want(const MetalTable *table, const JsonValue *value, const char *name,
+                 const Metal **out, Err *err)
+{
+    int index = 0;
+    if (!json_want_word(value, name, table->names, &index, err)) return false;
+    *out = &table->metals[index];
+    return true;
+}
+
 bool metals_read(const MetalTable *table, const JsonValue *object, const char *key,
                  const Metal **out, Err *err)
 {

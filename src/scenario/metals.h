@@ -54,6 +54,10 @@ const Metal *metals_find(const MetalTable *table, const char *name);
 MUST_USE bool metals_read(const MetalTable *table, const JsonValue *object, const char *key,
                           const Metal **out, Err *err);
 
+/* The same of a string that is no member, called `name` in the message. */
+MUST_USE bool metals_want(const MetalTable *table, const JsonValue *value, const char *name,
+                          const Metal **out, Err *err);
+
 /* "ferrous", "non-ferrous" or "stainless". */
 const char *metals_group_word(MetalGroup group);
 

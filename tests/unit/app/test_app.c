@@ -87,24 +87,24 @@ static void test_app_rejudge_table(void **state)
         bool ok, same;
         const char *why;
     } rows[] = {
-        {"untouched", 7, "2", NULL, NULL, true, true, ""},
-        {"another seed in the entry", 8, "2", NULL, NULL, false, false, "another run"},
-        {"another seed in the log", 7, "2", "seed 7\n", "seed 8\n", false, false, "another run"},
-        {"another scenario", 7, "2", "nine-passes", "the-beep", false, false, "another run"},
-        {"a happening made up", 7, "2", "removed pack=1 pieces=1 seen=yes",
+        {"untouched", 7, "3", NULL, NULL, true, true, ""},
+        {"another seed in the entry", 8, "3", NULL, NULL, false, false, "another run"},
+        {"another seed in the log", 7, "3", "seed 7\n", "seed 8\n", false, false, "another run"},
+        {"another scenario", 7, "3", "nine-passes", "the-beep", false, false, "another run"},
+        {"a happening made up", 7, "3", "removed pack=1 pieces=1 seen=yes",
          "removed pack=1 pieces=1 seen=no", false, false, "differs"},
-        {"a ratio made better", 7, "2", "found=yes ratio_milli=1", "found=yes ratio_milli=2", false,
+        {"a ratio made better", 7, "3", "found=yes ratio_milli=1", "found=yes ratio_milli=2", false,
          false, "differs"},
-        {"an action made later", 7, "2", "> count what=kit said=6", "> count what=kit said=7",
+        {"an action made later", 7, "3", "> count what=kit said=6", "> count what=kit said=7",
          false, false, "differs"},
-        {"an action that is none", 7, "2", "> sign as=self", "> sing as=self", false, false,
+        {"an action that is none", 7, "3", "> sign as=self", "> sing as=self", false, false,
          "\"sing\" is no action"},
-        {"another model in the log than in the entry", 7, "2", "model 2\n", "model 1\n", false,
+        {"another model in the log than in the entry", 7, "3", "model 3\n", "model 1\n", false,
          false, "the log says model 1"},
-        {"computed by an older model", 7, "1", "model 2\n", "model 1\n", true, true,
+        {"computed by an older model", 7, "1", "model 3\n", "model 1\n", true, true,
          "not computed again: model 1"},
-        {"computed by a model that is not known yet", 7, "3", "model 2\n", "model 3\n", false,
-         false, "this program knows up to 2"},
+        {"computed by a model that is not known yet", 7, "4", "model 3\n", "model 4\n", false,
+         false, "this program knows up to 3"},
     };
     (void)state;
     Work *work = read_work();

@@ -1,0 +1,124 @@
+/* threepass fit: a head fitted to what a site has validated. */
+#include "cli/cli.h"
+#include "scenario/describe.h"
+
+static void add_metal_json(Text *out, const JsonValue *metal)
+{
+    if (json_kind(metal) == JSON_STRING) {
+        text_add_quoted(out, json_string(metal));
+        return;
+    }
+    text_add(out, "{ \"resistivity_ohm_m\": ");
+    json_add_number(out, json_number(json_get(metal, "resistivity_ohm_m")));
+    text_add(out, ", \"relative_permeability\": ");
+    json_add_number(out, json_number(json_get(metal, "relative_permeability")));
+    text_add(out, " }");
+}
+
+static void add_sphere_json(Text *out, const JsonValue *validated, const FitResult *result,
+                            const FitSphereResult *sphere)
+{
+    text_add(out, "{ \"metal\": ");
+    add_metal_json(out, json_get(validated, "metal"));
+    text_add(out, ", \"diameter_mm\": ");
+    json_add_number(out, json_number(json_get(validated, "diameter_mm")));
+    text_add(out, ", \"ratio\": ");
+    json_add_number(out, sphere->ratio);
+    text_add(out, ", \"wanted_ratio\": ");
+    json_add_number(out, result->wanted_ratio);
+    text_add(out, ", \"model_mm\": ");
+    if (sphere->model_found)
+        json_add_number(out, sphere->model_diameter_m * 1e3);
+    else
+        text_add(out, "null");
+    text_add(out, " }");
+}
+
+static void add_json(Text *out, const JsonValue *root, const FitResult *result)
+{
+    const JsonValue *programs = json_get(root, "programs");
+    size_t at = 0;
+    text_add(out, "{\n  \"noise_nv\": ");
+    json_add_number(out, result->noise_v * 1e9);
+    text_add(out, ",\n  \"variation_factor\": ");
+    json_add_number(out, result->variation_factor);
+    text_add(out, ",\n  \"programs\": [");
+    for (size_t i = 0; i < json_count(programs); i++) {
+        const JsonValue *program = json_at(programs, i);
+        const JsonValue *validated = json_get(program, "validated");
+        text_add(out, i == 0 ? "\n    { \"name\": " : ",\n    { \"name\": ");
+        text_add_quoted(out, json_string(json_get(program, "name")));
+        text_add(out, ", \"validated\": [");
+        for (size_t j = 0; j < json_count(validated); j++, at++) {
+            text_add(out, j == 0 ? "\n      " : ",\n      ");
+            add_sphere_json(out, json_at(validated, j), result, &result->spheres[at]);
+        }
+        text_add(out, "] }");
+    }
+    text_add(out, "\n  ]\n}\n");
+}
+
+static void add_people_text(Text *out, const JsonValue *root, const DescribeFit *fit,
+                            const FitResult *result)
+{
+    const JsonValue *programs = json_get(root, "programs");
+    size_t at = 0;
+    text_addf(out, "noise    %.4g nV\n", result->noise_v * 1e9);
+    text_addf(out, "factor   %.4g on the variations of every product\n", result->variation_factor);
+    text_addf(out, "wanted   %.4g times the limit, which is found in %.6g of passes\n",
+              result->wanted_ratio, fit->found_probability);
+    for (size_t i = 0; i < json_count(programs); i++) {
+        const JsonValue *program = json_at(programs, i);
+        const JsonValue *validated = json_get(program, "validated");
+        text_addf(out, "program  %s\n", json_string(json_get(program, "name")));
+        for (size_t j = 0; j < json_count(validated); j++, at++) {
+            const FitSphereResult *sphere = &result->spheres[at];
+            const JsonValue *item = json_at(validated, j);
+            text_add(out, "    ");
+            cli_tell_metal(json_get(item, "metal"), out);
+            text_addf(out, " %.4g mm: %.4g times the limit; the model finds ",
+                      json_number(json_get(item, "diameter_mm")), sphere->ratio);
+            if (sphere->model_found)
+                text_addf(out, "%.4g mm\n", sphere->model_diameter_m * 1e3);
+            else
+                text_add(out, "none up to the aperture's height\n");
+        }
+    }
+    text_add(out, "note     a model's answer; only test pieces tell what the real detector does\n");
+}
+
+int verb_fit(int argc, char **argv, const CliFront *front)
+{
+    (void)front;
+    int code = CLI_CANNOT;
+    Err err = {0};
+    Text out = {0};
+    CliGiven given = {0};
+    CliWaiting waiting = {0};
+    DescribeFit fit = {0};
+    FitResult result = {0};
+
+    if (!cli_given_read(argc, argv, &given, &err)) goto done;
+    const JsonValue *root = json_root(given.doc);
+    if (!describe_fit(root, given.metals, &fit, &err)) goto done;
+    cli_waiting_begin(&waiting, argv[0]);
+    if (!fit_head(&fit.head, fit.found_probability, fit.programs, fit.program_count,
+                  &waiting.progress, &result, &err)) {
+        goto done;
+    }
+    cli_waiting_end(&waiting);
+
+    if (given.json)
+        add_json(&out, root, &result);
+    else
+        add_people_text(&out, root, &fit, &result);
+    code = cli_print(&out, CLI_DONE);
+done:
+    cli_waiting_end(&waiting);
+    if (err.code != ERR_NONE) code = cli_fail(&err);
+    fit_result_clear(&result);
+    describe_fit_clear(&fit);
+    cli_given_clear(&given);
+    text_clear(&out);
+    return code;
+}
