@@ -29,9 +29,13 @@ typedef struct {
 
 /* --- Words, buttons and actions -------------------------------------------------------------- */
 
+/* A text of the program. */
 const char *run_say(const Run *run, const char *key);
+
+/* A paragraph on paper. */
 void run_write(const Run *run, DrawRect box, int px, bool is_bold, DrawRole role,
                const char *words);
+/* A button, which may be the chosen one; true when it was pressed. */
 bool run_button(const Run *run, const char *name, int index, DrawRect box, const char *label,
                 bool is_chosen);
 
@@ -51,9 +55,10 @@ const SitePiece *run_in_hand(const Run *run);
 /* True when the chosen pack lies open on the table. */
 bool run_pack_is_open(const Run *run);
 
-/* A piece as a card with its hole and its sphere, or as a wire; and a hand, 60 px high at a scale of
- * 1, smaller where it holds a piece. */
+/* A hand is 60 px high at a scale of 1, and smaller where it holds a piece. */
 #define RUN_HAND_AT_PIECE 0.7
+
+/* A piece as a card with its hole and its sphere, or as a wire; and the hand. */
 void run_draw_piece(const Run *run, double x, double y, const PlayerPiece *piece, bool is_held);
 void run_draw_hand(const Run *run, double x, double y, double scale);
 
