@@ -199,13 +199,14 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
     draw_dashes(ui->list, (DrawPoint){x, belt->top}, (DrawPoint){x, belt->bottom}, DRAW_INK, 2, 4,
                 5);
     if (belt->is_small) return;
+    double width = ui_width(ui, 16, false, ui_say(ui, "line.eye")) + 2.0;
     if (ui->text_percent > 100) {
-        double width = ui_width(ui, 16, false, ui_say(ui, "line.eye")) + 2.0;
         caption(ui, fmax(x - width / 2.0, belt->left + UI_MARGIN), belt->bottom + 16, width,
                 DRAW_START, false, ui_say(ui, "line.eye"));
         return;
     }
-    caption(ui, fmax(x - 70, belt->left + 8), belt->top - 42, 130, DRAW_START, false,
+    double left = fmin(x - 70, belt->x0 - belt->head_half - 4.0 - width);
+    caption(ui, fmax(left, belt->left + 8), belt->top - 42, fmax(width, 130), DRAW_START, false,
             ui_say(ui, "line.eye"));
 }
 
@@ -476,12 +477,12 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
     double under = belt.bottom + (ui->text_percent > 100 ? 20.0 + belt.line_px : 12.0);
     double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;
-    DrawPoint arrow[] = {{box.x, y}, {box.x + 60, y}};
-    DrawPoint tip[] = {{box.x + 52, y - 6}, {box.x + 60, y}, {box.x + 52, y + 6}};
+    DrawPoint arrow[] = {{box.x, y}, {box.x + 44, y}};
+    DrawPoint tip[] = {{box.x + 36, y - 6}, {box.x + 44, y}, {box.x + 36, y + 6}};
     draw_line(ui->list, arrow, 2, DRAW_INK, 2);
     draw_line(ui->list, tip, 3, DRAW_INK, 2);
     if (belt.is_small) return;
-    caption(ui, box.x + 70, under, 1.5 * ui->text_percent, DRAW_START, false,
+    caption(ui, box.x + 52, under, 1.5 * ui->text_percent, DRAW_START, false,
             ui_say(ui, "line.travel"));
     if (rings) {
         caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,

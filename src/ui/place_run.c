@@ -88,7 +88,6 @@ static void draw_header(const Run *run)
         run_write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
         run_write(run, (DrawRect){440, 56, 116, 0}, 16, false, DRAW_SOFT,
                   run_say(run, time_key(run)));
-        if (has_pace(run)) draw_pace(run, (DrawRect){PACE_LEFT, 20, 92, RUN_BUTTON});
         draw_strip(run, STRIP_LEFT, 24);
     }
     text_clear(&clock);
@@ -101,11 +100,14 @@ static void draw_header(const Run *run)
                      .is_disabled = run->scene == NULL,
                      .px = px};
     if (ui_button(ui, ui_id("stop", 0), &stop)) run_act(run, runs ? ACTION_STOP : ACTION_START);
+    if (!run->is_big && has_pace(run)) /* after the stop, which is the first that keys reach */
+        draw_pace(run, (DrawRect){PACE_LEFT, 20, 92, RUN_BUTTON});
     DrawPoint rule[] = {{0, 98}, {ui->width, 98}};
     DrawPoint foot[] = {{0, run->foot}, {ui->width, run->foot}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
     draw_line(ui->list, foot, 2, DRAW_INK, 2);
 }
+
 /* --- The foot: back, what the hand holds, the next action ------------------------------------ */
 
 static void leave(const Run *run)

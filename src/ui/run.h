@@ -29,20 +29,19 @@ typedef struct {
 
 /* --- Words, buttons and actions -------------------------------------------------------------- */
 
-/* A text of the program, by its key. */
+/* A text of the program. */
 const char *run_say(const Run *run, const char *key);
-/* Words of `px` letters, from the top of `box`. */
+
+/* A paragraph on paper. */
 void run_write(const Run *run, DrawRect box, int px, bool is_bold, DrawRole role,
                const char *words);
-/* A button that can be the chosen one; true when it was pressed. */
+/* A button, which may be the chosen one; true when it was pressed. */
 bool run_button(const Run *run, const char *name, int index, DrawRect box, const char *label,
                 bool is_chosen);
 
-/* Do an action now: without a field, */
+/* Do an action now: without a field, with a word, with a pack's number. */
 void run_act(const Run *run, ActionKind kind);
-/* with a word in a field, */
 void run_act_word(const Run *run, ActionKind kind, const char *field, const char *word);
-/* with a pack's number. */
 void run_act_pack(const Run *run, ActionKind kind, int pack);
 
 /* --- The work table -------------------------------------------------------------------------- */
@@ -56,15 +55,15 @@ const SitePiece *run_in_hand(const Run *run);
 /* True when the chosen pack lies open on the table. */
 bool run_pack_is_open(const Run *run);
 
-/* A piece as a card with its hole and its sphere, or as a wire. */
-void run_draw_piece(const Run *run, double x, double y, const PlayerPiece *piece, bool is_held);
+/* A hand is 60 px high at a scale of 1, and smaller where it holds a piece. */
 #define RUN_HAND_AT_PIECE 0.7
-/* A hand, 60 px high at a scale of 1, smaller where it holds a piece. */
+
+/* A piece as a card with its hole and its sphere, or as a wire; and the hand. */
+void run_draw_piece(const Run *run, double x, double y, const PlayerPiece *piece, bool is_held);
 void run_draw_hand(const Run *run, double x, double y, double scale);
 
-/* Lay the piece in the hand at the chosen spot of the chosen pack, */
+/* Lay the piece in the hand at the chosen spot of the chosen pack, or at a place of its plan. */
 void run_place_at_spot(const Run *run, const SitePiece *piece);
-/* or at a place of its plan, in canvas pixels. */
 void run_place_at(const Run *run, const SitePiece *piece, double x, double y);
 
 /* The work table: packs, the open one from above and from the side, what can be done with it. */
@@ -88,13 +87,11 @@ void run_side(const Run *run, DrawRect box);
  * it. */
 void run_scene(const Run *run, DrawRect box);
 
-/* Practice: whether a pass can be opened up now. */
+/* Practice: whether a pass can be opened up now; open the last one, tell it in two lines; and the
+ * one that is open, in `box`. */
 bool run_can_open(const Run *run);
-/* Open the last one. */
 void run_open(const Run *run);
-/* Tell it in two lines. */
 void run_tell_last_pass(const Run *run, DrawRect box);
-/* The pass that is open, in `box`. */
 void run_pass(const Run *run, DrawRect box);
 
 #endif

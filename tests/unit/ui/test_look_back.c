@@ -211,6 +211,23 @@ static void test_place_look_back_tells_all(void **state)
     }
 }
 
+/* From a moment after a pass there is a way to the bench, with just that pass, and back. */
+static void test_place_look_back_bench(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    play(window, "eleven-oclock", "k7"); /* its missed line is after the passes */
+    window_press(window, "pass-bench", 0);
+    assert_int_equal(session->place, PLACE_BENCH);
+    assert_true(session->bench.is_single);
+    assert_int_equal(session->bench.sides[0].product,
+                     player_setup(app_run_player(session->run))->scenario->product);
+    size_t chosen = session->look_back.chosen;
+    window_key(window, UI_KEY_ESCAPE);
+    assert_int_equal(session->place, PLACE_LOOK_BACK);
+    assert_int_equal(session->look_back.chosen, chosen);
+}
+
 /* A tap on the time line chooses the moment nearest to it; keys step from there. */
 static void test_place_look_back_time_line(void **state)
 {
@@ -261,6 +278,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_place_look_back_missed_first, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_rubric, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_steps, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_bench, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_time_line, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_tells_all, open, shut),
         cmocka_unit_test_setup_teardown(test_place_look_back_again, open, shut),
