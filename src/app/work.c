@@ -98,6 +98,23 @@ bool work_read(const char *assets, const char *folder, const char *scenario_file
     return true;
 }
 
+bool work_read_beside(const Work *site, const char *folder, const char *scenario_file, Work **out,
+                      Err *err)
+{
+    Work *work = check_calloc(1, sizeof *work);
+    for (int i = 0; i < WORK_SCENARIO; i++) {
+        text_add_bytes(&work->parts[i], text_string(&site->parts[i]), site->parts[i].len);
+        text_add(&work->files[i], text_string(&site->files[i]));
+    }
+    if (!parse_site(work, err) || !parse_fitted(work, err) ||
+        !read_part(work, WORK_SCENARIO, folder, scenario_file, err) || !parse_scenario(work, err)) {
+        work_free(work);
+        return false;
+    }
+    *out = work;
+    return true;
+}
+
 bool work_from_texts(const Text parts[WORK_PART_COUNT], Work **out, Err *err)
 {
     Work *work = check_calloc(1, sizeof *work);

@@ -33,6 +33,11 @@ typedef struct Work Work;
 MUST_USE bool work_read(const char *assets, const char *folder, const char *scenario_file,
                         SiteFitWarning *warn, void *context, Work **out, Err *err);
 
+/* The same for another scenario of a site that was read: nothing is fitted anew. `site` is only
+ * borrowed for the call. */
+MUST_USE bool work_read_beside(const Work *site, const char *folder, const char *scenario_file,
+                               Work **out, Err *err);
+
 /* The same from texts: all five parts, borrowed for the call. */
 MUST_USE bool work_from_texts(const Text parts[WORK_PART_COUNT], Work **out, Err *err);
 

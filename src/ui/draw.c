@@ -249,6 +249,7 @@ static size_t line_length(const DrawMeasure *measure, const char *words, double 
 {
     size_t end = strcspn(words, "\n");
     size_t fits = 0;
+    if (measure->width(measure->context, words, end, size_px, is_bold) <= width + 0.5) return end;
     for (size_t at = 0; at < end;) {
         at += strspn(words + at, " ");
         at += strcspn(words + at, " \n");

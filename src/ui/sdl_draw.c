@@ -6,7 +6,6 @@
 #include <string.h>
 
 #include <SDL2/SDL.h>
-#include <SDL2/SDL_image.h>
 #include <SDL2/SDL_ttf.h>
 
 #include "base/os.h"
@@ -17,6 +16,7 @@ enum {
     BUCKETS = 1024, /* of masks and widths ... */
     WAYS = 4,       /* ... four each */
     TEXTURE_BYTES_MAX = 96 * 1024 * 1024,
+    FONT_BYTES_MAX = 16 * 1024 * 1024,
     SIDE_MAX = 8192,    /* of a picture or a mask */
     POINTS_MAX = 65536, /* of one shape */
     CANVAS_HEIGHT = 800,
@@ -54,8 +54,8 @@ struct SdlDraw {
     SDL_Surface *surface; /* of a picture; NULL: a window's */
     bool owns_ttf;
     double scale;
-    int width, height; /* pixels */
-    Text font_paths[2];
+    int width, height;  /* pixels */
+    Text font_files[2]; /* their bytes: each size is opened from them */
     Font fonts[FONTS_MAX];
     Entry *entries;
     size_t texture_bytes;
@@ -68,15 +68,26 @@ struct SdlDraw {
 
 /* --- Beginning and end ----------------------------------------------------------------------- */
 
+static TTF_Font *open_font(const SdlDraw *draw, bool is_bold, int size_px)
+{
+    const Text *file = &draw->font_files[is_bold];
+    unsigned dpi = (unsigned)fmax(1.0, round(DPI * draw->scale));
+    SDL_RWops *bytes = SDL_RWFromConstMem(file->bytes, (int)file->len);
+    return bytes == NULL ? NULL : TTF_OpenFontDPIRW(bytes, 1, size_px, dpi, dpi);
+}
+
 static bool find_fonts(SdlDraw *draw, Err *err)
 {
     for (size_t f = 0; f < 2; f++) {
-        for (size_t i = 0; i < sizeof font_folders / sizeof font_folders[0]; i++) {
-            text_clear(&draw->font_paths[f]);
-            text_addf(&draw->font_paths[f], "%s/%s", font_folders[i], font_files[f]);
-            if (os_is_file(draw->font_paths[f].bytes)) break;
+        bool is_read = false;
+        for (size_t i = 0; !is_read && i < sizeof font_folders / sizeof font_folders[0]; i++) {
+            Text path = {0};
+            Err not_there = {0};
+            text_addf(&path, "%s/%s", font_folders[i], font_files[f]);
+            is_read = os_file_read(path.bytes, FONT_BYTES_MAX, &draw->font_files[f], &not_there);
+            text_clear(&path);
         }
-        TTF_Font *font = TTF_OpenFont(draw->font_paths[f].bytes, CANVAS_HEIGHT / 40);
+        TTF_Font *font = is_read ? open_font(draw, f == 1, CANVAS_HEIGHT / 40) : NULL;
         if (font == NULL) {
             return err_set(err, ERR_IO,
                            "the font %s is not in %s or where else fonts are kept; on Debian it "
@@ -156,8 +167,8 @@ void sdl_draw_free(SdlDraw *draw)
         SDL_DestroyRenderer(draw->renderer);
         SDL_FreeSurface(draw->surface);
     }
-    text_clear(&draw->font_paths[0]);
-    text_clear(&draw->font_paths[1]);
+    text_clear(&draw->font_files[0]);
+    text_clear(&draw->font_files[1]);
     text_clear(&draw->key);
     mask_free(&draw->mask);
     free(draw->entries);
@@ -332,10 +343,8 @@ static TTF_Font *font_of(SdlDraw *draw, int size_px, bool is_bold)
         if (font->used < oldest->used) oldest = font;
     }
     TTF_CloseFont(oldest->font);
-    unsigned dpi = (unsigned)fmax(1.0, round(DPI * draw->scale));
-    *oldest = (Font){TTF_OpenFontDPI(draw->font_paths[is_bold].bytes, size_px, dpi, dpi), size_px,
-                     is_bold, draw->clock};
-    if (oldest->font == NULL) return NULL; /* taken away while the window is open */
+    *oldest = (Font){open_font(draw, is_bold, size_px), size_px, is_bold, draw->clock};
+    if (oldest->font == NULL) return NULL; /* no memory for another size */
     TTF_SetFontHinting(oldest->font, TTF_HINTING_LIGHT_SUBPIXEL);
     /* All languages there are run from left to right in Latin letters; SDL2_ttf guesses neither. */
     (void)TTF_SetFontDirection(oldest->font, TTF_DIRECTION_LTR);
@@ -735,10 +744,21 @@ bool sdl_draw_next(SdlDraw *draw, const DrawList *list, const DrawList *shown)
     return count > 0;
 }
 
+/* SDL2_image brings libraries for formats that are not used here, which would be loaded at each
+ * start: it is loaded when a picture is kept. */
 bool sdl_draw_save(const SdlDraw *draw, const char *path, Err *err)
 {
     CHECK(draw->surface != NULL);
+    void *image = SDL_LoadObject("libSDL2_image-2.0.so.0");
+    union {
+        void *loaded;
+        int (*save)(SDL_Surface *, const char *);
+    } png = {image == NULL ? NULL : SDL_LoadFunction(image, "IMG_SavePNG")};
     (void)SDL_RenderFlush(draw->renderer);
-    if (IMG_SavePNG(draw->surface, path) == 0) return true;
-    return err_set(err, ERR_IO, "%s: cannot write the picture: %s", path, IMG_GetError());
+    bool ok = png.loaded != NULL && png.save(draw->surface, path) == 0;
+    if (!ok) {
+        (void)err_set(err, ERR_IO, "%s: cannot write the picture: %s", path, SDL_GetError());
+    }
+    SDL_UnloadObject(image);
+    return ok;
 }

@@ -56,8 +56,10 @@ static bool read_scenarios(Session *session, Err *err)
         if (is_site || session->scenario_count == SESSION_SCENARIOS_MAX) continue;
         if (strlen(names[i]) >= sizeof scenario->file) continue;
         memcpy(scenario->file, names[i], strlen(names[i]) + 1);
-        ok = work_read(text_string(&session->assets), folder, names[i], NULL, NULL, &scenario->work,
-                       err);
+        ok = session->scenario_count == 0 ? work_read(text_string(&session->assets), folder,
+                                                      names[i], NULL, NULL, &scenario->work, err)
+                                          : work_read_beside(session->scenarios[0].work, folder,
+                                                             names[i], &scenario->work, err);
         if (!ok) break;
         const char *id = work_scenario(scenario->work)->id;
         memcpy(scenario->id, id, strlen(id) + 1);
