@@ -63,6 +63,25 @@ static bool has_pace(const Run *run)
     return !run->session->is_assessment && run->scene != NULL && run->view->opened_pass < 0;
 }
 
+/* Whether the line stands and can be started. The button is never where the stop was: a second press
+ * in haste must not start what was just stopped. */
+static bool has_start(const Run *run)
+{
+    return run->scene != NULL && run->view->opened_pass < 0 &&
+           !line_is_running(player_line(run->player));
+}
+
+/* The line's start while it stands, else its pace. */
+static void draw_start_or_pace(const Run *run, DrawRect box)
+{
+    if (!has_start(run)) {
+        draw_pace(run, box);
+        return;
+    }
+    UiButton start = {.box = box, .label = run_say(run, "run.start"), .look = UI_PLAIN, .px = 16};
+    if (ui_button(run->ui, ui_id("start", 0), &start)) run_act(run, ACTION_START);
+}
+
 /* Under the clock: what time it is, and that it waits or runs faster. */
 static const char *time_key(const Run *run)
 {
@@ -94,14 +113,15 @@ static void draw_header(const Run *run)
     bool runs = line_is_running(player_line(run->player));
     double width = run->is_big ? 430.0 : 260.0;
     UiButton stop = {.box = {ui->width - UI_MARGIN - width, 10, width, 79},
-                     .label = run_say(run, runs ? "run.stop" : "run.start"),
+                     .label = run_say(run, runs ? "run.stop" : "run.stands"),
                      .look = UI_STOP,
-                     .icon = runs ? UI_ICON_STOP : UI_ICON_NONE,
-                     .is_disabled = run->scene == NULL,
+                     .icon = UI_ICON_STOP,
+                     .is_disabled = run->scene == NULL || !runs,
                      .px = px};
-    if (ui_button(ui, ui_id("stop", 0), &stop)) run_act(run, runs ? ACTION_STOP : ACTION_START);
-    if (!run->is_big && has_pace(run)) /* after the stop, which is the first that keys reach */
-        draw_pace(run, (DrawRect){PACE_LEFT, 20, 92, RUN_BUTTON});
+    if (ui_button(ui, ui_id("stop", 0), &stop)) run_act(run, ACTION_STOP);
+    /* after the stop, which is the first that keys reach */
+    if (!run->is_big && (has_pace(run) || has_start(run)))
+        draw_start_or_pace(run, (DrawRect){PACE_LEFT, 20, 104, RUN_BUTTON});
     DrawPoint rule[] = {{0, 98}, {ui->width, 98}};
     DrawPoint foot[] = {{0, run->foot}, {ui->width, run->foot}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
@@ -238,14 +258,14 @@ static bool works(const Run *run)
     return run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE;
 }
 
-/* The line, and in practice under it the buttons that have no room in an enlarged frame. */
+/* The line, and under it the buttons that have no room in an enlarged frame. */
 static void draw_line_page(const Run *run, DrawRect box)
 {
     double width = (box.w - UI_GAP) / 2.0;
-    if (has_pace(run)) {
+    if (has_pace(run) || has_start(run)) {
         box.h -= run->row + UI_GAP;
         DrawRect at = {box.x, box.y + box.h + UI_GAP, width, run->row};
-        draw_pace(run, at);
+        draw_start_or_pace(run, at);
         at.x += width + UI_GAP;
         if (run_can_open(run) &&
             run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {

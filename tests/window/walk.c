@@ -328,7 +328,7 @@ static void do_round(Walk *walk, SiteSpot spot, int round)
         press(walk, "cell", i * SITE_SPOT_COUNT + (int)spot);
         press(walk, "value", 0); /* removed */
     }
-    press(walk, "stop", 0); /* which starts it */
+    press(walk, "start", 0);
 }
 
 /* The program read, the line leader told, and three packs proven clean. */

@@ -524,6 +524,8 @@ static void test_run_pace_leaves_the_log(void **state)
         text_clear(&fast);
     }
     text_clear(&slow);
+    assert_null(window_find(&window, "pace", 0)); /* the line was stopped: its start is there */
+    window_press(&window, "start", 0);
     window_press(&window, "pace", 0);
     assert_int_equal(window.session->view.pace, 1);
     window_close(&window);
