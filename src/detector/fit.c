@@ -153,8 +153,8 @@ static double side_at(const Side *side, int node, int nodes)
     return fmin(fmax(at, side->low), side->high);
 }
 
-/* A net of 65 by 65 over the whole box, then of 9 by 9 around the best node, narrower every time; of
- * one row where the factor is given. */
+/* A net of 65 by 65 over the whole box, then of 9 by 9 around the best node, narrower every time;
+ * of one row where the factor is given. */
 static bool minimise(const Task *task, const Progress *progress, Side *noise, Side *factor)
 {
     double least = HUGE_VAL;

@@ -374,11 +374,15 @@ static void tell_run(const HomeView *place, const HomeRun *run, Text *out)
         title =
             site_text(work_scenario(session->scenarios[run->scenario].work)->title, ui->language);
     }
-    text_addf(out, ", %s. %s. ", title,
-              ui_say(ui, run->is_assessment ? "home.assessment" : "home.practice"));
-    text_addf(
-        out, "%s.",
-        texts_get(ui->texts, "verdicts", run->is_competent ? "competent" : "not yet competent"));
+    text_addf(out, ", %s. ", title);
+    if (run->is_assessment) {
+        const char *verdict = run->is_competent ? "competent" : "not yet competent";
+        text_addf(out, "%s. %s.", ui_say(ui, "home.assessment"),
+                  texts_get(ui->texts, "verdicts", verdict));
+    } else {
+        text_addf(out, "%s.",
+                  ui_say(ui, run->is_competent ? "back.practice-met" : "back.practice-missed"));
+    }
     if (run->is_scripted) text_addf(out, " %s", ui_say(ui, "home.scripted"));
 }
 

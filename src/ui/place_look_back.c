@@ -566,7 +566,11 @@ static void draw_header(const LookView *view)
 {
     Ui *ui = view->ui;
     const Session *session = view->session;
-    const char *verdict = texts_get(ui->texts, "verdicts", score_verdict(&view->score));
+    /* Practice has no verdict: nobody shall take it for a sign-off. */
+    const char *verdict =
+        session->is_assessment
+            ? texts_get(ui->texts, "verdicts", score_verdict(&view->score))
+            : ui_say(ui, view->score.competent ? "back.practice-met" : "back.practice-missed");
     Text title = {0};
     Text under = {0};
     ui_fill(ui, "back.title", site_text(view->scenario->title, ui->language), &title);

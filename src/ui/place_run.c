@@ -63,8 +63,8 @@ static bool has_pace(const Run *run)
     return !run->session->is_assessment && run->scene != NULL && run->view->opened_pass < 0;
 }
 
-/* Whether the line stands and can be started. The button is never where the stop was: a second press
- * in haste must not start what was just stopped. */
+/* Whether the line stands and can be started. The button is never where the stop was: a second
+ * press in haste must not start what was just stopped. */
 static bool has_start(const Run *run)
 {
     return run->scene != NULL && run->view->opened_pass < 0 &&
@@ -188,6 +188,8 @@ static void draw_next(const Run *run)
             run_act_word(run, ACTION_PUT_BACK, "piece", held->id);
     } else if (run_pack_is_open(run)) {
         if (ui_next(ui, run_say(run, "run.send"))) send_pack(run);
+    } else if (run_next_pack(run) == 1 && run->scene->kind == SCENE_PASS) {
+        if (ui_next(ui, run_say(run, "pack.make"))) run_make_pack(run);
     } else if (ui_next(ui, run_say(run, player_is_watching(run->player) ? "run.watching"
                                                                         : "run.watch"))) {
         run_act(run, ACTION_WATCH);
@@ -319,8 +321,12 @@ static void draw_halves(const Run *run)
               run->session->is_calm);
     DrawPoint rule[] = {{0, bottom}, {ui->width, bottom}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
-    if (run->scene == NULL && !is_open) return;
     double top = bottom + 8;
+    if (run->scene == NULL && !is_open) {
+        run_write(run, (DrawRect){UI_MARGIN, top, ui->width - 2 * UI_MARGIN, 0}, 24, true, DRAW_INK,
+                  run_say(run, "run.over"));
+        return;
+    }
     double right = ui->width - UI_MARGIN - PANEL_LEFT;
     DrawRect box = {UI_MARGIN, top, ui->width - 2 * UI_MARGIN, run->foot - UI_GAP - top};
     if (is_open) {

@@ -52,6 +52,11 @@ void run_piece_name(const Run *run, const SitePiece *piece, char *out, size_t by
 /* The piece in the hand; NULL: none. */
 const SitePiece *run_in_hand(const Run *run);
 
+/* The number of the test pack that would be made next, from 1; beyond LINE_TESTS_MAX none is. */
+int run_next_pack(const Run *run);
+/* Make it, marked, and choose it. */
+void run_make_pack(const Run *run);
+
 /* True when the chosen pack lies open on the table. */
 bool run_pack_is_open(const Run *run);
 

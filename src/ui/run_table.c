@@ -22,15 +22,32 @@ static const char *where_key(PlayerPack pack)
     return pack.is_on_table ? "pack.table" : keys[pack.on_line];
 }
 
+int run_next_pack(const Run *run)
+{
+    int next = 1;
+    for (int number = 1; number <= LINE_TESTS_MAX; number++) {
+        if (player_pack(run->player, number).is_made) next = number + 1;
+    }
+    return next;
+}
+
+void run_make_pack(const Run *run)
+{
+    int number = run_next_pack(run);
+    LogLine action = log_action(ACTION_MAKE_PACK, 0);
+    log_set_number(&action, "pack", number);
+    log_set_word(&action, "marked", "yes");
+    session_do(run->session, action);
+    run->view->pack = number;
+}
+
 /* The packs as a row: choose one, or make a new one. */
 static void draw_packs(const Run *run, DrawRect box)
 {
     int shown = 0;
-    int next = 1;
     double width = (box.w - 4 * UI_GAP) / 5.0;
     for (int number = 1; number <= LINE_TESTS_MAX; number++) {
         PlayerPack pack = player_pack(run->player, number);
-        if (pack.is_made) next = number + 1;
         if (!pack.is_made || pack.is_destroyed || shown == PACKS_SHOWN) continue;
         DrawRect at = {box.x + shown * (width + UI_GAP), box.y, width, box.h};
         char label[64];
@@ -46,12 +63,8 @@ static void draw_packs(const Run *run, DrawRect box)
                      .label = run_say(run, "pack.make"),
                      .look = UI_PLAIN,
                      .px = 16};
-    if (next > LINE_TESTS_MAX || !ui_button(run->ui, ui_id("make", 0), &make)) return;
-    LogLine action = log_action(ACTION_MAKE_PACK, 0);
-    log_set_number(&action, "pack", next);
-    log_set_word(&action, "marked", "yes");
-    session_do(run->session, action);
-    run->view->pack = next;
+    if (run_next_pack(run) > LINE_TESTS_MAX) return;
+    if (ui_button(run->ui, ui_id("make", 0), &make)) run_make_pack(run);
 }
 
 static ProductBlock block_of(const Run *run)
