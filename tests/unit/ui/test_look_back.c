@@ -93,7 +93,7 @@ static void test_place_look_back_missed_first(void **state)
     assert_int_equal(score.lines[at].line->critical, 5);
     assert_int_equal(score.lines[at].finding.state, SCORE_MISSED);
     assert_int_equal(session->look_back.chosen, score.lines[at].finding.evidence[0]);
-    assert_true(window_shows(window, "Practice: not all met"));
+    assert_true(window_shows(window, "Not yet competent"));
     assert_true(window_shows(window, "critical steps missed: 1"));
     assert_true(window_shows(window, "It is metal in food."));
     assert_true(window_shows(window, "9 removed"));
