@@ -155,6 +155,19 @@ void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out)
               (int)(seconds % 60));
 }
 
+void texts_localise(const Texts *texts, char *number)
+{
+    char *point = strchr(number, '.');
+    if (point != NULL) *point = texts_get(texts, "words", "decimal")[0];
+}
+
+void texts_add_mm(const Texts *texts, int64_t um, Text *out)
+{
+    size_t before = out->len;
+    text_addf(out, "%.*f", um % 100 == 0 ? 1 : 2, (double)um / 1e3);
+    texts_localise(texts, out->bytes + before);
+}
+
 /* A piece as people know it: "ferrous 1.5 mm, FE-15-03". */
 static void add_piece(const Texts *texts, const Scenario *scenario, const char *id, Text *out)
 {
@@ -164,9 +177,9 @@ static void add_piece(const Texts *texts, const Scenario *scenario, const char *
         return;
     }
     const SitePiece *piece = &scenario->site->pieces[index];
-    text_addf(out, "%s %g mm, %s",
-              texts_get(texts, "words", metals_group_word(piece->metal->group)),
-              (double)piece->diameter_um / 1e3, piece->id);
+    text_addf(out, "%s ", texts_get(texts, "words", metals_group_word(piece->metal->group)));
+    texts_add_mm(texts, piece->diameter_um, out);
+    text_addf(out, " mm, %s", piece->id);
 }
 
 /* A scene by its own text, an answer by its own; false when the scenario has none of that name. */
@@ -215,8 +228,10 @@ static void add_field(const Texts *texts, const Scenario *scenario, const LogLin
     if (strcmp(name, "piece") == 0) {
         add_piece(texts, scenario, value.word, out);
     } else if (strcmp(name, "ratio_milli") == 0) {
+        size_t before = out->len;
         text_addf(out, "%lld.%02lld", (long long)value.number / 1000,
                   (long long)value.number % 1000 / 10);
+        texts_localise(texts, out->bytes + before);
     } else if (is_number) {
         text_addf(out, "%lld", (long long)value.number);
     } else if (!add_scene_text(texts, scenario, line, name, value.word, out)) {

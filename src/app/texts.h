@@ -15,6 +15,12 @@ void texts_free(Texts *texts);
  * so that a gap shows. Borrowed. */
 const char *texts_get(const Texts *texts, const char *section, const char *key);
 
+/* Put the language's decimal sign, the word "decimal", in the place of a number's point. */
+void texts_localise(const Texts *texts, char *number);
+
+/* Append millimetres for people: "2.0", "0.35". */
+void texts_add_mm(const Texts *texts, int64_t um, Text *out);
+
 /* Append one log line as a sentence for people, without an end of line. False, and nothing added,
  * when the texts have none for it: it is nothing that a person would notice. */
 bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *line, Text *out);

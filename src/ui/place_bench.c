@@ -142,6 +142,8 @@ static void add_size(const Column *c, Text *out)
     const char *const values[] = {thick, length};
     (void)snprintf(thick, sizeof thick, "%g", c->side->diameter_mm);
     (void)snprintf(length, sizeof length, "%g", c->side->length_mm);
+    texts_localise(c->ui->texts, thick);
+    texts_localise(c->ui->texts, length);
     plot_fill(out, ui_say(c->ui, c->side->is_wire ? "bench.wire-size" : "bench.sphere-size"),
               values, 2);
 }
@@ -303,6 +305,7 @@ static int stepper(const Column *c, DrawRect box, const char *name, const char *
     const char *const values[] = {number};
     Text text = {0};
     (void)snprintf(number, sizeof number, "%g", value);
+    texts_localise(c->ui->texts, number);
     plot_fill(&text, ui_say(c->ui, pattern), values, 1);
     UiButton less = {.box = {box.x, box.y, 59, box.h}, .label = "\xE2\x88\x92", .px = 19};
     UiButton more = {.box = {box.x + box.w - 59, box.y, 59, box.h}, .label = "+", .px = 19};
@@ -560,6 +563,8 @@ static void add_peak(const Column *c, Text *out)
                               : 0,
                    r <= 1.0 ? fmin(r, 0.99) : fmax(r, r < 1.995 ? 1.01 : r));
     (void)snprintf(peak, sizeof peak, "%.*f", nv < 9.95 ? 1 : 0, nv);
+    texts_localise(c->ui->texts, ratio);
+    texts_localise(c->ui->texts, peak);
     plot_fill(out, ui_say(c->ui, "bench.peak"), values, 2);
 }
 

@@ -379,6 +379,7 @@ static void draw_contours(Canvas *canvas)
     double centre = plot_map_at(map, 0.0, 0.0);
     if (isfinite(centre)) {
         (void)snprintf(number, sizeof number, "%.*f", decimals, centre);
+        texts_localise(canvas->ui->texts, number);
         DrawRect box = label_box(canvas, to_canvas(canvas, 0.0, 0.0), number);
         if (has_room(canvas, box)) set_number(canvas, box, number);
     }
@@ -387,6 +388,7 @@ static void draw_contours(Canvas *canvas)
         DrawRect box;
         int count = find_pieces(canvas, n * step, pieces);
         (void)snprintf(number, sizeof number, "%.*f", decimals, n * step);
+        texts_localise(canvas->ui->texts, number);
         if (!find_label(canvas, pieces, count, is_left, number, &box)) continue;
         draw_contour(canvas, pieces, count);
         set_number(canvas, box, number);

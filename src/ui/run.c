@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ui/plot.h"
+
 const char *run_say(const Run *run, const char *key)
 {
     return ui_say(run->ui, key);
@@ -46,8 +48,24 @@ void run_act_pack(const Run *run, ActionKind kind, int pack)
 
 void run_piece_name(const Run *run, const SitePiece *piece, char *out, size_t bytes)
 {
-    (void)snprintf(out, bytes, "%s %g mm", texts_get(run->ui->texts, "words", piece->metal->name),
-                   (double)piece->diameter_um / 1000.0);
+    const Texts *texts = run->ui->texts;
+    Text name = {0};
+    if (piece->is_wire) {
+        Text thick = {0};
+        Text length = {0};
+        texts_add_mm(texts, piece->diameter_um, &thick);
+        texts_add_mm(texts, piece->length_um, &length);
+        const char *const values[] = {thick.bytes, length.bytes};
+        plot_fill(&name, run_say(run, "bench.wire-size"), values, 2);
+        text_clear(&thick);
+        text_clear(&length);
+    } else {
+        text_addf(&name, "%s ", texts_get(texts, "words", piece->metal->name));
+        texts_add_mm(texts, piece->diameter_um, &name);
+        text_add(&name, " mm");
+    }
+    (void)snprintf(out, bytes, "%s", name.bytes);
+    text_clear(&name);
 }
 
 const SitePiece *run_in_hand(const Run *run)

@@ -62,10 +62,12 @@ static double chance_then(const Opened *opened)
 /* --- Words ----------------------------------------------------------------------------------- */
 
 /* A ratio that does not read as 1 where it is not. */
-static void add_ratio(double ratio, Text *out)
+static void add_ratio(const Run *run, double ratio, Text *out)
 {
     double shown = ratio <= 1.0 ? fmin(ratio, 0.99) : fmax(ratio, ratio < 1.995 ? 1.01 : ratio);
+    size_t before = out->len;
     text_addf(out, "%.*f", ratio < 1.995 ? 2 : ratio < 9.95 ? 1 : 0, shown);
+    texts_localise(run->ui->texts, out->bytes + before);
 }
 
 void run_tell_last_pass(const Run *run, DrawRect box)
@@ -80,7 +82,7 @@ void run_tell_last_pass(const Run *run, DrawRect box)
     if (at < 0) return;
     pass_read(run->scenario, log, (size_t)at, &pass);
     (void)snprintf(number, sizeof number, "%d", pass.pack);
-    add_ratio(pass.ratio, &ratio);
+    add_ratio(run, pass.ratio, &ratio);
     const char *const values[] = {number, ratio.bytes};
     plot_fill(&words, run_say(run, pass.is_found ? "run.last-found" : "run.last-missed"), values,
               2);
@@ -129,7 +131,7 @@ static double draw_verdict(const Opened *opened, DrawRect box)
     double width = ui_width(ui, 24, true, word) + 4.0;
     Text ratio = {0};
     Text words = {0};
-    add_ratio(pass->ratio, &ratio);
+    add_ratio(opened->run, pass->ratio, &ratio);
     const char *const values[] = {ratio.bytes};
     plot_fill(&words, ui_say(ui, "pass.ratio"), values, 1);
     draw_mark(ui->list, pass->is_found ? DRAW_DONE : DRAW_MISSED, box.x + radius + 2,
@@ -159,7 +161,7 @@ static double draw_remarks(const Opened *opened, DrawRect box)
     } else if (!pass->is_program_right) {
         y += paper_say(opened->run->ui, box.x, y, box.w, 16, DRAW_INK, "pass.program");
     } else if (pass->limit != 1.0) {
-        add_ratio(opened->bench->ratio, &value);
+        add_ratio(opened->run, opened->bench->ratio, &value);
         y += say_filled(opened, (DrawRect){box.x, y, box.w, 0}, 16, false, "pass.valid",
                         value.bytes);
     }
