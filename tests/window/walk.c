@@ -8,8 +8,8 @@
  *   walk window STORE            opens the window; each line of standard input is a touch
  *   walk runs STORE              prints what the store says: each run, its verdict, its actions
  *
- * The way: the door, home, the first lesson to its end, the look-back, the bench, the whole check in
- * practice with one place left out, and in an assessment as it should be. At its end what the
+ * The way: the door, home, the first lesson to its end, the look-back, the bench, the whole check
+ * in practice with one place left out, and in an assessment as it should be. At its end what the
  * mirror's store says goes to the file WANTED, for the window's store must say the same. Mirror and
  * window draw their own luck; nothing on the way hangs on it. */
 #include <SDL2/SDL.h>
@@ -23,10 +23,9 @@ enum {
     WIDTH = 1280,
     HEIGHT = 800,
     FRAME_MS = 10,
-    PACE_MS = 130, /* for one press; what has to be sent for it goes to the window by then */
-    KEY_MS = 25,   /* more for each key that goes before it */
-    MARGIN_MS =
-        2000, /* how far the window may be behind the mirror when the line has done something */
+    PACE_MS = 100,    /* for one press; what has to be sent for it goes to the window by then */
+    KEY_MS = 9,       /* more for each key that goes before it */
+    MARGIN_MS = 2000, /* how far the window may be behind the mirror when something has happened */
     WAIT_MS = 60000,
     DRAG_PX = 40,
     SMALL_COUNT = 3, /* packs of a round */
