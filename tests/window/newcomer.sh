@@ -39,13 +39,16 @@ else
     "$program" --store "$store" --size 1280x800 >"$work/said" 2>&1 &
     pid=$!
 fi
+# The window may be made twice, when its renderer asks for another kind: it is looked for again.
 for _ in $(seq 100); do
-    if window=$(xdotool search --name Threepass 2>/dev/null); then break; fi
+    if xdotool search --name Threepass >/dev/null 2>&1; then break; fi
     sleep 0.2
 done
-[ -n "${window:-}" ] || fail 'no window'
-xdotool mousemove --window "$window" 640 400
 sleep 1
+window=$(xdotool search --name Threepass | tail -n 1)
+[ -n "$window" ] || fail 'no window'
+xdotool mousemove --window "$window" 640 400
+sleep 0.5
 
 if [ "$way" = fingers ]; then
     "$walk" fingers 0 "$work/wanted" >&3 || fail 'the walk was broken off'

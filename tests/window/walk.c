@@ -23,10 +23,9 @@ enum {
     WIDTH = 1280,
     HEIGHT = 800,
     FRAME_MS = 10,
-    PACE_MS = 130, /* for one press; what has to be sent for it goes to the window by then */
-    KEY_MS = 25,   /* more for each key that goes before it */
-    MARGIN_MS =
-        2000, /* how far the window may be behind the mirror when the line has done something */
+    PACE_MS = 100,    /* for one press; what has to be sent for it goes to the window by then */
+    KEY_MS = 9,       /* more for each key that goes before it */
+    MARGIN_MS = 2000, /* how far the window may be behind the mirror when something has happened */
     WAIT_MS = 60000,
     DRAG_PX = 40,
     SMALL_COUNT = 3, /* packs of a round */

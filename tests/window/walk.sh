@@ -1,9 +1,9 @@
 #!/bin/sh
 # The real program under a virtual display, driven by real key and pointer events: walk.sh PROGRAM
 #
-# By keys, then by pointer: through the door, home, into a run, the line stopped, the run left. Then
-# the window in other sizes, and killed in mid-run and opened again. The store must show each run and
-# verify each time. What goes wrong is said with the step and the window's size.
+# The window in other sizes and closed in mid-run, enlarged text in high contrast and killed in
+# mid-run, and opened again. The store must show each run that was closed and verify each time. What
+# goes wrong is said with the step and the window's size. A newcomer's whole way is newcomer.sh.
 set -eu
 
 if [ "${2:-}" != inside ]; then
@@ -47,9 +47,10 @@ open()
     "$program" --store "$store" --size "$size" "$@" >"$work/said" 2>&1 &
     pid=$!
     until_true xdotool search --name Threepass
+    sleep 1 # it may be made twice, when its renderer asks for another kind
     window=$(xdotool search --name Threepass | tail -n 1)
     xdotool mousemove --window "$window" 640 400
-    sleep 1
+    sleep 0.5
 }
 
 # Close as a desktop does, by the signal that SDL takes for the last window's end.
@@ -92,42 +93,10 @@ runs()
     "$program" records show --store "$store" | grep -c ' run ' || true
 }
 
-# The number of stored logs that hold the action.
-acted()
-{
-    cat "$store"/store.db* | grep -a -c "> $1" || true
-}
-
 has_runs()
 {
     [ "$(runs)" = "$1" ]
 }
-
-step='by keys'
-open 1280x800
-xdotool type Ife
-keys Return Return            # the one name that fits, then "Come in", which has the focus
-keys shift+Tab shift+Tab shift+Tab Return # the third from the end of home: start practice
-keys Tab Return               # the first of the run: stop the line
-keys Escape                   # leave; practice waits
-has_runs 0 || fail 'a run is recorded before it has ended'
-close                         # now it is broken off
-has_runs 1 || fail "$(runs) runs are recorded, wanted 1"
-[ "$(acted stop)" -ge 1 ] || fail 'the line was not stopped'
-[ "$(acted leave)" -ge 1 ] || fail 'the run was not left'
-verified
-
-step='by pointer'
-open 1280x800
-click 200 286                 # the first name of the list
-click 1096 748                # the next action has one place everywhere: come in
-click 804 758                 # as assessment
-click 1140 50                 # stop the line
-click 90 758                  # leave ...
-click 90 758                  # ... and break it off
-until_true has_runs 2
-close
-verified
 
 step='resized'
 open 1024x600
@@ -144,7 +113,7 @@ sleep 0.5
 
 step='closed in mid-run'        # it is recorded as broken off
 close
-has_runs 3 || fail "$(runs) runs are recorded, wanted 3"
+has_runs 1 || fail "$(runs) runs are recorded, wanted 1"
 verified
 
 step='killed in mid-run'
@@ -155,7 +124,7 @@ kill -9 "$pid"
 wait "$pid" 2>/dev/null || true
 pid=
 verified
-has_runs 3 || fail "$(runs) runs are recorded, wanted 3"
+has_runs 1 || fail "$(runs) runs are recorded, wanted 1"
 open 1280x800
 close
 verified
