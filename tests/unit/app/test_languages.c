@@ -172,7 +172,7 @@ static void test_texts_tell_in_polish(void **state)
     log_set_word(&line, "piece", "SS-25-07");
     assert_true(texts_tell(texts, work_scenario(work), &line, &words));
     assert_string_equal(words.bytes, "Odk\xC5\x82"
-                                     "ada wzorzec do zestawu: stal nierdzewna 2.5 mm, SS-25-07.");
+                                     "ada wzorzec do zestawu: stal nierdzewna 2,5 mm, SS-25-07.");
     text_clear(&words);
     texts_free(texts);
     work_free(work);
