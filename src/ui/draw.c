@@ -329,18 +329,27 @@ DrawRect draw_bounds(const DrawList *list, const DrawItem *item, const DrawMeasu
     return grown(box, item->stroke_px + 1.0); /* a mitre reaches as far as the stroke is wide */
 }
 
+static bool same_box(DrawRect a, DrawRect b)
+{
+    return a.x == b.x && a.y == b.y && a.w == b.w && a.h == b.h;
+}
+
 static bool same_item(const DrawList *a, const DrawItem *x, const DrawList *b, const DrawItem *y)
 {
     if (x->kind != y->kind || x->fill != y->fill || x->stroke != y->stroke ||
         x->stroke_px != y->stroke_px || x->radius_px != y->radius_px ||
         x->is_closed != y->is_closed || x->count != y->count || x->size_px != y->size_px ||
-        x->is_bold != y->is_bold || x->align != y->align ||
-        memcmp(&x->box, &y->box, sizeof x->box) != 0) {
+        x->is_bold != y->is_bold || x->align != y->align || !same_box(x->box, y->box)) {
         return false;
     }
     if (x->kind == DRAW_ITEM_TEXT) return strcmp(draw_words(a, x), draw_words(b, y)) == 0;
-    return x->kind != DRAW_ITEM_SHAPE ||
-           memcmp(a->points + x->first, b->points + y->first, x->count * sizeof *a->points) == 0;
+    if (x->kind != DRAW_ITEM_SHAPE) return true;
+    for (size_t i = 0; i < x->count; i++) {
+        const DrawPoint *one = &a->points[x->first + i];
+        const DrawPoint *two = &b->points[y->first + i];
+        if (one->x != two->x || one->y != two->y) return false;
+    }
+    return true;
 }
 
 typedef struct {

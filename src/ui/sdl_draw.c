@@ -626,9 +626,12 @@ static void draw_points(SdlDraw *draw, size_t count, bool is_closed, int px, Dra
     key_add(draw, box.h);
     for (size_t i = 0; i < count; i++) {
         DrawPoint *point = &draw->points[i];
-        *point = (DrawPoint){point->x - box.x, point->y - box.y};
-        key_add(draw, (int)lround(point->x * PARTS));
-        key_add(draw, (int)lround(point->y * PARTS));
+        int x = (int)lround((point->x - box.x) * PARTS);
+        int y = (int)lround((point->y - box.y) * PARTS);
+        /* Drawn as it is known, so that who comes first makes no difference to who comes after. */
+        *point = (DrawPoint){(double)x / PARTS, (double)y / PARTS};
+        key_add(draw, x);
+        key_add(draw, y);
     }
     Entry *entry = find_entry(draw);
     if (entry->texture == NULL) {
