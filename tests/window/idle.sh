@@ -50,7 +50,8 @@ until_idle()
     fail 'a window in which nothing happens goes on to show pictures'
 }
 
-LD_PRELOAD="$2" PRESENTS="$work/presents" "$1" --store "$work/store" >"$work/said" 2>&1 &
+cp "$2" "$work/presents.so" # what is preloaded cannot have a blank in its name
+LD_PRELOAD="$work/presents.so" PRESENTS="$work/presents" "$1" --store "$work/store" >"$work/said" 2>&1 &
 pid=$!
 until_shown 0
 until_idle
