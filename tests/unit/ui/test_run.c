@@ -85,6 +85,28 @@ static void test_run_keeps_its_room(void **state)
     window_close(&window);
 }
 
+/* The rows of the result once they are written, and the tab that releases. */
+static void test_run_written_keeps_its_room(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    window.session->view.count = 12;
+    window_draw(&window);
+    window_press(&window, "tab", TAB_REST);
+    for (int row = 0; row < 6; row++) {
+        window_press(&window, "rest", row);
+    }
+    assert_int_equal(logged(&window, "row-written"), 6);
+    check_everywhere(&window, "run, written rows", look_at_pages);
+    window_press(&window, "tab", TAB_HOLD);
+    window_press(&window, "hold", 4);
+    check_everywhere(&window, "run, release", look_at_pages);
+    window_close(&window);
+}
+
 static void test_run_turn_keeps_its_room(void **state)
 {
     (void)state;
@@ -609,6 +631,7 @@ int main(void)
         cmocka_unit_test(test_run_pace_leaves_the_log),
         cmocka_unit_test(test_run_calm),
         cmocka_unit_test(test_run_silent),
+        cmocka_unit_test(test_run_written_keeps_its_room),
         cmocka_unit_test(test_run_turn_keeps_its_room),
         cmocka_unit_test(test_run_keeps_its_room),
     };
