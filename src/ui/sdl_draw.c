@@ -64,6 +64,8 @@ struct SdlDraw {
     Text key;
     DrawPoint *points; /* of the shape at hand, in pixels */
     size_t point_capacity;
+    SDL_Rect *around; /* each item's pixels, of the list that is drawn over another */
+    size_t around_capacity;
 };
 
 /* --- Beginning and end ----------------------------------------------------------------------- */
@@ -173,6 +175,7 @@ void sdl_draw_free(SdlDraw *draw)
     mask_free(&draw->mask);
     free(draw->entries);
     free(draw->points);
+    free(draw->around);
     free(draw);
 }
 
@@ -716,6 +719,18 @@ static SDL_Rect pixels_around(const SdlDraw *draw, DrawRect box)
     return SDL_IntersectRect(&out, &all, &out) ? out : (SDL_Rect){0};
 }
 
+/* What each item of the list may touch, once a picture. */
+static void find_around(SdlDraw *draw, const DrawList *list, const DrawMeasure *measure)
+{
+    if (list->item_count > draw->around_capacity) {
+        draw->around = check_realloc(draw->around, list->item_count, sizeof *draw->around);
+        draw->around_capacity = list->item_count;
+    }
+    for (size_t i = 0; i < list->item_count; i++) {
+        draw->around[i] = pixels_around(draw, draw_bounds(list, &list->items[i], measure));
+    }
+}
+
 static bool keeps_its_picture(const SdlDraw *draw)
 {
     SDL_RendererInfo info;
@@ -732,15 +747,16 @@ bool sdl_draw_next(SdlDraw *draw, const DrawList *list, const DrawList *shown)
         sdl_draw_list(draw, list);
         return true;
     }
+    if (count > 0) find_around(draw, list, &measure);
     for (int c = 0; c < count; c++) {
         SDL_Rect clip = pixels_around(draw, changes[c]);
         if (clip.w == 0 || clip.h == 0) continue;
         (void)SDL_RenderSetClipRect(draw->renderer, &clip);
         fill(draw, clip, draw_colour(list->theme, DRAW_PAPER));
         for (size_t i = 0; i < list->item_count; i++) {
-            const DrawItem *item = &list->items[i];
-            SDL_Rect around = pixels_around(draw, draw_bounds(list, item, &measure));
-            if (SDL_HasIntersection(&around, &clip)) draw_item(draw, list, item);
+            if (SDL_HasIntersection(&draw->around[i], &clip)) {
+                draw_item(draw, list, &list->items[i]);
+            }
         }
     }
     (void)SDL_RenderSetClipRect(draw->renderer, NULL);
