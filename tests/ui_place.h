@@ -83,6 +83,24 @@ static inline void window_draw(Window *window)
     window_send(window, (UiEvent){.kind = UI_NOTHING});
 }
 
+/* A test's own window, where the first person has come in; and its end. */
+static inline int window_enter(void **state)
+{
+    Window *window = check_calloc(1, sizeof *window);
+    window_open(window);
+    session_enter(window->session, 0);
+    window_draw(window);
+    *state = window;
+    return 0;
+}
+
+static inline int window_leave(void **state)
+{
+    window_close(*state);
+    free(*state);
+    return 0;
+}
+
 static inline void window_key(Window *window, UiKey key)
 {
     window_send(window, (UiEvent){.kind = UI_KEY, .key = key});

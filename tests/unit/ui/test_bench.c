@@ -29,14 +29,6 @@ static int open(void **state)
     return 0;
 }
 
-static int shut(void **state)
-{
-    Window *window = *state;
-    window_close(window);
-    free(window);
-    return 0;
-}
-
 /* --- Pictures -------------------------------------------------------------------------------- */
 
 static void look(Window *window)
@@ -538,23 +530,23 @@ static void test_bench_no_puzzle(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_place_bench_everywhere, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_bench_choosers_everywhere, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_bench_puzzle_everywhere, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_first, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_copy, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_trace, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_all_turns, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_map, open, shut),
-        cmocka_unit_test_setup_teardown(test_plot_map_numbers, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_map_sphere, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_set_up, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_dial_and_keys, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_move, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_choose, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_send, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_puzzle, open, shut),
-        cmocka_unit_test_setup_teardown(test_bench_no_puzzle, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_bench_everywhere, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_bench_choosers_everywhere, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_bench_puzzle_everywhere, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_first, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_copy, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_trace, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_all_turns, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_map, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_plot_map_numbers, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_map_sphere, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_set_up, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_dial_and_keys, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_move, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_choose, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_send, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_puzzle, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_no_puzzle, open, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -10,14 +10,6 @@ static int open(void **state)
     return 0;
 }
 
-static int shut(void **state)
-{
-    Window *window = *state;
-    window_close(window);
-    free(window);
-    return 0;
-}
-
 static void look(Window *window)
 {
     bool big = window->session->text_percent >= 150;
@@ -163,13 +155,13 @@ static void test_place_door_tells_nothing(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_place_door_everywhere, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_door_many, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_door_come_in, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_door_typing, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_door_badge, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_door_settings, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_door_tells_nothing, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_door_everywhere, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_door_many, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_door_come_in, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_door_typing, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_door_badge, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_door_settings, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_door_tells_nothing, open, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

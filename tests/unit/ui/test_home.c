@@ -2,24 +2,6 @@
 #include "app/script.h"
 #include "ui_place.h"
 
-static int open(void **state)
-{
-    Window *window = check_calloc(1, sizeof *window);
-    window_open(window);
-    session_enter(window->session, 0);
-    window_draw(window);
-    *state = window;
-    return 0;
-}
-
-static int shut(void **state)
-{
-    Window *window = *state;
-    window_close(window);
-    free(window);
-    return 0;
-}
-
 static int find_scenario(const Session *session, const char *id)
 {
     for (int i = 0; i < session->scenario_count; i++) {
@@ -204,13 +186,13 @@ static void test_place_home_cautions(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_place_home_everywhere, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_home_many_runs, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_home_next, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_home_is_own, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_home_starts, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_home_ways_out, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_home_cautions, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_home_everywhere, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_many_runs, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_next, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_is_own, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_starts, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_ways_out, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_cautions, window_enter, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

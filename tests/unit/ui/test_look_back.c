@@ -2,24 +2,6 @@
 #include "app/script.h"
 #include "ui_place.h"
 
-static int open(void **state)
-{
-    Window *window = check_calloc(1, sizeof *window);
-    window_open(window);
-    session_enter(window->session, 0);
-    window_draw(window);
-    *state = window;
-    return 0;
-}
-
-static int shut(void **state)
-{
-    Window *window = *state;
-    window_close(window);
-    free(window);
-    return 0;
-}
-
 /* Play a scenario's script to its end in the window, and go to the look back. */
 static void play(Window *window, const char *id, const char *script)
 {
@@ -273,15 +255,17 @@ static void test_place_look_back_again(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_place_look_back_everywhere, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_at_once, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_missed_first, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_rubric, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_steps, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_bench, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_time_line, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_tells_all, open, shut),
-        cmocka_unit_test_setup_teardown(test_place_look_back_again, open, shut),
+        cmocka_unit_test_setup_teardown(test_place_look_back_everywhere, window_enter,
+                                        window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_at_once, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_missed_first, window_enter,
+                                        window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_rubric, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_steps, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_bench, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_time_line, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_tells_all, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_again, window_enter, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
