@@ -40,7 +40,12 @@ int main(void)
         (void)fprintf(stderr, "%s\n", err.text);
         return EXIT_FAILURE;
     }
-    LineHead seen = {.head = &head, .program = &program, .grid = grid, .limit_percent = 100};
+    LineHead seen = {.head = &head,
+                     .program = &program,
+                     .grid = grid,
+                     .limit_percent = 100,
+                     .gain_percent = 100,
+                     .noise_percent = 100};
     Line *line = line_new(&SETUP, 1);
     line_set_head(line, &seen);
     line_feed(line, true);

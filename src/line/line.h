@@ -23,6 +23,7 @@ enum {
     LINE_TESTS_MAX = 64,          /* test packs in one run; numbers 1..LINE_TESTS_MAX */
     LINE_PIECES_IN_PACK_MAX = 8,  /* test pieces in one pack */
     LINE_BLOWS_MAX = 1024,        /* blows waiting for their moment; one more is lost */
+    LINE_FINDS_MAX = 8,           /* good packs with metal in them, in one run */
     LINE_BELT_UM_S_MAX = 5000000, /* 300 m/min */
     LINE_PLACE_UM_MAX = 20000000, /* the belt ends within 20 m of the coils */
 };
@@ -31,6 +32,18 @@ enum {
  * both stand still while the belt does. */
 typedef enum { LINE_BY_EYE, LINE_BY_SIGNAL } LineStart;
 typedef enum { LINE_TIMER, LINE_ENCODER } LineTiming;
+
+/* What watches over the line itself, where it is built so: it stops the line when that is no longer
+ * as it must be. The line looks at its monitors each time that a pitch has gone by. */
+typedef enum {
+    LINE_MONITOR_CONFIRMATION, /* each blow brings a pack past the sensor in the bin's mouth */
+    LINE_MONITOR_BIN_FULL,
+    LINE_MONITOR_BIN_OPEN, /* the bin is in its place, closed and locked */
+    LINE_MONITOR_AIR,      /* the tank holds air for one full blow */
+    LINE_MONITOR_EYE,      /* the photo-eye is not covered */
+    LINE_MONITOR_ENCODER,  /* the encoder counts while the belt moves */
+    LINE_MONITOR_COUNT
+} LineMonitor;
 
 /* What a line is built as and set to. The right settings make the middle of the blow meet the
  * pack's centre: for a pack's own trip at the coils when the signal starts it. */
@@ -43,7 +56,33 @@ typedef struct {
     LineStart started_by;
     LineTiming timed_by;
     int bin_packs; /* what the bin holds */
+    bool monitors[LINE_MONITOR_COUNT];
 } LineSetup;
+
+/* What is wrong with the line at this moment; all zeros: nothing. */
+typedef struct {
+    int64_t reject_shift_us; /* the wait is off by so much from the right one for every pack that
+                                the head has not looked at yet: positive is late */
+    int64_t belt_um_s;       /* the belt's true speed, 1..LINE_BELT_UM_S_MAX; 0: as set up. Timers
+                                and waits stay as they were set for the speed of the setup, and what
+                                comes from upstream is slowed or hurried with the belt. */
+    int64_t eye_late_um;     /* the eye sees a pack's front so far too late */
+    bool eye_covered;        /* it sees none of the packs that come by */
+    bool encoder_lost;       /* the encoder stands still while the belt moves */
+    int64_t stroke_us;       /* longer than set up: the device stays out, and whatever runs into it
+                                goes as well; 0: as set up */
+    bool reject_off;         /* the device does not act */
+    bool air_shut;           /* no air comes to it */
+    int64_t air_blows;       /* the full tank holds air for so many blows, and fills by one in */
+    int64_t air_blow_us;     /* this time, belt or no belt; 0 blows: there is always enough */
+    bool confirmation_lost;  /* the sensor in the bin's mouth tells nothing */
+    bool bin_open;           /* as the monitor sees it: open, or not locked */
+    bool bin_seems_full;     /* the level sensor is covered */
+    bool bin_missing;        /* what is blown off the belt lies on the floor */
+    bool head_bypassed;      /* the head calls nothing metal */
+    bool is_jammed;          /* the next pack at the coils sticks there, and the others behind it */
+    int64_t turned_every;    /* every n-th pack from upstream lies across the belt; 0: none */
+} LineTrouble;
 
 /* What the head does now: set by line_set_head, borrowed until the next call of it. */
 typedef struct {
@@ -52,11 +91,13 @@ typedef struct {
     const ProductBlock *today; /* the product as it is now, the same in every pack */
     DetectGrid grid;           /* of a pack's centre, symmetric about 0, 1 mm steps */
     int64_t limit_percent;     /* 100 as validated; 200 needs twice the signal */
+    int64_t gain_percent;      /* of every signal, 100 when it is warmed up */
+    int64_t noise_percent;     /* of what good packs and the head itself vary by, 100 as learned */
 } LineHead;
 
 /* A test pack as it is laid on the infeed. */
 typedef struct {
-    int number;        /* 1..LINE_TESTS_MAX */
+    int number;        /* 1..LINE_TESTS_MAX; 0: a good pack, without a piece */
     int64_t across_um; /* its centre from the middle of the belt */
     int piece_count;
     DetectPiece pieces[LINE_PIECES_IN_PACK_MAX]; /* across_m counts from the pack's centre line */
@@ -70,6 +111,10 @@ typedef enum {
     LINE_REMOVED,      /* a pack was blown into the bin */
     LINE_BLOW_IN_GAP,  /* the blow met no pack */
     LINE_BIN_FULL,     /* the blow met a pack, but the bin had no room: the pack went on */
+    LINE_BLOW_WEAK,    /* the blow met a pack, but had no force: the pack went on */
+    LINE_FELL,         /* a pack was blown to where the bin should be: onto the floor */
+    LINE_JAMMED,       /* a pack sticks in the aperture or, a test pack, behind it */
+    LINE_STOPPED_SELF, /* a monitor has stopped the belt */
     LINE_PASSED,       /* a test pack's rear has passed the reject device: it was accepted */
     LINE_AT_END,       /* a test pack went over the belt's end onto the pallet */
     LINE_GOOD_AT_END,  /* a good pack did */
@@ -81,6 +126,8 @@ typedef struct {
     int test;            /* the test pack's number; 0 for a good pack or none */
     bool found;          /* of LINE_JUDGED */
     int64_t ratio_milli; /* of LINE_JUDGED: noise-free peak ratio in thousandths, at most 1e9 */
+    int find;            /* the number of the metal in a good pack, 0 for none */
+    LineMonitor monitor; /* of LINE_STOPPED_SELF */
 } LineEvent;
 
 typedef struct Line Line;
@@ -93,9 +140,21 @@ void line_free(Line *line);
 /* What the head does from now on, for every pack it has not looked at yet. */
 void line_set_head(Line *line, const LineHead *head);
 
-/* For every pack that the head has not looked at yet, the reject device's wait is off by so much
- * from the right one: positive is late. */
-void line_set_reject_shift(Line *line, int64_t shift_us);
+/* What is wrong from now on. */
+void line_set_trouble(Line *line, const LineTrouble *trouble);
+LineTrouble line_trouble(const Line *line);
+
+/* The `nth` good pack that comes from now on, 1 for the next, has this piece of metal in it.
+ * Returns the metal's number, 1 for the first; LINE_FINDS_MAX at most are given. */
+int line_contaminate(Line *line, int64_t nth, const DetectPiece *piece);
+
+/* A piece of metal sits in the belt, which is `belt_um` long: it comes by the coils half a turn
+ * from now, and then with every turn. NULL: there is none any more. `belt_um` is longer than the
+ * belt from infeed to end. */
+void line_set_joint(Line *line, int64_t belt_um, const DetectPiece *piece);
+
+/* So many good packs of before lie in the bin, no more than it holds. */
+void line_fill_bin(Line *line, int64_t packs);
 
 /* Go on to the next event at or before `until_us` and tell it; false when there is none: the line
  * then stands at `until_us`. `until_us` is not before the line's time. */
@@ -112,13 +171,25 @@ bool line_is_running(const Line *line);
 void line_feed(Line *line, bool on);
 bool line_is_fed(const Line *line);
 
-/* Lay a test pack on the infeed: it takes the next place at normal pitch, after those laid before
- * it. False when LINE_QUEUE_MAX are waiting. */
+/* Lay a pack on the infeed: it takes the next place at normal pitch, after those laid before it.
+ * False when LINE_QUEUE_MAX are waiting. */
 MUST_USE bool line_lay_on(Line *line, const LineTestPack *pack);
 
 /* Where a test pack is, as far as the line knows. */
-typedef enum { LINE_NOWHERE, LINE_ON_INFEED, LINE_ON_BELT, LINE_IN_BIN, LINE_ON_PALLET } LineWhere;
+typedef enum {
+    LINE_NOWHERE,
+    LINE_ON_INFEED,
+    LINE_ON_BELT,
+    LINE_IN_BIN,
+    LINE_ON_PALLET,
+    LINE_IN_JAM,
+    LINE_ON_FLOOR
+} LineWhere;
 LineWhere line_where(const Line *line, int test);
+
+/* Where a piece of metal among the good packs is; LINE_ON_INFEED while it is still to come, and
+ * LINE_NOWHERE once its pack was taken away. */
+LineWhere line_find_where(const Line *line, int find);
 
 /* Where a test pack's centre is on the belt; only while it is there. */
 int64_t line_pack_place_um(const Line *line, int test);
@@ -126,17 +197,23 @@ int64_t line_pack_place_um(const Line *line, int test);
 /* Take a test pack away by hand from wherever it is. False when the line does not have it. */
 MUST_USE bool line_take(Line *line, int test);
 
-/* Counts: good and test packs on the belt, good packs in the bin, good packs on the pallet, and all
- * good packs that ever came from upstream. made = belt + bin + pallet. */
+/* Counts: good and test packs on the belt, in the aperture's jam, in the bin, on the floor and on
+ * the pallet, and all good packs that ever came. made = belt + jam + bin + floor + pallet. Packs
+ * that were scrapped count as never made. `blown` is what the device removed, as its own counter
+ * has it. */
 typedef struct {
     int64_t made, good_on_belt, tests_on_belt, good_in_bin, tests_in_bin, good_on_pallet,
-        tests_on_pallet;
+        tests_on_pallet, good_in_jam, tests_in_jam, good_on_floor, tests_on_floor, blown;
 } LineCounts;
 LineCounts line_counts(const Line *line);
 
-/* Empty the bin of its good packs (test packs are taken one by one). Returns how many there were;
- * they count as scrapped from then on. */
+/* Take the good packs out of the bin and off the floor (test packs are taken one by one). Returns
+ * how many there were; they count as scrapped from then on. */
 int64_t line_scrap_bin(Line *line);
+
+/* Take out what sticks in the aperture: good packs are scrapped, test packs are then nowhere on the
+ * line. Returns how many packs there were. The trouble itself stays as it was set. */
+int64_t line_clear_jam(Line *line);
 
 /* The belt's places for a picture: each pack's centre in micrometres and its test number, in the
  * order of travel from the front. Returns how many, at most LINE_PACKS_MAX. */

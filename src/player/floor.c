@@ -34,35 +34,39 @@ static void judged(Player *player, const LineEvent *event)
 }
 
 /* A pack's end on the line: blown into the bin, or gone on. */
-static void ended(Player *player, HappeningKind kind, int pack)
+static void ended(Player *player, HappeningKind kind, int pack, int find)
 {
-    int pieces = pack == 0 ? 0 : world_pieces_in(player, pack);
+    int pieces = pack == 0 ? find != 0 : world_pieces_in(player, pack);
     LogLine *told = world_tell(player, kind);
     log_set_number(told, "pack", pack);
     log_set_number(told, "pieces", pieces);
     log_set_word(told, "seen", player->watching ? "yes" : "no");
 }
 
-static void removed(Player *player, int pack)
+/* A pack that went off the belt where it must; what falls onto the floor is in nobody's custody. */
+static void removed(Player *player, const LineEvent *event)
 {
-    ended(player, HAPPENING_REMOVED, pack);
+    bool fell = event->kind == LINE_FELL;
+    ended(player, fell ? HAPPENING_FELL : HAPPENING_REMOVED, event->test, event->find);
     player->good_in_a_row = 0;
-    if (pack == 0) {
-        player->failed = true; /* a good pack stolen is a fault of the check too */
+    if (event->test == 0) {
+        /* a good pack stolen is a fault of the check too */
+        player->failed = player->failed || fell || event->find == 0;
     } else {
-        settle(player, pack, FATE_REMOVED);
+        settle(player, event->test, fell ? FATE_ACCEPTED : FATE_REMOVED);
     }
 }
 
 static void accepted(Player *player, int pack)
 {
-    ended(player, HAPPENING_ACCEPTED, pack);
+    ended(player, HAPPENING_ACCEPTED, pack, 0);
     if (world_pieces_in(player, pack) == 0) player->packs[pack].proven = true;
     settle(player, pack, FATE_ACCEPTED);
 }
 
-static void good_at_end(Player *player)
+static void good_at_end(Player *player, int find)
 {
+    if (find != 0) log_set_number(world_tell(player, HAPPENING_ESCAPED), "find", find);
     player->good_in_a_row++;
     if (player->good_in_a_row == player->scenario->plan->good_run) {
         log_set_number(world_tell(player, HAPPENING_GOOD_RUN), "packs", player->good_in_a_row);
@@ -85,13 +89,25 @@ void world_take_event(Player *player, const LineEvent *event)
         (void)world_tell(player, HAPPENING_BLOW);
         break;
     case LINE_REMOVED:
-        removed(player, event->test);
+    case LINE_FELL:
+        removed(player, event);
         break;
     case LINE_BLOW_IN_GAP:
         (void)world_tell(player, HAPPENING_BLOW_IN_GAP);
         break;
     case LINE_BIN_FULL:
         log_set_number(world_tell(player, HAPPENING_BIN_FULL), "pack", event->test);
+        break;
+    case LINE_BLOW_WEAK:
+        log_set_number(world_tell(player, HAPPENING_BLOW_WEAK), "pack", event->test);
+        break;
+    case LINE_JAMMED:
+        log_set_number(world_tell(player, HAPPENING_JAMMED), "pack", event->test);
+        break;
+    case LINE_STOPPED_SELF:
+        log_set_word(world_tell(player, HAPPENING_ALARM_RAISED), "what",
+                     site_fail_safe_words[event->monitor]);
+        (void)world_tell(player, HAPPENING_LINE_STOPPED);
         break;
     case LINE_PASSED:
         accepted(player, event->test);
@@ -100,7 +116,7 @@ void world_take_event(Player *player, const LineEvent *event)
         log_set_number(world_tell(player, HAPPENING_ON_PALLET), "pack", event->test);
         break;
     case LINE_GOOD_AT_END:
-        good_at_end(player);
+        good_at_end(player, event->find);
         break;
     }
 }
@@ -178,6 +194,7 @@ static void open_bin(Player *player, const char *by)
     }
     world_reach(player, "bin");
     player->bin_open = true;
+    world_show_trouble(player);
     LineCounts counts = line_counts(player->line);
     const SitePlan *plan = player->scenario->plan;
     LogLine *told = world_tell(player, HAPPENING_BIN_OPENED);
@@ -189,11 +206,13 @@ static void open_bin(Player *player, const char *by)
 
 static void close_bin(Player *player)
 {
-    if (!player->bin_open) {
+    if (!player->bin_open && !player->bin_unlocked) {
         world_refuse(player, "bin-is-locked");
         return;
     }
     player->bin_open = false;
+    player->bin_unlocked = false;
+    world_show_trouble(player);
     (void)world_tell(player, HAPPENING_BIN_CLOSED);
 }
 

@@ -300,11 +300,10 @@ static void send(Player *player, const LogLine *action)
 /* A hand takes the pack from wherever it is; from a running belt that is reaching in. */
 static void fetch(Player *player, const LogLine *action)
 {
-    static const char *const places[] = {[LINE_NOWHERE] = "nowhere",
-                                         [LINE_ON_INFEED] = "infeed",
-                                         [LINE_ON_BELT] = "belt",
-                                         [LINE_IN_BIN] = "bin",
-                                         [LINE_ON_PALLET] = "pallet"};
+    static const char *const places[] = {
+        [LINE_NOWHERE] = "nowhere", [LINE_ON_INFEED] = "infeed", [LINE_ON_BELT] = "belt",
+        [LINE_IN_BIN] = "bin",      [LINE_ON_PALLET] = "pallet", [LINE_IN_JAM] = "aperture",
+        [LINE_ON_FLOOR] = "floor"};
     int number = (int)log_number(action, "pack");
     LineWhere where = line_where(player->line, number);
     if (where == LINE_NOWHERE) {
@@ -316,6 +315,7 @@ static void fetch(Player *player, const LogLine *action)
         return;
     }
     if (where == LINE_ON_BELT) world_reach(player, "belt");
+    if (where == LINE_IN_JAM) world_reach(player, "aperture");
     if (where == LINE_IN_BIN) world_reach(player, "bin");
     CHECK(line_take(player->line, number));
     player->packs[number].on_table = true;

@@ -124,6 +124,11 @@ static const Form happening_forms[HAPPENING_COUNT_OF] = {
     [HAPPENING_REACHED_IN] = {"reached-in", {WORD("what")}},
     [HAPPENING_NOT_POSSIBLE] = {"not-possible", {WORD("why")}},
     [HAPPENING_RUN_ENDED] = {"run-ended", {WORD("why")}},
+    [HAPPENING_BLOW_WEAK] = {"blow-weak", {ANY_PACK}},
+    [HAPPENING_FELL] = {"fell-on-floor", {ANY_PACK, ANY_NUMBER("pieces"), WORD("seen")}},
+    [HAPPENING_JAMMED] = {"jammed", {ANY_PACK}},
+    [HAPPENING_ESCAPED] = {"metal-escaped", {ANY_NUMBER("find")}},
+    [HAPPENING_ALARM_RAISED] = {"alarm-raised", {WORD("what")}},
 };
 
 static const Form *form_of(const LogLine *line)

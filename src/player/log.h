@@ -78,7 +78,7 @@ typedef enum {
     HAPPENING_JUDGED, /* the head looked at it; a person does not see this */
     HAPPENING_ALARM,
     HAPPENING_BLOW,
-    HAPPENING_REMOVED, /* pack 0 is a good pack */
+    HAPPENING_REMOVED, /* pack 0 is a good pack, with pieces=1 if it had metal in it */
     HAPPENING_BLOW_IN_GAP,
     HAPPENING_BIN_FULL,
     HAPPENING_ACCEPTED,  /* a test pack went on past the reject device */
@@ -107,6 +107,11 @@ typedef enum {
     HAPPENING_REACHED_IN, /* a hand where things move, with the line not locked off */
     HAPPENING_NOT_POSSIBLE,
     HAPPENING_RUN_ENDED,
+    HAPPENING_BLOW_WEAK,    /* the blow met a pack and had no force: it went on */
+    HAPPENING_FELL,         /* a pack was blown onto the floor, as the bin is not there */
+    HAPPENING_JAMMED,       /* a pack sticks in the aperture, or runs up behind one that does */
+    HAPPENING_ESCAPED,      /* a good pack with metal in it went onto the pallet; not seen */
+    HAPPENING_ALARM_RAISED, /* a monitor of the line stopped it */
     HAPPENING_COUNT_OF
 } HappeningKind;
 

@@ -15,7 +15,8 @@ PlayerPiece player_piece(const Player *player, int index)
     static const PlayerPieceWhere places[] = {[PIECE_IN_KIT] = PLAYER_PIECE_IN_KIT,
                                               [PIECE_IN_HAND] = PLAYER_PIECE_IN_HAND,
                                               [PIECE_IN_PACK] = PLAYER_PIECE_IN_PACK,
-                                              [PIECE_DESTROYED] = PLAYER_PIECE_GONE};
+                                              [PIECE_DESTROYED] = PLAYER_PIECE_GONE,
+                                              [PIECE_ON_FLOOR] = PLAYER_PIECE_GONE};
     return (PlayerPiece){.piece = &player->site->pieces[piece->site_piece],
                          .where = places[piece->where],
                          .pack = piece->where == PIECE_IN_PACK ? piece->pack : 0,

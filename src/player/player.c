@@ -37,7 +37,7 @@ const LogLine *player_log(const Player *player, size_t *count)
     return player->log;
 }
 
-/* --- The head and its faults ----------------------------------------------------------------- */
+/* --- The head -------------------------------------------------------------------------------- */
 
 /* A centimetre of trace has ten points, enough for trips to the millimetre. */
 static DetectGrid grid_of(const Player *player)
@@ -50,11 +50,14 @@ static DetectGrid grid_of(const Player *player)
 
 void world_show_head(Player *player)
 {
+    const Fault *cold = world_fault(player, FAULT_HEAD_COLD);
     LineHead head = {.head = &player->head,
                      .program = &player->program,
                      .today = &player->today,
                      .grid = grid_of(player),
-                     .limit_percent = player->limit_percent};
+                     .limit_percent = player->limit_percent,
+                     .gain_percent = cold != NULL ? cold->percent : 100,
+                     .noise_percent = cold != NULL ? cold->noise_percent : 100};
     line_set_head(player->line, &head);
 }
 
@@ -72,38 +75,6 @@ bool world_set_program(Player *player, int product, Err *err)
     player->program = program;
     player->program_product = product;
     return true;
-}
-
-static void set_fault(Player *player, const Fault *fault)
-{
-    static const char *const words[] = {[FAULT_REJECT_SHIFT] = "reject-shifted",
-                                        [FAULT_SENSITIVITY] = "sensitivity-changed",
-                                        [FAULT_WRONG_PROGRAM] = "wrong-program"};
-    Err err = {0};
-    switch (fault->kind) {
-    case FAULT_REJECT_SHIFT:
-        line_set_reject_shift(player->line, fault->shift_us);
-        break;
-    case FAULT_SENSITIVITY:
-        player->limit_percent = fault->limit_percent;
-        world_show_head(player);
-        break;
-    case FAULT_WRONG_PROGRAM:
-        if (!world_set_program(player, fault->product, &err)) return;
-        world_show_head(player);
-        break;
-    }
-    log_set_word(world_tell(player, HAPPENING_FAULT_SET), "kind", words[fault->kind]);
-}
-
-void world_set_faults(Player *player)
-{
-    for (int i = 0; i < player->scenario->fault_count; i++) {
-        const Fault *fault = &player->scenario->faults[i];
-        if (player->fault_is_set[i] || player->passes_judged < fault->after_passes) continue;
-        player->fault_is_set[i] = true;
-        set_fault(player, fault);
-    }
 }
 
 /* --- Beginning and end ----------------------------------------------------------------------- */

@@ -5,7 +5,13 @@
 #include "player/player.h"
 
 /* Where a piece is. */
-typedef enum { PIECE_IN_KIT, PIECE_IN_HAND, PIECE_IN_PACK, PIECE_DESTROYED } PieceWhere;
+typedef enum {
+    PIECE_IN_KIT,
+    PIECE_IN_HAND,
+    PIECE_IN_PACK,
+    PIECE_DESTROYED,
+    PIECE_ON_FLOOR
+} PieceWhere;
 
 typedef struct {
     int site_piece; /* index in the site */
@@ -37,6 +43,8 @@ typedef struct {
     bool is_signed;
 } Row;
 
+typedef enum { FAULT_WAITS, FAULT_IS_SET, FAULT_MENDED } FaultState;
+
 struct Player {
     PlayerSetup setup;
     const Scenario *scenario;
@@ -49,7 +57,8 @@ struct Player {
     int program_product;
     ProductBlock today;
     int64_t limit_percent;
-    bool fault_is_set[SCENARIO_FAULTS_MAX];
+    FaultState faults[SCENARIO_FAULTS_MAX];
+    bool bin_unlocked;     /* found so: nobody knows who was at it */
     int64_t passes_judged; /* test packs with a piece that went under the head */
 
     Piece kit[SCENARIO_KIT_MAX];
@@ -87,6 +96,15 @@ void world_show_head(Player *player);
 
 /* Set the faults that are due by now. */
 void world_set_faults(Player *player);
+
+/* The fault of that kind that is set and not mended; NULL: there is none. */
+const Fault *world_fault(const Player *player, FaultKind kind);
+
+/* Show the line what is wrong with it by now. */
+void world_show_trouble(Player *player);
+
+/* Whether the piece falls out of its pack when that is sent. */
+bool world_piece_falls(const Player *player, const Piece *piece);
 
 /* The piece of the kit with this id, NULL for none. */
 Piece *world_piece(Player *player, const char *id);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "scenario/faults.h"
 #include "scenario/suggest.h"
 
 const char *const scenario_scene_words[] = {"tell", "pass", "turn", "decide", "write", NULL};
@@ -129,55 +130,6 @@ static bool read_stocks(const JsonValue *root, Scenario *out, Err *err)
     if (!json_want_array(list, "stock", 0, SCENARIO_STOCKS_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         if (!read_stock(json_at(list, i), &out->stocks[out->stock_count++], err)) return false;
-    }
-    return true;
-}
-
-static bool read_fault(const Scenario *scenario, const JsonValue *value, Fault *out, Err *err)
-{
-    static const char *const words[] = {"reject-late", "reject-early", "sensitivity-changed",
-                                        "wrong-program", NULL};
-    static const char *const shift_keys[] = {"kind", "by_ms", "after_passes", NULL};
-    static const char *const percent_keys[] = {"kind", "signal_needed_percent", "after_passes",
-                                               NULL};
-    static const char *const program_keys[] = {"kind", "product", "after_passes", NULL};
-    int word;
-    double by_ms;
-    const char *id;
-    if (json_kind(value) != JSON_OBJECT) return json_want_object(value, "fault", words, err);
-    if (!json_read_word(value, "kind", true, words, &word, err)) return false;
-    out->place = json_place(value);
-    if (!json_read_integer(value, "after_passes", false, 0, 1000, &out->after_passes, err))
-        return false;
-    if (word <= 1) {
-        out->kind = FAULT_REJECT_SHIFT;
-        if (!json_want_object(value, "fault", shift_keys, err)) return false;
-        if (!json_read_number(value, "by_ms", true, 1, 10000, &by_ms, err)) return false;
-        out->shift_us = llround(by_ms * 1000.0) * (word == 0 ? 1 : -1);
-        return true;
-    }
-    if (word == 2) {
-        out->kind = FAULT_SENSITIVITY;
-        return json_want_object(value, "fault", percent_keys, err) &&
-               json_read_integer(value, "signal_needed_percent", true, 10, 1000,
-                                 &out->limit_percent, err);
-    }
-    out->kind = FAULT_WRONG_PROGRAM;
-    if (!json_want_object(value, "fault", program_keys, err)) return false;
-    if (!json_read_id(value, "product", true, &id, err)) return false;
-    out->product = site_find_product(scenario->site, id);
-    if (out->product >= 0 && site_program(scenario->line, out->product) != NULL) return true;
-    return err_at(err, json_place(json_get(value, "product")),
-                  "line \"%s\" has no program for \"%s\"", scenario->line->id, id);
-}
-
-static bool read_faults(const JsonValue *root, Scenario *out, Err *err)
-{
-    const JsonValue *list = json_get(root, "faults");
-    if (list == NULL) return true;
-    if (!json_want_array(list, "faults", 0, SCENARIO_FAULTS_MAX, err)) return false;
-    for (size_t i = 0; i < json_count(list); i++) {
-        if (!read_fault(out, json_at(list, i), &out->faults[out->fault_count++], err)) return false;
     }
     return true;
 }
@@ -516,7 +468,7 @@ static bool read_scenario(const Site *site, Scenario *out, Err *err)
            want_order(root, "last_good_check", out->last_good_check_us, "clock", out->clock_us,
                       err) &&
            json_read_bool(root, "fed", false, &out->fed, err) && read_kit(site, root, out, err) &&
-           read_stocks(root, out, err) && read_faults(root, out, err) &&
+           read_stocks(root, out, err) && faults_read(root, out, err) &&
            read_scenes(root, out, err) && read_rubric(root, out, err) &&
            json_read_integer(root, "pass_percent", true, 1, 100, &out->pass_percent, err) &&
            read_scripts(root, out, err);

@@ -40,18 +40,59 @@ typedef struct {
     ErrPlace place;
 } Scene;
 
-typedef enum { FAULT_REJECT_SHIFT, FAULT_SENSITIVITY, FAULT_WRONG_PROGRAM } FaultKind;
+typedef enum {
+    FAULT_REJECT_SHIFT,
+    FAULT_SENSITIVITY,
+    FAULT_WRONG_PROGRAM,
+    FAULT_BELT_SPEED,
+    FAULT_ENCODER_LOST,
+    FAULT_EYE_DIRTY,
+    FAULT_EYE_BLOCKED,
+    FAULT_STROKE_LONG,
+    FAULT_REJECT_OFF,
+    FAULT_TEST_MODE, /* the reject device was left out after service */
+    FAULT_LOW_AIR,
+    FAULT_CONFIRMATION_LOST,
+    FAULT_BIN_FILLED,
+    FAULT_BIN_UNLOCKED,
+    FAULT_BIN_MISSING,
+    FAULT_HEAD_BYPASSED,
+    FAULT_HEAD_COLD,
+    FAULT_JAM,
+    FAULT_PACKS_TURNED,
+    FAULT_TEMPERATURE,
+    FAULT_BELT_METAL,
+    FAULT_CONTAMINANT,
+    FAULT_PIECE_FALLS
+} FaultKind;
 
 /* A fault sets in when `after_passes` test packs with a piece have gone under the head; 0: from the
- * start. */
+ * start. Behind each number stand the kinds that have it. */
 typedef struct {
     FaultKind kind;
-    int64_t shift_us;      /* reject-late, reject-early: positive is late */
-    int64_t limit_percent; /* sensitivity-changed: the signal needed, 100 as validated */
-    int product;           /* wrong-program: index of the product whose program runs */
     int64_t after_passes;
+    int64_t shift_us;               /* reject-late, reject-early: positive is late */
+    int64_t limit_percent;          /* sensitivity-changed: the signal needed, 100 as validated */
+    int64_t percent;                /* belt-speed: of the line's own; head-cold: of every signal */
+    int64_t noise_percent;          /* head-cold: of the noise as validated */
+    int64_t late_um;                /* eye-dirty */
+    int64_t stroke_us;              /* stroke-long */
+    int64_t blows, blow_us;         /* low-air: blows in the full tank, time to fill it by one */
+    int64_t packs;                  /* bin-filled: good packs of before that lie in it */
+    int64_t every;                  /* packs-turned: 3 for every third */
+    int64_t temperature_mc;         /* product-temperature, in thousandths of a degree Celsius */
+    int64_t conductivity_us_per_m;  /* the same, in millionths of S/m; 0: by the kind's per_k */
+    int64_t diameter_um, length_um; /* metal-in-belt and contaminant; length 0: a sphere */
+    int64_t belt_um;                /* metal-in-belt: length of the whole belt */
+    int64_t at_pack;                /* contaminant: in this good pack from then on, from 1 */
+    const Metal *metal;
+    int product; /* wrong-program: index of the product whose program runs */
+    int piece;   /* piece-falls: index of the site's piece that falls out of its pack */
     ErrPlace place;
 } Fault;
+
+/* What a happening calls a kind of fault: "low-air". */
+const char *scenario_fault_word(FaultKind kind);
 
 /* Where stock may be, and what stands there from before the run. */
 typedef enum { STOCK_PALLET, STOCK_STORE, STOCK_LORRY, STOCK_PLACE_COUNT } StockPlace;

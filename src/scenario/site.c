@@ -12,7 +12,7 @@ enum {
     BIN_PACKS_MAX = 10000,
     PASSES_MAX = 1,
     COLUMNS_MAX = 50,
-    FLAGS_MAX = 3,      /* words in each list that read_flags takes */
+    FLAGS_MAX = 7,      /* words in each list that read_flags takes */
     TAG_BYTES_MAX = 35, /* what RFC 5646 section 4.4.1 asks every reader to take */
 };
 
@@ -25,6 +25,9 @@ const char *const site_job_words[] = {"line-checker", "line-leader", "supervisor
                                       "maintenance",  "warehouse",   "trainer",    NULL};
 const char *const site_spot_words[] = {"leading", "middle", "trailing", NULL};
 const char *const site_height_words[] = {"on-top", "inside", "underneath", NULL};
+const char *const site_fail_safe_words[] = {
+    "reject-confirmation", "bin-full", "bin-open", "low-air",
+    "photo-eye",           "encoder",  "power",    NULL};
 const char *const site_state_words[] = {"sound", "cracked", "unreadable", NULL};
 
 /* --- Kinds ----------------------------------------------------------------------------------- */
@@ -361,8 +364,17 @@ static bool find_product_kind(const Kinds *kinds, const JsonValue *value, const 
     return true;
 }
 
-_Static_assert((int)FLAGS_MAX == SITE_SPOT_COUNT && (int)FLAGS_MAX == SITE_HEIGHT_COUNT,
-               "every list of flags has as many words");
+_Static_assert((int)FLAGS_MAX >= (int)SITE_SPOT_COUNT && (int)FLAGS_MAX >= (int)SITE_HEIGHT_COUNT &&
+                   (int)FLAGS_MAX >= (int)SITE_FAIL_SAFE_COUNT,
+               "no list of flags has more words");
+
+/* "on-top, inside or underneath" */
+static void add_words(const char *const words[], Text *out)
+{
+    for (int i = 0; words[i] != NULL; i++) {
+        text_addf(out, "%s%s", i == 0 ? "" : words[i + 1] == NULL ? " or " : ", ", words[i]);
+    }
+}
 
 /* "piece_goes": ["on-top", ...] as flags. */
 static bool read_flags(const JsonValue *object, const char *key, const char *const words[],
@@ -370,18 +382,27 @@ static bool read_flags(const JsonValue *object, const char *key, const char *con
 {
     const JsonValue *list;
     if (!json_need(object, key, &list, err)) return false;
-    if (!json_want_array(list, key, 1, FLAGS_MAX, err)) return false;
+    size_t max = 0;
+    while (words[max] != NULL) {
+        max++;
+    }
+    CHECK(max <= FLAGS_MAX);
+    if (!json_want_array(list, key, 1, max, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         const JsonValue *item = json_at(list, i);
         const char *word = json_kind(item) == JSON_STRING ? json_string(item) : "";
-        int index = 0;
-        while (index < FLAGS_MAX && strcmp(words[index], word) != 0) {
+        size_t index = 0;
+        while (index < max && strcmp(words[index], word) != 0) {
             index++;
         }
-        if (index == FLAGS_MAX) {
-            return err_at(err, json_place(item), "%s holds %s%.64s%s, must be %s, %s or %s", key,
-                          word[0] == '\0' ? "no word" : "\"", word, word[0] == '\0' ? "" : "\"",
-                          words[0], words[1], words[2]);
+        if (index == max) {
+            const char *quote = word[0] == '\0' ? "" : "\"";
+            Text allowed = {0};
+            add_words(words, &allowed);
+            (void)err_at(err, json_place(item), "%s holds %s%.64s%s, must be %s", key,
+                         word[0] == '\0' ? "no word" : quote, word, quote, allowed.bytes);
+            text_clear(&allowed);
+            return false;
         }
         if (flags[index]) {
             return err_at(err, json_place(item), "%s holds \"%s\" twice", key, words[index]);
@@ -418,9 +439,23 @@ static bool read_columns(const JsonValue *value, ProductBlock *block, Err *err)
     return true;
 }
 
-static bool read_block(const ProductKind *kind, const JsonValue *value, ProductBlock *block,
+/* How much better a product conducts than at its kind's own temperature. */
+static double warmth(const SiteProduct *product, double temperature_c)
+{
+    return fmax(0.0, 1.0 + product->per_k * (temperature_c - product->at_c));
+}
+
+double site_conductivity_at(const SiteProduct *product, double temperature_c)
+{
+    double before = warmth(product, product->temperature_c);
+    if (before == 0.0) return product->block.conductivity_s_per_m;
+    return product->block.conductivity_s_per_m * warmth(product, temperature_c) / before;
+}
+
+static bool read_block(const ProductKind *kind, const JsonValue *value, SiteProduct *product,
                        Err *err)
 {
+    ProductBlock *block = &product->block;
     double length, width, height;
     double temperature = kind->at_c;
     if (!json_read_number(value, "length_mm", true, 1, 5000, &length, err)) return false;
@@ -431,8 +466,10 @@ static bool read_block(const ProductKind *kind, const JsonValue *value, ProductB
     block->length_m = length / 1e3;
     block->width_m = width / 1e3;
     block->height_m = height / 1e3;
-    double warmth = fmax(0.0, 1.0 + kind->per_k * (temperature - kind->at_c));
-    block->conductivity_s_per_m = kind->conductivity_s_per_m * warmth;
+    product->temperature_c = temperature;
+    product->at_c = kind->at_c;
+    product->per_k = kind->per_k;
+    block->conductivity_s_per_m = kind->conductivity_s_per_m * warmth(product, temperature);
     block->relative_permeability = 1.0;
     block->amplitude_variation = kind->amplitude_variation;
     block->phase_variation_rad = kind->phase_variation_rad;
@@ -465,7 +502,7 @@ static bool read_product(const Site *site, const Kinds *kinds, const JsonValue *
     out->place = json_place(value);
     return read_new_id(value, out->id, taken, err) && find_product_kind(kinds, value, &kind, err) &&
            site_read_text(value, "name", true, &out->name, err) &&
-           read_block(kind, value, &out->block, err) &&
+           read_block(kind, value, out, err) &&
            read_flags(value, "piece_goes", site_height_words, out->heights, err);
 }
 
@@ -781,13 +818,26 @@ static bool read_plans(const Site *site, const MetalTable *metals, const JsonVal
     return true;
 }
 
+/* The fail-safes that a line has, and who resets their alarms. */
+static bool read_fail_safes(const JsonValue *value, SiteLine *out, Err *err)
+{
+    int role = SITE_LINE_LEADER;
+    if (!json_read_word(value, "alarms_reset_by", false, site_role_words, &role, err)) return false;
+    out->reset_by = (SiteRole)role;
+    if (json_get(value, "fail_safes") == NULL) return true;
+    if (!read_flags(value, "fail_safes", site_fail_safe_words, out->fail_safes, err)) return false;
+    memcpy(out->setup.monitors, out->fail_safes, sizeof out->setup.monitors);
+    return true;
+}
+
 static bool read_line(const Site *site, const MetalTable *metals, const JsonValue *value,
                       SiteLine *out, Err *err)
 {
     static const char *const keys[] = {
-        "id",     "name",      "head",        "belt_mm_s", "packs_per_minute",
-        "lanes",  "infeed_mm", "eye_mm",      "end_mm",    "belt_above_floor_mm",
-        "reject", "programs",  "check_plans", NULL};
+        "id",     "name",      "head",        "belt_mm_s",  "packs_per_minute",
+        "lanes",  "infeed_mm", "eye_mm",      "end_mm",     "belt_above_floor_mm",
+        "reject", "programs",  "check_plans", "fail_safes", "alarms_reset_by",
+        NULL};
     int64_t lanes = 1;
     if (!json_want_object(value, "line", keys, err)) return false;
     const JsonValue *id = json_get(value, "id");
@@ -798,7 +848,7 @@ static bool read_line(const Site *site, const MetalTable *metals, const JsonValu
            site_read_text(value, "name", true, &out->name, err) &&
            json_read_integer(value, "lanes", false, 1, 1, &lanes, err) &&
            read_head_ref(site, value, &out->head, err) && read_belt(value, out, err) &&
-           read_programs(site, metals, value, out, err) &&
+           read_fail_safes(value, out, err) && read_programs(site, metals, value, out, err) &&
            read_plans(site, metals, value, out, err);
 }
 
@@ -927,6 +977,7 @@ bool site_parse(const char *file, const char *bytes, size_t len, const MetalTabl
     if (!json_parse(file, bytes, len, &document, err)) return false;
     Site *site = check_calloc(1, sizeof *site);
     site->document = document;
+    site->metals = metals;
     if (!read_site(site, metals, kinds, err)) {
         site_free(site);
         return false;

@@ -60,6 +60,11 @@ extern const char *const site_height_words[];
 typedef enum { SITE_SOUND, SITE_CRACKED, SITE_UNREADABLE } SiteState;
 extern const char *const site_state_words[];
 
+/* What stops the line, where it is built so, when the line itself is not as it must be: what a
+ * LineMonitor of the same number looks at, and the return of power. */
+enum { SITE_POWER = LINE_MONITOR_COUNT, SITE_FAIL_SAFE_COUNT };
+extern const char *const site_fail_safe_words[];
+
 /* A text in several languages, borrowed from the document: "en" -> words. */
 typedef struct {
     const JsonValue *by_language; /* an object; NULL: no text */
@@ -83,6 +88,8 @@ typedef struct {
     char id[SITE_ID_BYTES];
     SiteText name;
     ProductBlock block;              /* as learned; centre_up_m is set for each line */
+    double temperature_c;            /* at which the block is as it is */
+    double at_c, per_k;              /* how its conductivity follows the temperature, by its kind */
     bool heights[SITE_HEIGHT_COUNT]; /* where the drawing lets a piece go */
     ErrPlace place;
 } SiteProduct;
@@ -129,6 +136,8 @@ typedef struct {
     int head;        /* index */
     LineSetup setup; /* pack_length_um is set for each product */
     int64_t belt_above_floor_um;
+    bool fail_safes[SITE_FAIL_SAFE_COUNT]; /* those it has; the setup's monitors are the same */
+    SiteRole reset_by;                     /* who may reset their alarms */
     SiteProgram programs[SITE_PROGRAMS_MAX];
     int program_count;
     SitePlan plans[SITE_PLAN_COUNT];
@@ -158,6 +167,7 @@ typedef struct {
 
 typedef struct {
     JsonDoc *document;
+    const MetalTable *metals; /* borrowed */
     char id[SITE_ID_BYTES];
     SiteText name;
     const char *languages[SITE_LANGUAGES_MAX];
@@ -199,6 +209,9 @@ const SiteProgram *site_program(const SiteLine *line, int product);
 
 /* The product as it lies on this line: its block with the centre's height in the aperture. */
 ProductBlock site_block(const Site *site, const SiteLine *line, int product);
+
+/* A product's conductivity in S/m when it is so warm. */
+double site_conductivity_at(const SiteProduct *product, double temperature_c);
 
 /* --- Fitted values --------------------------------------------------------------------------- */
 

@@ -18,7 +18,9 @@ static const char *where_key(PlayerPack pack)
                                        [LINE_ON_INFEED] = "pack.infeed",
                                        [LINE_ON_BELT] = "pack.belt",
                                        [LINE_IN_BIN] = "pack.bin",
-                                       [LINE_ON_PALLET] = "pack.pallet"};
+                                       [LINE_ON_PALLET] = "pack.pallet",
+                                       [LINE_IN_JAM] = "pack.jam",
+                                       [LINE_ON_FLOOR] = "pack.floor"};
     return pack.is_on_table ? "pack.table" : keys[pack.on_line];
 }
 

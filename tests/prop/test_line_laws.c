@@ -96,7 +96,7 @@ static void do_deed(Line *line, Deed *deed)
         line_feed(line, deed->number != 0);
         break;
     case DO_SHIFT:
-        line_set_reject_shift(line, deed->number);
+        line_set_trouble(line, &(LineTrouble){.reject_shift_us = deed->number});
         break;
     case DO_TAKE:
         deed->done = line_take(line, (int)deed->number);

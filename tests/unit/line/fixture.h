@@ -68,7 +68,7 @@ static inline void bench_init(Bench *bench, const LineSetup *setup, double false
     bench->head.noise_v = peak_of(&HEAD, &BALL) / (detect_kappa(false_rate) * ratio);
     assert_true(detect_program_init(&bench->program, &bench->head, NULL, &grid, &err));
     bench->line = line_new(setup, seed);
-    bench->shown = (LineHead){&bench->head, &bench->program, NULL, grid, 100};
+    bench->shown = (LineHead){&bench->head, &bench->program, NULL, grid, 100, 100, 100};
     line_set_head(bench->line, &bench->shown);
     line_run(bench->line, true);
 }

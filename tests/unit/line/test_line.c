@@ -150,7 +150,7 @@ static void test_reject_shifted(void **state)
         size_t row = i / 2;
         setup.timed_by = i % 2 == 0 ? LINE_TIMER : LINE_ENCODER;
         bench_init(&bench, &setup, 1e-15, 3.0, 1);
-        line_set_reject_shift(bench.line, rows[row].shift_us);
+        line_set_trouble(bench.line, &(LineTrouble){.reject_shift_us = rows[row].shift_us});
         lay(bench.line, (LineTestPack){.number = 1});
         lay(bench.line, pack_with_ball(2, 0.0));
         lay(bench.line, (LineTestPack){.number = 3});
@@ -360,7 +360,7 @@ static void test_blows_at_the_limit(void **state)
     bench_init(&bench, &setup, 0.5, 3.0, 1);
     bench.shown.limit_percent = 1;
     line_set_head(bench.line, &bench.shown);
-    line_set_reject_shift(bench.line, INT64_C(3600) * S);
+    line_set_trouble(bench.line, &(LineTrouble){.reject_shift_us = INT64_C(3600) * S});
     line_feed(bench.line, true);
     int alarms = 0;
     for (int64_t now = S; now < INT64_C(1000) * S; now += 100 * S) {

@@ -144,8 +144,7 @@ static const BadRow head_rows[] = {
     {"fault a word", "{\"kind\": \"reject-early\"", "^\"late\", {\"kind\": \"reject-early\"", NULL,
      "fault: is a string, must be an object"},
     {"fault unknown", "\"reject-early\"", "^\"reject-soon\"", NULL,
-     "kind is \"reject-soon\", must be one of \"reject-late\", \"reject-early\", "
-     "\"sensitivity-changed\", \"wrong-program\""},
+     "there is no fault \"reject-soon\"; did you mean \"reject-off\"?"},
     {"fault of another kind", "\"by_ms\": 60", "^\"product\": \"butter-200\"", NULL,
      "unknown key \"product\""},
     {"shift missing", "\"by_ms\": 60, ", "", "{\"kind\": \"reject-early\"", "by_ms is missing"},
