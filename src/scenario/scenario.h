@@ -12,8 +12,11 @@ enum {
     SCENARIO_KIT_MAX = 16,
     SCENARIO_RUBRIC_MAX = 100,
     SCENARIO_NEED_BYTES = 256, /* one pattern over the log */
+    SCENARIO_ORDER_MAX = 8,    /* patterns of one in_order, fields of one same */
+    SCENARIO_WITHIN_S_MAX = 3600,
     SCENARIO_MINUTES_MAX = 60,
     SCENARIO_CRITICAL_MAX = 13, /* K1 to K13 */
+    SCENARIO_MISTAKES_MAX = 32, /* M1 to M32 */
 };
 
 typedef enum { SCENE_TELL, SCENE_PASS, SCENE_TURN, SCENE_DECIDE, SCENE_WRITE } SceneKind;
@@ -69,16 +72,30 @@ typedef struct {
     ErrPlace place; /* of its first letter */
 } RubricPattern;
 
+/* What a line of the rubric wants of the log. Exactly one of rule, seen, never, in_order and
+ * for_every is there. */
+typedef struct {
+    const char *rule; /* a ready-made one, which stands alone */
+    RubricPattern seen, never, for_every;
+    RubricPattern in_order[SCENARIO_ORDER_MAX];
+    int in_order_count;
+    RubricPattern followed_by, preceded_by; /* of for_every: one of them */
+    RubricPattern same[SCENARIO_ORDER_MAX]; /* of for_every: names of fields, equal in both lines */
+    int same_count;
+    RubricPattern after, before; /* where it counts */
+    RubricPattern put_right;     /* what makes a miss a recovered one */
+    int64_t within_us;           /* after the line of after, or of for_every; 0: no limit */
+    int64_t at_least;            /* of seen */
+    ErrPlace place;
+} RubricNeed;
+
 typedef struct {
     const char *id;
     int critical; /* 1..13 for K1..K13, 0: not critical */
     int64_t points;
     SiteText text, why;
-    const char *rule;            /* a ready-made rule, or NULL: the patterns below */
-    RubricPattern seen, never;   /* exactly one of them */
-    RubricPattern after, before; /* optional */
-    RubricPattern put_right;     /* optional: what makes a miss a recovered one */
-    int64_t at_least;
+    const char *mistake; /* what missing it is: "M15", or "" to let the reason say so */
+    RubricNeed need;
     ErrPlace place;
 } RubricLine;
 
