@@ -111,6 +111,7 @@ void world_set_faults(Player *player)
 void world_begin_scene(Player *player, int scene)
 {
     player->scene = scene;
+    world_begin_questions(player);
     if (scene == player->scenario->scene_count) {
         world_end(player, "done");
         return;
@@ -276,10 +277,14 @@ bool player_do(Player *player, const LogLine *action)
     case ACTION_TELL:
     case ACTION_WRITE:
     case ACTION_SIGN:
-    case ACTION_ANSWER:
-    case ACTION_NEXT:
     case ACTION_LEAVE:
         world_do_words(player, action);
+        break;
+    case ACTION_ANSWER:
+    case ACTION_POINT:
+    case ACTION_ARRANGE:
+    case ACTION_NEXT:
+        world_do_answers(player, action);
         break;
     case ACTION_COUNT_OF:
         CHECK(false);

@@ -8,6 +8,14 @@
 /* The scenes; that each can be reached, and that each leads to the end. */
 MUST_USE bool reading_scenes(const JsonValue *root, Scenario *out, Err *err);
 
+/* A pattern under `key`, which may be left out; what it means is the player's and the scoring's. */
+MUST_USE bool reading_pattern(const JsonValue *object, const char *key, RubricPattern *out,
+                              Err *err);
+
+/* A list of min to max patterns (or names of fields) under `key`, which may be left out. */
+MUST_USE bool reading_patterns(const JsonValue *object, const char *key, int min, int max,
+                               RubricPattern *out, int *count, Err *err);
+
 /* The rubric, and the scripts beside the scenario, whose critical lines it must have. */
 MUST_USE bool reading_rubric(const JsonValue *root, Scenario *out, Err *err);
 MUST_USE bool reading_scripts(const JsonValue *root, Scenario *out, Err *err);

@@ -25,7 +25,7 @@ bool reading_mistake(const JsonValue *object, const char **out, Err *err)
                   *out, SCENARIO_MISTAKES_MAX);
 }
 
-static bool read_pattern(const JsonValue *need, const char *key, RubricPattern *out, Err *err)
+bool reading_pattern(const JsonValue *need, const char *key, RubricPattern *out, Err *err)
 {
     if (!json_read_string(need, key, false, 1, SCENARIO_NEED_BYTES - 1, &out->text, err))
         return false;
@@ -36,12 +36,12 @@ static bool read_pattern(const JsonValue *need, const char *key, RubricPattern *
 }
 
 /* A list of patterns, or of names of fields. */
-static bool read_patterns(const JsonValue *need, const char *key, int min, RubricPattern *out,
-                          int *count, Err *err)
+bool reading_patterns(const JsonValue *need, const char *key, int min, int max, RubricPattern *out,
+                      int *count, Err *err)
 {
     const JsonValue *list = json_get(need, key);
     if (list == NULL) return true;
-    if (!json_want_array(list, key, (size_t)min, SCENARIO_ORDER_MAX, err)) return false;
+    if (!json_want_array(list, key, (size_t)min, (size_t)max, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         const JsonValue *item = json_at(list, i);
         if (json_kind(item) != JSON_STRING) {
@@ -95,16 +95,17 @@ static bool read_need(const JsonValue *value, RubricNeed *out, Err *err)
     out->place = json_place(need);
     out->at_least = 1;
     if (!json_read_id(need, "rule", false, &out->rule, err) ||
-        !read_pattern(need, "seen", &out->seen, err) ||
-        !read_pattern(need, "never", &out->never, err) ||
-        !read_patterns(need, "in_order", 2, out->in_order, &out->in_order_count, err) ||
-        !read_pattern(need, "for_every", &out->for_every, err) ||
-        !read_pattern(need, "followed_by", &out->followed_by, err) ||
-        !read_pattern(need, "preceded_by", &out->preceded_by, err) ||
-        !read_patterns(need, "same", 1, out->same, &out->same_count, err) ||
-        !read_pattern(need, "after", &out->after, err) ||
-        !read_pattern(need, "before", &out->before, err) ||
-        !read_pattern(need, "put_right", &out->put_right, err) ||
+        !reading_pattern(need, "seen", &out->seen, err) ||
+        !reading_pattern(need, "never", &out->never, err) ||
+        !reading_patterns(need, "in_order", 2, SCENARIO_ORDER_MAX, out->in_order,
+                          &out->in_order_count, err) ||
+        !reading_pattern(need, "for_every", &out->for_every, err) ||
+        !reading_pattern(need, "followed_by", &out->followed_by, err) ||
+        !reading_pattern(need, "preceded_by", &out->preceded_by, err) ||
+        !reading_patterns(need, "same", 1, SCENARIO_ORDER_MAX, out->same, &out->same_count, err) ||
+        !reading_pattern(need, "after", &out->after, err) ||
+        !reading_pattern(need, "before", &out->before, err) ||
+        !reading_pattern(need, "put_right", &out->put_right, err) ||
         !json_read_integer(need, "within_s", false, 1, SCENARIO_WITHIN_S_MAX, &within_s, err) ||
         !json_read_integer(need, "at_least", false, 1, 10000, &out->at_least, err))
         return false;
@@ -164,14 +165,30 @@ bool reading_rubric(const JsonValue *root, Scenario *out, Err *err)
     return err_at(err, json_place(list), "the rubric gives no points at all");
 }
 
-static bool read_script_file(const JsonValue *object, const char *key, int misses, Scenario *out,
-                             Err *err)
+/* The name of a file beside the scenario's own, never a path. */
+static bool add_script(const JsonValue *value, const char *key, int misses, Scenario *out, Err *err)
 {
     OwnScript *script = &out->scripts[out->script_count];
-    if (!json_read_id(object, key, true, &script->file, err)) return false; /* never a path */
-    script->misses = misses;
-    script->place = json_place(json_get(object, key));
+    if (json_kind(value) != JSON_STRING || !text_is_id(json_string(value))) {
+        return err_at(err, json_place(value),
+                      "%s must name a file beside the scenario: 1 to 64 of a-z, A-Z, 0-9, '-', '_' "
+                      "and '.'",
+                      key);
+    }
+    *script = (OwnScript){json_string(value), misses, json_place(value)};
     out->script_count++;
+    return true;
+}
+
+/* One file, or a list of which one does it in each form. */
+static bool add_scripts(const JsonValue *value, const char *key, int misses, Scenario *out,
+                        Err *err)
+{
+    if (json_kind(value) != JSON_ARRAY) return add_script(value, key, misses, out, err);
+    if (!json_want_array(value, key, 1, SCENARIO_ALTERNATIVES_MAX, err)) return false;
+    for (size_t i = 0; i < json_count(value); i++) {
+        if (!add_script(json_at(value, i), key, misses, out, err)) return false;
+    }
     return true;
 }
 
@@ -179,9 +196,11 @@ bool reading_scripts(const JsonValue *root, Scenario *out, Err *err)
 {
     static const char *const keys[] = {"right", "misses", NULL};
     const JsonValue *scripts = json_get(root, "scripts");
+    const JsonValue *right;
     if (scripts == NULL) return true;
     if (!json_want_object(scripts, "scripts", keys, err)) return false;
-    if (!read_script_file(scripts, "right", 0, out, err)) return false;
+    if (!json_need(scripts, "right", &right, err)) return false;
+    if (!add_scripts(right, "right", 0, out, err)) return false;
     const JsonValue *misses = json_get(scripts, "misses");
     if (misses == NULL) return true;
     if (json_kind(misses) != JSON_OBJECT) {
@@ -199,7 +218,7 @@ bool reading_scripts(const JsonValue *root, Scenario *out, Err *err)
             return err_at(err, json_place(json_at(misses, i)),
                           "\"%s\" is not a critical line of this rubric", key);
         }
-        if (!read_script_file(misses, key, critical, out, err)) return false;
+        if (!add_scripts(json_at(misses, i), key, critical, out, err)) return false;
     }
     return true;
 }

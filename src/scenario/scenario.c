@@ -118,10 +118,17 @@ static bool read_line_and_product(const Site *site, const JsonValue *root, Scena
     return true;
 }
 
-static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err *err)
+/* The alternatives of a one_of, an object with that key alone: a list of lists. */
+static bool want_one_of(const JsonValue *value, const char *name, const JsonValue **list, Err *err)
 {
-    const JsonValue *list;
-    if (!json_need(root, "kit", &list, err)) return false;
+    static const char *const keys[] = {"one_of", NULL};
+    return json_want_object(value, name, keys, err) && json_need(value, "one_of", list, err) &&
+           json_want_array(*list, "one_of", 2, SCENARIO_ALTERNATIVES_MAX, err);
+}
+
+static bool read_pieces(const Site *site, const JsonValue *list, int pieces[SCENARIO_KIT_MAX],
+                        int *count, Err *err)
+{
     if (!json_want_array(list, "kit", 1, SCENARIO_KIT_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         const JsonValue *item = json_at(list, i);
@@ -132,14 +139,32 @@ static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err
         if (piece < 0) {
             return reading_no_piece(item, site, "the site has no piece", false, err);
         }
-        for (int j = 0; j < out->kit_count; j++) {
-            if (out->kit[j] == piece) {
+        for (int j = 0; j < *count; j++) {
+            if (pieces[j] == piece) {
                 return err_at(err, json_place(item), "\"%s\" is in the kit twice",
                               json_string(item));
             }
         }
-        out->kit[out->kit_count++] = piece;
+        pieces[(*count)++] = piece;
     }
+    return true;
+}
+
+static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err *err)
+{
+    const JsonValue *kit;
+    const JsonValue *list;
+    if (!json_need(root, "kit", &kit, err)) return false;
+    if (json_kind(kit) != JSON_OBJECT) {
+        return read_pieces(site, kit, out->kit, &out->kit_count, err);
+    }
+    if (!want_one_of(kit, "kit", &list, err)) return false;
+    for (size_t i = 0; i < json_count(list); i++, out->kits_count++) {
+        if (!read_pieces(site, json_at(list, i), out->kits[i].pieces, &out->kits[i].count, err))
+            return false;
+    }
+    memcpy(out->kit, out->kits[0].pieces, sizeof out->kit);
+    out->kit_count = out->kits[0].count;
     return true;
 }
 
@@ -204,13 +229,54 @@ static bool read_fault(const Scenario *scenario, const JsonValue *value, Fault *
     return no_program(json_get(value, "product"), scenario->site, scenario->line, err);
 }
 
+/* The lists that a seed draws from; *most gets the length of the longest. */
+static bool read_draw(const Scenario *scenario, const JsonValue *value, FaultDraw *out,
+                      size_t *most, Err *err)
+{
+    const JsonValue *list;
+    if (!want_one_of(value, "fault", &list, err)) return false;
+    for (size_t i = 0; i < json_count(list); i++, out->count++) {
+        const JsonValue *faults = json_at(list, i);
+        if (!json_want_array(faults, "one_of", 0, SCENARIO_FAULTS_MAX, err)) return false;
+        for (size_t f = 0; f < json_count(faults); f++, out->alternatives[i].count++) {
+            Fault *fault = &out->alternatives[i].faults[f];
+            if (!read_fault(scenario, json_at(faults, f), fault, err)) return false;
+        }
+        if (json_count(faults) > *most) *most = json_count(faults);
+    }
+    return true;
+}
+
 static bool read_faults(const JsonValue *root, Scenario *out, Err *err)
 {
     const JsonValue *list = json_get(root, "faults");
+    size_t most = 0;
     if (list == NULL) return true;
     if (!json_want_array(list, "faults", 0, SCENARIO_FAULTS_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
-        if (!read_fault(out, json_at(list, i), &out->faults[out->fault_count++], err)) return false;
+        const JsonValue *value = json_at(list, i);
+        size_t most_here = 0;
+        if (json_get(value, "one_of") == NULL) {
+            if (!read_fault(out, value, &out->faults[out->fault_count++], err)) return false;
+            most++;
+            continue;
+        }
+        if (out->draw_count == SCENARIO_DRAWS_MAX) {
+            return err_at(err, json_place(value), "one one_of more than the limit, %d",
+                          SCENARIO_DRAWS_MAX);
+        }
+        if (!read_draw(out, value, &out->draws[out->draw_count++], &most_here, err)) return false;
+        most += most_here;
+    }
+    if (most > SCENARIO_FAULTS_MAX) {
+        return err_at(err, json_place(list), "up to %zu faults at once, limit 0..%d", most,
+                      SCENARIO_FAULTS_MAX);
+    }
+    out->fixed_fault_count = out->fault_count;
+    for (int i = 0; i < out->draw_count; i++) {
+        for (int f = 0; f < out->draws[i].alternatives[0].count; f++) {
+            out->faults[out->fault_count++] = out->draws[i].alternatives[0].faults[f];
+        }
     }
     return true;
 }
@@ -223,7 +289,7 @@ static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario 
         "$schema",         "format",       "id",      "title",   "site",   "line",
         "product",         "role",         "plan",    "minutes", "date",   "clock",
         "last_good_check", "fed",          "kit",     "stock",   "faults", "scenes",
-        "rubric",          "pass_percent", "scripts", NULL};
+        "rubric",          "pass_percent", "scripts", "needs",   NULL};
     static const char *const formats[] = {"threepass-scenario-1", NULL};
     int format, role, plan;
     const char *site_id;
@@ -248,6 +314,16 @@ static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario 
                   out->line->id, site_plan_words[plan]);
 }
 
+/* Whether a seed shows what the scenario needs is seen by playing its right script. */
+static bool read_needs(const JsonValue *root, Scenario *out, Err *err)
+{
+    if (!reading_patterns(root, "needs", 1, SCENARIO_NEEDS_MAX, out->needs, &out->need_count, err))
+        return false;
+    if (out->need_count == 0 || out->script_count > 0) return true;
+    return err_at(err, json_place(json_get(root, "needs")),
+                  "needs are looked for in a run of the right script: there must be scripts");
+}
+
 static bool read_scenario(const Site *site, Scenario *out, Err *err)
 {
     const JsonValue *root = json_root(out->document);
@@ -263,7 +339,7 @@ static bool read_scenario(const Site *site, Scenario *out, Err *err)
            read_stocks(root, out, err) && read_faults(root, out, err) &&
            reading_scenes(root, out, err) && reading_rubric(root, out, err) &&
            json_read_integer(root, "pass_percent", true, 1, 100, &out->pass_percent, err) &&
-           reading_scripts(root, out, err);
+           reading_scripts(root, out, err) && read_needs(root, out, err);
 }
 
 bool scenario_parse(const char *file, const char *bytes, size_t len, const Site *site,
