@@ -85,9 +85,10 @@ static bool read_section(const JsonValue *root, const char *section, Err *err)
 
 static bool read_texts(Texts *texts, Err *err)
 {
-    static const char *const keys[] = {"format", "reasons", "verdicts", "states",
+    static const char *const keys[] = {"format", "reasons", "mistakes", "verdicts", "states",
                                        "words",  "ui",      "story",    NULL};
-    static const char *const sections[] = {"reasons", "verdicts", "states", "words", "ui", NULL};
+    static const char *const sections[] = {"reasons", "mistakes", "verdicts", "states",
+                                           "words",   "ui",       NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
@@ -296,6 +297,9 @@ static void tell_line(const Texts *texts, const char *language, const Scenario *
         text_add(out, ")");
     }
     text_add(out, "\n");
+    const char *mistake = score_mistake(line);
+    if (mistake[0] != '\0')
+        text_addf(out, "        %s: %s\n", mistake, texts_get(texts, "mistakes", mistake));
     tell_evidence(texts, scenario, finding, log, out);
     const char *why = site_text(line->line->why, language);
     if (why[0] != '\0') text_addf(out, "        %s\n", why);

@@ -54,4 +54,7 @@ const Scenario *work_scenario(const Work *work);
 const SiteFitted *work_fitted(const Work *work);
 const Text *work_part(const Work *work, WorkPart part);
 
+/* The right scripts of a scenario that has needs; none for another, and none from texts. */
+const Text *work_right_scripts(const Work *work, int *count);
+
 #endif

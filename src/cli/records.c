@@ -1,7 +1,7 @@
 /* threepass records show, records verify: the ledger read. */
 #include <string.h>
 
-#include "app/app.h"
+#include "app/script.h"
 #include "base/os.h"
 #include "cli/cli.h"
 #include "records/canonical.h"
@@ -127,6 +127,35 @@ static int show(const char *folder, bool json, Err *err)
     return code;
 }
 
+/* What was done in the run of one entry, as a script. */
+static int show_script(const char *folder, const char *entry, Err *err)
+{
+    Records *records = NULL;
+    RecRunView view = {0};
+    PlayerRun run = {0};
+    Text out = {0};
+    int64_t number = 0;
+    bool ok =
+        text_to_int(entry, &number) ||
+        err_set(err, ERR_INPUT, "threepass: --script is \"%s\", must be an entry's number", entry);
+    ok = ok && rec_open(folder, REC_READ, THREEPASS_VERSION, NULL, &records, err) &&
+         rec_run_load(records, number, &view, err);
+    const Text *log = ok ? rec_run_content(&view, "log") : NULL;
+    if (ok && log == NULL) ok = err_set(err, ERR_DAMAGE, "the run has no content \"log\"");
+    ok = ok && player_parse_run("stored log", text_string(log), log->len, &run, err);
+    if (ok) {
+        text_addf(&out, "# entry %lld: scenario %s, seed %llu\n", (long long)number, run.scenario,
+                  (unsigned long long)run.seed);
+        script_print(run.lines, run.count, &out);
+    }
+    int code = ok ? cli_print(&out, CLI_DONE) : cli_fail(err);
+    player_run_clear(&run);
+    rec_run_view_clear(&view);
+    rec_close(records);
+    text_clear(&out);
+    return code;
+}
+
 /* --- verify ---------------------------------------------------------------------------------- */
 
 static void add_list(const char *name, const RecFinding *findings, size_t count, Text *out)
@@ -192,9 +221,11 @@ static int verify(const char *folder, bool json, Err *err)
 int verb_records(int argc, char **argv, const CliFront *front)
 {
     (void)front;
-    enum { STORE, JSON };
-    CliOption options[] = {
-        [STORE] = {.name = "--store", .takes = "DIR"}, [JSON] = {.name = "--json"}, {0}};
+    enum { STORE, SCRIPT, JSON };
+    CliOption options[] = {[STORE] = {.name = "--store", .takes = "DIR"},
+                           [SCRIPT] = {.name = "--script", .takes = "ENTRY"},
+                           [JSON] = {.name = "--json"},
+                           {0}};
     CliWords words = {.min = 1, .max = 1};
     Text folder = {0};
     Err err = {0};
@@ -202,6 +233,8 @@ int verb_records(int argc, char **argv, const CliFront *front)
     if (!cli_parse(argc, argv, options, &words, &err) ||
         !store_folder(&options[STORE], &folder, &err)) {
         code = cli_fail(&err);
+    } else if (strcmp(words.words[0], "show") == 0 && options[SCRIPT].given) {
+        code = show_script(folder.bytes, options[SCRIPT].value, &err);
     } else if (strcmp(words.words[0], "show") == 0) {
         code = show(folder.bytes, options[JSON].given, &err);
     } else if (strcmp(words.words[0], "verify") == 0) {

@@ -64,6 +64,8 @@ static const Form action_forms[ACTION_COUNT_OF] = {
     [ACTION_WRITE] = {"write", {WORD("row"), WORD("value")}},
     [ACTION_SIGN] = {"sign", {WORD("as")}},
     [ACTION_ANSWER] = {"answer", {WORD("choice")}},
+    [ACTION_POINT] = {"point", {PLACE_UM("across_um"), PLACE_UM("up_um")}},
+    [ACTION_ARRANGE] = {"arrange", {WORD("step"), NUMBER("at", 1, 8)}},
     [ACTION_NEXT] = {"next", {{0}}},
     [ACTION_LEAVE] = {"leave", {{0}}},
 };
@@ -121,6 +123,8 @@ static const Form happening_forms[HAPPENING_COUNT_OF] = {
     [HAPPENING_SIGNED] = {"signed", {WORD("as"), ANY_NUMBER("rows")}},
     [HAPPENING_ANSWERED] = {"answered",
                             {WORD("scene"), WORD("choice"), WORD("right"), WORD("mistake")}},
+    [HAPPENING_ARRANGED] = {"arranged", {WORD("step"), ANY_NUMBER("at")}},
+    [HAPPENING_ROW_CORRECTED] = {"row-corrected", {WORD("row"), WORD("value")}},
     [HAPPENING_REACHED_IN] = {"reached-in", {WORD("what")}},
     [HAPPENING_NOT_POSSIBLE] = {"not-possible", {WORD("why")}},
     [HAPPENING_RUN_ENDED] = {"run-ended", {WORD("why")}},

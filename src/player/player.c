@@ -82,6 +82,7 @@ bool world_set_program(Player *player, int product, Err *err)
 void world_begin_scene(Player *player, int scene)
 {
     player->scene = scene;
+    world_begin_questions(player);
     if (scene == player->scenario->scene_count) {
         world_end(player, "done");
         return;
@@ -247,10 +248,14 @@ bool player_do(Player *player, const LogLine *action)
     case ACTION_TELL:
     case ACTION_WRITE:
     case ACTION_SIGN:
-    case ACTION_ANSWER:
-    case ACTION_NEXT:
     case ACTION_LEAVE:
         world_do_words(player, action);
+        break;
+    case ACTION_ANSWER:
+    case ACTION_POINT:
+    case ACTION_ARRANGE:
+    case ACTION_NEXT:
+        world_do_answers(player, action);
         break;
     case ACTION_COUNT_OF:
         CHECK(false);

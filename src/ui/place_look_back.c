@@ -698,7 +698,7 @@ void place_look_back(Ui *ui, Session *session)
     LookView view = {.ui = ui,
                      .session = session,
                      .look = &session->look_back,
-                     .scenario = work_scenario(app_run_work(session->run)),
+                     .scenario = app_run_scenario(session->run),
                      .top = ui_head_y(ui) + UI_GAP,
                      .bottom = ui_foot_y(ui) - UI_GAP,
                      .is_paged = ui->text_percent > 100};

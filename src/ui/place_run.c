@@ -158,6 +158,19 @@ static void send_pack(const Run *run)
     session_do(run->session, action);
 }
 
+/* Where in the pack: the cell that was chosen. */
+static void point(const Run *run)
+{
+    int64_t across_um;
+    int64_t up_um;
+    LogLine action = log_action(ACTION_POINT, 0);
+    (void)run_point_at(run, run->view->answer, &across_um, &up_um);
+    run->view->answer = -1;
+    log_set_number(&action, "across_um", across_um);
+    log_set_number(&action, "up_um", up_um);
+    session_do(run->session, action);
+}
+
 /* The next action follows what is in the hand or on the table, never the check plan. */
 static void draw_next(const Run *run)
 {
@@ -174,9 +187,13 @@ static void draw_next(const Run *run)
             run->view->answer = -1;
             run_act_word(run, ACTION_ANSWER, "choice", choice);
         }
-    } else if (run->scene->kind == SCENE_TURN) {
+    } else if (run->scene->kind == SCENE_PLACE) {
+        if (run->view->answer >= 0 && ui_next(ui, run_say(run, "run.give-answer"))) point(run);
+    } else if (run->scene->kind == SCENE_TURN || run->scene->kind == SCENE_ARRANGE) {
         if (ui_next(ui, run_say(run, "run.leave-so")))
             run_act_word(run, ACTION_ANSWER, "choice", "so");
+    } else if (run->scene->given_count > 0) {
+        if (ui_next(ui, run_say(run, "run.leave-so"))) run_act(run, ACTION_NEXT);
     } else if (run->scene->kind == SCENE_TELL) {
         if (ui_next(ui, run_say(run, "run.go-on"))) run_act(run, ACTION_NEXT);
     } else if (held != NULL && run_pack_is_open(run)) {
@@ -231,6 +248,13 @@ static void draw_foot_words(const Run *run)
     }
 }
 
+/* Hands are at work; a record that was given is a question. */
+static bool works(const Run *run)
+{
+    return run->scene->kind == SCENE_PASS ||
+           (run->scene->kind == SCENE_WRITE && run->scene->given_count == 0);
+}
+
 static void draw_foot(const Run *run)
 {
     const char *back = run->view->is_leaving         ? "run.break-off"
@@ -238,9 +262,7 @@ static void draw_foot(const Run *run)
                        : run->scene == NULL          ? "run.back"
                                                      : "run.leave";
     if (ui_back(run->ui, run_say(run, back))) leave(run);
-    bool works = run->scene != NULL && run->view->opened_pass < 0 &&
-                 (run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE);
-    if (works) {
+    if (run->scene != NULL && run->view->opened_pass < 0 && works(run)) {
         double percent = run->ui->text_percent;
         double x = UI_MARGIN + 1.32 * percent + UI_GAP;
         UiButton done = {.box = ui_foot_box(run->ui, x, 1.48 * percent),
@@ -254,11 +276,6 @@ static void draw_foot(const Run *run)
 }
 
 /* --- The place -------------------------------------------------------------------------------- */
-
-static bool works(const Run *run)
-{
-    return run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE;
-}
 
 /* The line, and under it the buttons that have no room in an enlarged frame. */
 static void draw_line_page(const Run *run, DrawRect box)

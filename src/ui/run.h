@@ -92,6 +92,10 @@ void run_side(const Run *run, DrawRect box);
  * it. */
 void run_scene(const Run *run, DrawRect box);
 
+/* Cell 0 to 8 of the pack's cross-section: from its middle, from its bottom; false where the site's
+ * drawing lets no piece lie. */
+bool run_point_at(const Run *run, int cell, int64_t *across_um, int64_t *up_um);
+
 /* Practice: whether a pass can be opened up now; open the last one, tell it in two lines; and the
  * one that is open, in `box`. */
 bool run_can_open(const Run *run);

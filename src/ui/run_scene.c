@@ -123,6 +123,20 @@ static void draw_sheet(const Run *run, DrawRect box)
                run_say(run, is_signed ? "sheet.signed" : "sheet.unsigned"));
 }
 
+/* The scene's words, and in practice its hint; returns where they end. */
+static double write_words(const Run *run, DrawRect box, int px)
+{
+    Text words = {0};
+    const char *hint = site_text(run->scene->hint, run->ui->language);
+    text_add(&words, site_text(run->scene->text, run->ui->language));
+    if (hint[0] != '\0' && !run->session->is_assessment)
+        text_addf(&words, " %s %s", run_say(run, "scene.hint"), hint);
+    double height =
+        ui_text(run->ui, box, px, true, DRAW_INK, DRAW_PAPER, DRAW_START, text_string(&words));
+    text_clear(&words);
+    return box.y + height + 8.0;
+}
+
 /* --- A question ------------------------------------------------------------------------------ */
 
 /* An answer: its number in a square, which is its key too, its words, and whether it is chosen. */
@@ -167,9 +181,7 @@ static void draw_answer(const Run *run, int index, DrawRect box)
 /* The question and its answers, in one column while they fit, else in two. */
 static void draw_question(const Run *run, DrawRect box)
 {
-    double height = ui_text(run->ui, box, run->is_big ? 16 : 24, true, DRAW_INK, DRAW_PAPER,
-                            DRAW_START, site_text(run->scene->text, run->ui->language));
-    double top = box.y + height + 8.0;
+    double top = write_words(run, box, run->is_big ? 16 : 24);
     int count = run->scene->answer_count;
     double line = draw_line_height(ui_px(run->ui, 16));
     double row = run->is_big ? 3.0 * line + 8.0 : RUN_BUTTON;
@@ -198,14 +210,12 @@ static void draw_turning(const Run *run, DrawRect box)
                 {"turn.vertical", 0, 90000},
                 {"turn.aslant", 45000, 0}};
     const char *id = run->scenario->site->pieces[run->scene->piece].id;
-    double height = ui_text(run->ui, box, run->is_big ? 16 : 24, true, DRAW_INK, DRAW_PAPER,
-                            DRAW_START, site_text(run->scene->text, run->ui->language));
     PlayerPiece wire = {0};
     for (int i = 0; i < player_piece_count(run->player); i++) {
         if (strcmp(player_piece(run->player, i).piece->id, id) == 0)
             wire = player_piece(run->player, i);
     }
-    double y = box.y + height + UI_GAP;
+    double y = write_words(run, box, run->is_big ? 16 : 24) + UI_GAP - 8.0;
     for (int i = 0; i < 4; i++) {
         double width = (box.w - 3 * UI_GAP) / 4.0;
         DrawRect at = {box.x + i * (width + UI_GAP), y, width, RUN_BUTTON};
@@ -223,6 +233,119 @@ static void draw_turning(const Run *run, DrawRect box)
     if (wire.piece != NULL) run_draw_piece(run, plan.x + 90, plan.y + 30, &wire, false);
 }
 
+/* --- A place, an order, a given record ------------------------------------------------------- */
+
+bool run_point_at(const Run *run, int cell, int64_t *across_um, int64_t *up_um)
+{
+    const SiteProduct *product = &run->scenario->site->products[run->scenario->product];
+    int64_t width_um = llround(product->block.width_m * 1e6);
+    int64_t height_um = llround(product->block.height_m * 1e6);
+    *across_um = (cell % 3 - 1) * (width_um / 2);
+    *up_um = height_um * (SITE_UNDERNEATH - cell / 3) / 2;
+    return product->heights[cell / 3];
+}
+
+/* The cross-section of the pack as nine buttons: heights down, walls and middle across. */
+static void draw_section(const Run *run, DrawRect box)
+{
+    static const char *const sides[] = {"point.left", "point.middle", "point.right"};
+    double width = (box.w - 2.0 * UI_GAP) / 3.0;
+    double y = box.y;
+    for (int cell = 0; cell < 3 * SITE_HEIGHT_COUNT; cell++) {
+        int64_t across_um;
+        int64_t up_um;
+        Text label = {0};
+        DrawRect at = {box.x + (cell % 3) * (width + UI_GAP), y, width, run->row};
+        bool may = run_point_at(run, cell, &across_um, &up_um);
+        text_addf(&label, "%s, %s", texts_get(run->ui->texts, "words", site_height_words[cell / 3]),
+                  run_say(run, sides[cell % 3]));
+        if (may && run_button(run, "point", cell, at, label.bytes, run->view->answer == cell))
+            run->view->answer = cell;
+        if (may && cell % 3 == 2) y += run->row + UI_GAP;
+        text_clear(&label);
+    }
+}
+
+enum { GRID_ROWS = 4 };
+
+/* The box of one of `count` buttons, down and then across. */
+static DrawRect grid_box(const Run *run, DrawRect box, int count, int index)
+{
+    int rows = count < GRID_ROWS ? count : GRID_ROWS;
+    int columns = (count + rows - 1) / rows;
+    double width = (box.w - (columns - 1) * UI_GAP) / columns;
+    double height = fmin(run->row, (box.h - (rows - 1) * UI_GAP) / rows);
+    return (DrawRect){box.x + (index / rows) * (width + UI_GAP),
+                      box.y + (index % rows) * (height + UI_GAP), width, height};
+}
+
+/* The steps from above as they stand; a press, or its number, moves one up, the first to the
+ * end. */
+static void draw_steps(const Run *run, DrawRect box)
+{
+    int count = run->scene->step_count;
+    for (int i = 0; i < count; i++) {
+        const Step *step = &run->scene->steps[player_step(run->player, i)];
+        Text label = {0};
+        text_addf(&label, "%d  %s", i + 1, site_text(step->text, run->ui->language));
+        UiButton face = {.box = grid_box(run, box, count, i),
+                         .label = label.bytes,
+                         .look = UI_PLAIN,
+                         .typed = (char)('1' + i),
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("step", i), &face)) {
+            LogLine action = log_action(ACTION_ARRANGE, 0);
+            log_set_word(&action, "step", step->id);
+            log_set_number(&action, "at", i == 0 ? count : i);
+            session_do(run->session, action);
+        }
+        text_clear(&label);
+    }
+}
+
+/* What a row says after what it says now. */
+static const char *value_after(const GivenRow *row, const char *value)
+{
+    for (int i = 0; i < row->value_count; i++) {
+        if (strcmp(row->values[i], value) == 0) return row->values[(i + 1) % row->value_count];
+    }
+    return row->value;
+}
+
+/* The given record, a button a row; a press makes the row say the next it may say. */
+static void draw_record(const Run *run, DrawRect box)
+{
+    for (int i = 0; i < run->scene->given_count; i++) {
+        const GivenRow *row = &run->scene->given[i];
+        const char *value = player_given(run->player, i);
+        Text label = {0};
+        DrawRect at = grid_box(run, box, run->scene->given_count, i);
+        texts_add_word(run->ui->texts, row->row, &label);
+        text_add(&label, ": ");
+        texts_add_word(run->ui->texts, value, &label);
+        bool is_changed = strcmp(value, row->value) != 0;
+        if (run_button(run, "given", i, at, label.bytes, is_changed)) {
+            LogLine action = log_action(ACTION_WRITE, 0);
+            log_set_word(&action, "row", row->row);
+            log_set_word(&action, "value", value_after(row, value));
+            session_do(run->session, action);
+        }
+        text_clear(&label);
+    }
+}
+
+static void draw_asked(const Run *run, DrawRect box)
+{
+    double top = write_words(run, box, run->is_big ? 16 : 19);
+    DrawRect rest = {box.x, top, box.w, box.y + box.h - top};
+    if (run->scene->kind == SCENE_PLACE)
+        draw_section(run, rest);
+    else if (run->scene->kind == SCENE_ARRANGE)
+        draw_steps(run, rest);
+    else
+        draw_record(run, rest);
+}
+
 /* --- The whole ------------------------------------------------------------------------------- */
 
 void run_scene(const Run *run, DrawRect box)
@@ -230,6 +353,10 @@ void run_scene(const Run *run, DrawRect box)
     if (run->scene->kind == SCENE_TELL) {
         (void)ui_text(run->ui, box, run->is_big ? 19 : 24, false, DRAW_INK, DRAW_PAPER, DRAW_START,
                       site_text(run->scene->text, run->ui->language));
+        return;
+    }
+    if (run->scene->kind != SCENE_DECIDE && run->scene->kind != SCENE_TURN) {
+        draw_asked(run, box);
         return;
     }
     if (!run->is_big) {

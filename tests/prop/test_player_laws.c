@@ -6,10 +6,12 @@
 #include "support.h"
 
 #include "app/app.h"
+#include "asked.h"
 #include "base/random.h"
 
-static const char *const SCENARIOS[] = {"nine-passes.json", "the-beep.json", "eleven-oclock.json"};
-enum { SCENARIO_COUNT = 3, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
+static const char *const SCENARIOS[] = {"nine-passes.json", "the-beep.json", "eleven-oclock.json",
+                                        "asked (of the tests)"};
+enum { SCENARIO_COUNT = 4, SHIPPED_COUNT = 3, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
 
 /* What each test gets: the scenarios, and how many runs are wanted. */
 typedef struct {
@@ -64,11 +66,13 @@ static const struct {
     {"who", "line-leader supervisor quality maintenance warehouse nobody"},
     {"about", "check-starts gap run check-good check-failed piece-missing bin weather"},
     {"row", "program bin-count kit-count good-run held-from result chrome-steel/leading "
-            "brass/middle stainless-316/trailing carbon-steel/middle gold/middle chrome-steel/top"},
+            "brass/middle result brass/middle stainless-316/trailing carbon-steel/middle "
+            "gold/middle chrome-steel/top"},
     {"value", "removed missed found-not-removed not-finished good failed 0 1 3 4 6 10 butter-200 "
               "04:00 x"},
     {"as", "self colleague ghost"},
-    {"choice", "so weakest since-ten not-mine nothing-yet fine handy once-more perhaps"},
+    {"step", "stop hold tell release nowhere"},
+    {"choice", "so so a b weakest since-ten not-mine nothing-yet fine handy once-more perhaps"},
 };
 
 static void fill_words(Random *random, LogLine *action)
@@ -97,6 +101,7 @@ static void fill_numbers(Random *random, LogLine *action)
         {"azimuth_mdeg", 0, 180000, -360000, 360000},
         {"elevation_mdeg", 0, 90000, -90000, 90000},
         {"said", 0, 6, 0, 100000},
+        {"at", 1, 4, 1, 8},
     };
     LogValue value;
     bool is_number;
@@ -697,7 +702,8 @@ int main(int argc, char **argv)
     Ground ground = {.runs = 500};
     int64_t runs;
     if (argc > 1 && text_to_int(argv[1], &runs) && runs > 0) ground.runs = (uint64_t)runs;
-    for (int i = 0; i < SCENARIO_COUNT; i++) {
+    ground.works[SHIPPED_COUNT] = asked_work(ASKED);
+    for (int i = 0; i < SHIPPED_COUNT; i++) {
         Err err = {0};
         if (!work_read("assets", "scenarios/ostrel-mill", SCENARIOS[i], NULL, NULL,
                        &ground.works[i], &err)) {

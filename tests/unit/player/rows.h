@@ -1,4 +1,4 @@
-/* Short scripts on a small scenario of the example site, and the happenings that they must bring. */
+/* Short scripts on a small scenario of the example site, and the happenings they must bring. */
 #ifndef TESTS_PLAYER_ROWS_H
 #define TESTS_PLAYER_ROWS_H
 

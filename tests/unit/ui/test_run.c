@@ -1,5 +1,6 @@
 /* The run place: every tab and scene keeps its room, and its widgets do in the run what they say.
  * */
+#include "asked.h"
 #include "ui_place.h"
 
 #include "app/script.h"
@@ -280,6 +281,52 @@ static void play_to_question(Window *window)
     app_run_free(whole);
     text_clear(&text);
     window_draw(window);
+}
+
+/* Every way of asking is answered by pointer, and an order by keys; each keeps its room. */
+static void test_run_asks(void **state)
+{
+    (void)state;
+    Window window;
+    Err err = {0};
+    AppRun *run = NULL;
+    AppRunSetup setup = {.seed = 1};
+    Work *work = asked_work(ASKED);
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    if (!app_run_begin(work, &setup, &run, &err)) fail_msg("%s", err.text);
+    take_run(&window, run);
+    check_everywhere(&window, "run, given record", look_at_all);
+    window_press(&window, "given", 0);
+    while (logged(&window, "row-corrected row=brass/middle value=missed") == 0) {
+        window_press(&window, "given", 0);
+    }
+    window_press(&window, "given", 1);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=sheet right=yes"), 1);
+    check_everywhere(&window, "run, place", look_at_all);
+    assert_true(window_shows(&window, "Think of the centre line."));
+    window_press(&window, "point", 1); /* on top, in the middle */
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=where right=yes"), 1);
+    check_everywhere(&window, "run, order", look_at_all);
+    static const char *const order[] = {"stop", "hold", "tell", "release"};
+    const Scene *scene = &app_run_scenario(run)->scenes[player_scene(player_of(&window))];
+    for (int to = 0; to < 4; to++) {
+        int at = to;
+        while (strcmp(scene->steps[player_step(player_of(&window), at)].id, order[to]) != 0) {
+            at++;
+        }
+        for (; at > to; at--) {
+            char key[2] = {(char)('1' + at), '\0'};
+            window_type(&window, key);
+        }
+    }
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=order right=yes"), 1);
+    assert_int_equal(logged(&window, "scene-begun scene=why"), 1);
+    window_close(&window);
+    work_free(work);
 }
 
 static void look_at_opened(Window *window)
@@ -631,6 +678,7 @@ int main(void)
         cmocka_unit_test(test_run_pace_leaves_the_log),
         cmocka_unit_test(test_run_calm),
         cmocka_unit_test(test_run_silent),
+        cmocka_unit_test(test_run_asks),
         cmocka_unit_test(test_run_written_keeps_its_room),
         cmocka_unit_test(test_run_turn_keeps_its_room),
         cmocka_unit_test(test_run_keeps_its_room),
