@@ -1,5 +1,5 @@
 /* Each fault of the line as a scenario brings it on, on the example site: what the line does then,
- * by its own mechanics. Numbers are those of the lines in common practice, no source; the arithmetic
+ * by its own mechanics. Numbers are those of lines in common practice, no source; the arithmetic
  * stands beside them, and that of the line itself in tests/unit/line/test_trouble.c. */
 #include "unit/player/rows.h"
 
