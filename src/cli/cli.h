@@ -40,6 +40,9 @@ typedef struct {
     const char *takes; /* what its value is: "DIR"; NULL for an option without one */
     bool given;        /* filled in by cli_parse, as is the value */
     const char *value; /* borrowed from argv; NULL when not given */
+    const char **each; /* not NULL: it may be given again, and its values go here */
+    size_t each_max;   /* as often as this */
+    size_t count;      /* filled in by cli_parse */
 } CliOption;
 
 /* The words of a call that are no options: files and the like. "-" is one. */
@@ -164,6 +167,7 @@ int cli_main(int argc, char **argv, const CliFront *front);
 /* The verbs. */
 typedef int CliVerb(int argc, char **argv, const CliFront *front);
 int verb_check(int argc, char **argv, const CliFront *front);
+int verb_import(int argc, char **argv, const CliFront *front);
 int verb_fit(int argc, char **argv, const CliFront *front);
 int verb_demo(int argc, char **argv, const CliFront *front);
 int verb_pass(int argc, char **argv, const CliFront *front);
