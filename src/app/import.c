@@ -25,11 +25,12 @@ typedef struct {
 
 /* One line, product, piece or person of the table. */
 typedef struct {
-    size_t row;       /* its first */
-    Text key;         /* its id or name */
-    size_t at;        /* in the site's list; NO_ENTRY: new */
-    bool mended;      /* something of it was wrong: what is missing comes from the site's first */
-    bool is_left_out; /* so wrong that it could not be read at all */
+    size_t row;        /* its first */
+    Text key;          /* its id or name */
+    size_t at;         /* in the site's list; NO_ENTRY: new */
+    bool mended;       /* something of it was wrong and is left out */
+    bool lacks_column; /* what is missing has no column: all comes from the site's first */
+    bool is_left_out;  /* it does not go with the rest of the site */
     Text json, told;
 } Entry;
 
@@ -46,8 +47,9 @@ struct Import {
     size_t heading_count;
     Entry *entries;
     size_t entry_count;
-    size_t *entry_of; /* of each row */
-    bool *bad;        /* cells that are left out, row by row */
+    size_t *entry_of;  /* of each row */
+    bool *bad;         /* cells that are left out, row by row */
+    bool lacks_column; /* a new entry needs a column that is not there, and that was told */
     Complaint *complaints;
     size_t complaint_count;
 };
@@ -487,7 +489,9 @@ static bool put_value(const Import *self, Edit *edit, size_t row, size_t at, con
 static void tell_change(const Import *self, const Edit *edit, const JsonValue *there, size_t at,
                         const char *json, Text *told)
 {
-    text_addf(told, "%s %s ", told->len == 0 ? "" : ",", text_string(&self->headings[at].name));
+    const ImportHeading *heading = &self->headings[at];
+    if (heading->column == import_columns(self->list)) return; /* it stands in front */
+    text_addf(told, "%s %s ", told->len == 0 ? "" : ",", text_string(&heading->name));
     if (there != NULL) {
         size_t from;
         size_t len;
@@ -496,6 +500,42 @@ static void tell_change(const Import *self, const Edit *edit, const JsonValue *t
         text_add(told, " -> ");
     }
     text_add(told, json);
+}
+
+/* The site's element that a new line takes from, as its rows say; else, and when a new entry is
+ * mended, the site's first. */
+static const JsonValue *find_donor(const Import *self, const Entry *entry)
+{
+    const JsonValue *list = json_get(edit_root(&self->old), site_list_words[self->list]);
+    const JsonValue *found = NULL;
+    for (size_t i = 0; i < self->heading_count; i++) {
+        const ImportColumn *column = self->headings[i].column;
+        if (column == NULL || column->kind != CELL_LIKE) continue;
+        Text like = cell_text(self, entry->row, i);
+        found = find_element(list, "id", text_string(&like));
+        text_clear(&like);
+    }
+    return found != NULL || list == NULL ? found : json_at(list, 0);
+}
+
+/* In the place of a cell that is left out a new entry gets what the site's first has, so that the
+ * rest of it can be judged. */
+static bool mend_cell(const Import *self, const Entry *entry, Edit *edit, size_t at, Err *err)
+{
+    const ImportColumn *column = self->headings[at].column;
+    const char *key = column->outer == NULL ? column->key : column->outer;
+    const JsonValue *donor = find_donor(self, entry);
+    if (donor == NULL) return edit_set(edit, edit_root(edit), key, "\"-\"", err); /* a name */
+    const JsonValue *value = json_get(donor, key);
+    if (value == NULL || json_get(edit_root(edit), key) != NULL) return true;
+    size_t from;
+    size_t len;
+    Text json = {0};
+    edit_span(&self->old, value, &from, &len);
+    text_add_bytes(&json, self->old.text.bytes + from, len);
+    bool ok = edit_set(edit, edit_root(edit), key, json.bytes, err);
+    text_clear(&json);
+    return ok;
 }
 
 /* Put one cell into its entry. A cell that cannot be understood is told of and left out. */
@@ -543,26 +583,13 @@ static bool put_row(Import *self, Entry *entry, Edit *edit, size_t row, Err *err
         for (size_t i = 0; i < self->heading_count; i++) {
             const ImportColumn *column = self->headings[i].column;
             if (column == NULL || (column->kind == CELL_PRODUCT) != (pass == 0)) continue;
-            if (!put_cell(self, entry, edit, row, i, err)) return false;
+            bool is_new = entry->at == NO_ENTRY && self->list != SITE_LINES;
+            bool ok = is_new && *bad_cell(self, row, i) ? mend_cell(self, entry, edit, i, err)
+                                                        : put_cell(self, entry, edit, row, i, err);
+            if (!ok) return false;
         }
     }
     return true;
-}
-
-/* The site's element that a new line takes from, as its rows say; else, and when a new entry is
- * mended, the site's first. */
-static const JsonValue *find_donor(const Import *self, const Entry *entry)
-{
-    const JsonValue *list = json_get(edit_root(&self->old), site_list_words[self->list]);
-    const JsonValue *found = NULL;
-    for (size_t i = 0; i < self->heading_count; i++) {
-        const ImportColumn *column = self->headings[i].column;
-        if (column == NULL || column->kind != CELL_LIKE) continue;
-        Text like = cell_text(self, entry->row, i);
-        found = find_element(list, "id", text_string(&like));
-        text_clear(&like);
-    }
-    return found != NULL || list == NULL ? found : json_at(list, 0);
 }
 
 static bool names_product(const Import *self, size_t entry)
@@ -597,17 +624,27 @@ static bool begin_entry(const Import *self, const Entry *entry, Edit *edit, Err 
     const JsonValue *from = NULL;
     if (entry->at != NO_ENTRY)
         from = json_at(list, entry->at);
-    else if (entry->mended || self->list == SITE_LINES)
+    else if (entry->lacks_column || self->list == SITE_LINES)
         from = find_donor(self, entry);
-    if (from == NULL) {
-        const char *nothing = entry->mended ? "{ \"name\": \"-\" }" : "{}";
-        return edit_begin("entry", nothing, strlen(nothing), edit, err);
-    }
+    if (from == NULL) return edit_begin("entry", "{}", strlen("{}"), edit, err);
     size_t at;
     size_t len;
     edit_span(&self->old, from, &at, &len);
     if (!edit_begin("entry", self->old.text.bytes + at, len, edit, err)) return false;
     return entry->at != NO_ENTRY || self->list != SITE_LINES || strip_line(self, entry, edit, err);
+}
+
+/* The cell is wrong, or missing where the table has the column; it is left out from now on. What has
+ * no column is told of once. */
+static void leave_out(Import *self, Entry *entry, size_t row, size_t at, const char *text)
+{
+    bool has_column = at < self->heading_count;
+    if (has_column || !self->lacks_column) complain(self, row, has_column ? at : 0, text);
+    if (has_column)
+        *bad_cell(self, row, at) = true;
+    else
+        entry->lacks_column = true;
+    entry->mended = true;
 }
 
 /* A new entry has a cell in each column that it needs, and a line one to be like. */
@@ -625,13 +662,11 @@ static void want_needed(Import *self, Entry *entry)
                        NULL) {
             text_addf(&text, "there is no line \"%s\" in this site", cell.bytes);
         }
-        if (text.len > 0) {
-            complain(self, entry->row, at < self->heading_count ? at : 0, text.bytes);
-            entry->mended = true;
-        }
+        if (text.len > 0) leave_out(self, entry, entry->row, at, text.bytes);
         text_clear(&cell);
         text_clear(&text);
     }
+    if (entry->lacks_column) self->lacks_column = true;
 }
 
 /* The smallest thing that a cell stands for around the offset `at`; false for none. */
@@ -658,21 +693,22 @@ static bool find_blamed(const Import *self, const Entry *entry, const Edit *edit
     return smallest < SIZE_MAX;
 }
 
-/* The column whose value the reader misses. */
+/* The column whose value the reader misses; heading_count when the table has none. */
 static size_t find_missing(const Import *self, const char *text)
 {
     size_t len = strcspn(text, " ");
     size_t i = 0;
-    for (; i < self->heading_count && strcmp(text + len, " is missing") == 0; i++) {
+    for (; i < self->heading_count; i++) {
         const ImportColumn *column = self->headings[i].column;
-        if (column == NULL || column->key == NULL) continue;
-        if (strlen(column->key) == len && strncmp(column->key, text, len) == 0) return i;
+        if (column == NULL || column->key == NULL || strcmp(text + len, " is missing") != 0)
+            continue;
+        if (strlen(column->key) == len && strncmp(column->key, text, len) == 0) break;
     }
-    return 0;
+    return i;
 }
 
-/* Tell what the reader said of an entry, at the cell to blame, which is left out from now on.
- * False when there is none: the entry cannot be mended. */
+/* Leave out the cell for which the reader blames an entry. False when there is nothing more to
+ * leave out. */
 static bool blame(Import *self, Entry *entry, const Edit *edit, const Err *why)
 {
     static const char start[] = "entry:";
@@ -688,16 +724,19 @@ static bool blame(Import *self, Entry *entry, const Edit *edit, const Err *why)
         at += strcspn(edit->text.bytes + at, "\n") + 1;
     }
     at += (size_t)place - 1;
-    bool found = find_blamed(self, entry, edit, at, &row, &column);
-    if (found) *bad_cell(self, row, column) = true;
-    if (!found) column = find_missing(self, text);
-    /* What a cell has beside one that was left out is not to blame for that. */
-    bool is_echo = entry->mended && strstr(text, " belongs to ") != NULL;
-    if (!is_echo) complain(self, row, column, text);
-    entry->mended = true;
-    return found;
+    if (!find_blamed(self, entry, edit, at, &row, &column)) column = find_missing(self, text);
+    bool was_left_out =
+        column < self->heading_count ? *bad_cell(self, row, column) : entry->lacks_column;
+    if (was_left_out) return false;
+    if (entry->mended && strstr(text, " belongs to ") != NULL) {
+        *bad_cell(self, row, column) = true; /* to what was left out, perhaps */
+        return true;
+    }
+    leave_out(self, entry, row, column, text);
+    return true;
 }
 
+/* Put an entry together, and leave out what is wrong of it, until nothing is. */
 static bool build_entry(Import *self, Entry *entry, Err *err)
 {
     size_t index = (size_t)(entry - self->entries);
@@ -705,19 +744,20 @@ static bool build_entry(Import *self, Entry *entry, Err *err)
     for (bool again = true; again;) {
         Edit edit = {0};
         Err why = {0};
+        size_t before = self->complaint_count;
         text_clear(&entry->told);
         bool ok = begin_entry(self, entry, &edit, err);
         for (size_t row = entry->row; ok && row < sheet_rows(self->sheet); row++) {
             if (self->entry_of[row] == index) ok = put_row(self, entry, &edit, row, err);
         }
-        again = ok &&
-                !site_check_element(self->site, self->metals, self->kinds, self->list,
-                                    edit_root(&edit), &why) &&
-                blame(self, entry, &edit, &why);
+        again = self->complaint_count > before; /* a cell was left out: what is there instead? */
         if (ok && !again) {
-            text_clear(&entry->json);
-            text_add(&entry->json, text_string(&edit.text));
+            again = !site_check_element(self->site, self->metals, self->kinds, self->list,
+                                        edit_root(&edit), &why) &&
+                    blame(self, entry, &edit, &why);
         }
+        text_clear(&entry->json);
+        if (ok) text_add(&entry->json, text_string(&edit.text));
         edit_clear(&edit);
         if (!ok) return false;
     }
