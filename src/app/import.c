@@ -3,357 +3,14 @@
  * Each entry is built as JSON from what the site has (or from nothing) and its cells, and read by
  * the site's reader. The cell that this blames is told of and left out, and the entry is built
  * again, until nothing is blamed. So no limit stands here, and yet one call tells all. */
-#include "app/import.h"
+#include "app/import_table.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "app/import_cells.h"
 #include "app/work.h"
 #include "base/os.h"
-#include "scenario/edit.h"
-#include "scenario/suggest.h"
-
-#define NO_ENTRY SIZE_MAX
-
-/* Something wrong at a cell. */
-typedef struct {
-    size_t row, column, number; /* in the order in which they were found */
-    char *text;
-} Complaint;
-
-/* One line, product, piece or person of the table. */
-typedef struct {
-    size_t row;        /* its first */
-    Text key;          /* its id or name */
-    size_t at;         /* in the site's list; NO_ENTRY: new */
-    bool mended;       /* something of it was wrong and is left out */
-    bool lacks_column; /* what is missing has no column: all comes from the site's first */
-    bool is_left_out;  /* it does not go with the rest of the site */
-    Text json, told;
-} Entry;
-
-struct Import {
-    SiteList list;
-    Text file, path; /* of the table, and of the site.json */
-    MetalTable *metals;
-    Kinds *kinds;
-    Site *site;
-    Edit old;   /* the site.json as it is */
-    Text fresh; /* and as it would be */
-    Sheet *sheet;
-    ImportHeading headings[SHEET_COLUMNS_MAX];
-    size_t heading_count;
-    Entry *entries;
-    size_t entry_count;
-    size_t *entry_of;  /* of each row */
-    bool *bad;         /* cells that are left out, row by row */
-    bool lacks_column; /* a new entry needs a column that is not there, and that was told */
-    Complaint *complaints;
-    size_t complaint_count;
-};
-
-/* --- Complaints ------------------------------------------------------------------------------ */
-
-static void complain(Import *self, size_t row, size_t column, const char *text)
-{
-    Text line = {0};
-    text_addf(&line, "%s:%zu:%zu: error: %s", self->file.bytes, row + 1, column + 1, text);
-    self->complaints =
-        check_realloc(self->complaints, self->complaint_count + 1, sizeof *self->complaints);
-    self->complaints[self->complaint_count] =
-        (Complaint){row, column, self->complaint_count, line.bytes};
-    self->complaint_count++;
-}
-
-static int compare_complaints(const void *a, const void *b)
-{
-    const Complaint *x = a;
-    const Complaint *y = b;
-    if (x->row != y->row) return x->row < y->row ? -1 : 1;
-    if (x->column != y->column) return x->column < y->column ? -1 : 1;
-    return x->number < y->number ? -1 : 1;
-}
-
-static bool *bad_cell(const Import *self, size_t row, size_t column)
-{
-    return &self->bad[row * SHEET_COLUMNS_MAX + column];
-}
-
-/* --- Headings -------------------------------------------------------------------------------- */
-
-/* "name", "name_*" ... without those that stand for a metal or language. */
-static const char *near_column(SiteList list, const char *name)
-{
-    const char *names[IMPORT_COLUMNS_MAX + 1] = {NULL};
-    size_t count = 0;
-    for (const ImportColumn *column = import_columns(list); column->name != NULL; column++) {
-        if (strchr(column->name, '*') == NULL) names[count++] = column->name;
-    }
-    return suggest_word(name, names);
-}
-
-/* Append what our name is for a heading: itself, or what a map says. Nothing: it is left out, and
- * then *is_left_out unless it was nothing before. */
-static void map_heading(const ImportJob *job, const char *theirs, bool used[], Text *ours,
-                        bool *is_left_out)
-{
-    for (size_t i = 0; i < job->map_count; i++) {
-        const char *equals = strchr(job->maps[i], '=');
-        if (strcmp(equals + 1, theirs) != 0) continue;
-        used[i] = true;
-        text_add_bytes(ours, job->maps[i], (size_t)(equals - job->maps[i]));
-        *is_left_out = ours->len == 0;
-        return;
-    }
-    text_add(ours, theirs);
-}
-
-static bool has_language(const Site *site, const char *tag)
-{
-    for (int i = 0; i < site->language_count; i++) {
-        if (strcmp(site->languages[i], tag) == 0) return true;
-    }
-    return false;
-}
-
-/* The '*' of a heading stands for something that there is. */
-static void check_word(Import *self, size_t column, ImportHeading *heading)
-{
-    Text text = {0};
-    CellKind kind = heading->column->kind;
-    if (kind == CELL_LANGUAGE && heading->word[0] == '\0') {
-        const char *first = self->site->languages[0];
-        memcpy(heading->word, first, strlen(first) + 1);
-    } else if (kind == CELL_LANGUAGE && !has_language(self->site, heading->word)) {
-        text_addf(&text, "\"%s\": %s is none of the site's languages", text_string(&heading->name),
-                  heading->word);
-    } else if (kind == CELL_VALIDATED && metals_find(self->metals, heading->word) == NULL) {
-        text_addf(&text, "\"%s\": there is no metal \"%s\"", text_string(&heading->name),
-                  heading->word);
-    }
-    for (size_t i = 0; text.len == 0 && i < column; i++) {
-        const ImportHeading *other = &self->headings[i];
-        bool same = other->column != NULL && other->column->kind == kind &&
-                    other->column->outer == heading->column->outer &&
-                    other->column->key == heading->column->key &&
-                    strcmp(other->word, heading->word) == 0;
-        if (same)
-            text_addf(&text, "\"%s\" is there twice, first in column %zu",
-                      text_string(&heading->name), i + 1);
-    }
-    if (text.len > 0) complain(self, 0, column, text.bytes);
-    text_clear(&text);
-}
-
-static void read_heading(Import *self, const ImportJob *job, size_t column, bool used[])
-{
-    ImportHeading *heading = &self->headings[column];
-    Text theirs = {0};
-    import_trim(sheet_cell(self->sheet, 0, column), &theirs);
-    map_heading(job, text_string(&theirs), used, &heading->name, &heading->is_left_out);
-    const char *ours = text_string(&heading->name);
-    heading->column = import_find_column(self->list, ours, heading->word);
-    if (heading->column != NULL) {
-        check_word(self, column, heading);
-    } else if (ours[0] != '\0') {
-        const char *near = near_column(self->list, ours);
-        Text text = {0};
-        text_addf(&text, "unknown heading \"%s\"%s%s%s; --map '=%s' leaves the column out", ours,
-                  near == NULL ? "" : "; did you mean \"", near == NULL ? "" : near,
-                  near == NULL ? "" : "\"?", text_string(&theirs));
-        complain(self, 0, column, text.bytes);
-        text_clear(&text);
-    }
-    text_clear(&theirs);
-}
-
-static bool read_headings(Import *self, const ImportJob *job, Err *err)
-{
-    bool used[IMPORT_MAPS_MAX] = {false};
-    self->heading_count = sheet_columns(self->sheet, 0);
-    for (size_t i = 0; i < self->heading_count; i++) {
-        read_heading(self, job, i, used);
-    }
-    for (size_t i = 0; i < job->map_count; i++) {
-        if (used[i]) continue;
-        return err_at(err, (ErrPlace){self->file.bytes, 1, 1},
-                      "--map \"%s\": there is no heading \"%s\"", job->maps[i],
-                      strchr(job->maps[i], '=') + 1);
-    }
-    return true;
-}
-
-static bool check_maps(const ImportJob *job, Err *err)
-{
-    for (size_t i = 0; i < job->map_count; i++) {
-        char word[SITE_ID_BYTES];
-        Text ours = {0};
-        const char *equals = strchr(job->maps[i], '=');
-        bool ok = equals != NULL && equals[1] != '\0';
-        if (ok) text_add_bytes(&ours, job->maps[i], (size_t)(equals - job->maps[i]));
-        if (!ok) {
-            (void)err_set(err, ERR_INPUT,
-                          "threepass import: --map is \"%s\", must be 'OUR=THEIR HEADING'",
-                          job->maps[i]);
-        } else if (ours.len > 0 && import_find_column(job->list, ours.bytes, word) == NULL) {
-            const char *near = near_column(job->list, ours.bytes);
-            ok = err_set(err, ERR_INPUT, "threepass import: --map: %s have no \"%s\"%s%s%s",
-                         site_list_words[job->list], ours.bytes,
-                         near == NULL ? "" : "; did you mean \"", near == NULL ? "" : near,
-                         near == NULL ? "" : "\"?");
-        }
-        text_clear(&ours);
-        if (!ok) return false;
-    }
-    return true;
-}
-
-/* The table's column of one of ours; heading_count for none. */
-static size_t find_heading(const Import *self, const ImportColumn *column)
-{
-    size_t i = 0;
-    while (i < self->heading_count && self->headings[i].column != column) {
-        i++;
-    }
-    return i;
-}
-
-/* --- Rows ------------------------------------------------------------------------------------ */
-
-/* A cell without the blanks around it; empty for one that is left out. */
-static Text cell_text(const Import *self, size_t row, size_t column)
-{
-    Text text = {0};
-    bool is_there = column < sheet_columns(self->sheet, row);
-    if (is_there && self->headings[column].column != NULL && !*bad_cell(self, row, column)) {
-        import_trim(sheet_cell(self->sheet, row, column), &text);
-    }
-    return text;
-}
-
-static bool is_blank(const Import *self, size_t row)
-{
-    for (size_t i = 0; i < sheet_columns(self->sheet, row); i++) {
-        Text text = {0};
-        import_trim(sheet_cell(self->sheet, row, i), &text);
-        bool blank = text.len == 0;
-        text_clear(&text);
-        if (!blank) return false;
-    }
-    return true;
-}
-
-/* Where the site's list has this id or name. */
-static size_t find_in_site(const Import *self, const char *key)
-{
-    const char *name = import_columns(self->list)->key;
-    const JsonValue *list = json_get(edit_root(&self->old), site_list_words[self->list]);
-    for (size_t i = 0; list != NULL && i < json_count(list); i++) {
-        if (strcmp(json_string(json_get(json_at(list, i), name)), key) == 0) return i;
-    }
-    return NO_ENTRY;
-}
-
-/* A further row of a line may only add a program: what else it says, the first row says too. */
-static void check_further(Import *self, size_t first, size_t row)
-{
-    for (size_t i = 0; i < self->heading_count; i++) {
-        const ImportColumn *column = self->headings[i].column;
-        if (column == NULL || column->kind == CELL_PRODUCT || column->kind == CELL_VALIDATED)
-            continue;
-        Text here = cell_text(self, row, i);
-        Text there = cell_text(self, first, i);
-        if (here.len > 0 && strcmp(here.bytes, text_string(&there)) != 0) {
-            Text text = {0};
-            text_addf(&text, "%s is \"%s\", but \"%s\" in row %zu of the same line",
-                      self->headings[i].name.bytes, here.bytes, text_string(&there), first + 1);
-            complain(self, row, i, text.bytes);
-            text_clear(&text);
-        }
-        *bad_cell(self, row, i) = true; /* said once is enough */
-        text_clear(&here);
-        text_clear(&there);
-    }
-}
-
-static void add_row(Import *self, size_t key_column, size_t row)
-{
-    Text key = cell_text(self, row, key_column);
-    const char *name = self->headings[key_column].name.bytes;
-    Text text = {0};
-    size_t i = 0;
-    while (key.len > 0 && i < self->entry_count &&
-           strcmp(self->entries[i].key.bytes, key.bytes) != 0) {
-        i++;
-    }
-    if (key.len == 0) {
-        text_addf(&text, "%s is missing", name);
-    } else if (i < self->entry_count && self->list != SITE_LINES) {
-        text_addf(&text, "%s \"%s\" is there twice, first in row %zu", name, key.bytes,
-                  self->entries[i].row + 1);
-    } else {
-        self->entry_of[row] = i;
-        if (i < self->entry_count) {
-            check_further(self, self->entries[i].row, row);
-        } else {
-            self->entries[self->entry_count++] =
-                (Entry){.row = row, .key = key, .at = find_in_site(self, key.bytes)};
-            key = (Text){0}; /* handed over */
-        }
-    }
-    if (text.len > 0) complain(self, row, key_column, text.bytes);
-    text_clear(&text);
-    text_clear(&key);
-}
-
-/* Nothing stands in a column whose heading is empty. */
-static void want_headings(Import *self, size_t row)
-{
-    for (size_t i = 0; i < self->heading_count; i++) {
-        const ImportHeading *heading = &self->headings[i];
-        if (heading->column != NULL || heading->is_left_out) continue;
-        Text text = {0};
-        import_trim(sheet_cell(self->sheet, row, i), &text);
-        if (text.len > 0) complain(self, row, i, "the column has no heading");
-        text_clear(&text);
-    }
-}
-
-static void add_rows(Import *self)
-{
-    size_t rows = sheet_rows(self->sheet);
-    size_t key_column = find_heading(self, import_columns(self->list));
-    Text text = {0};
-    self->entries = check_calloc(rows, sizeof *self->entries);
-    self->entry_of = check_calloc(rows, sizeof *self->entry_of);
-    self->bad = check_calloc(rows * SHEET_COLUMNS_MAX, sizeof *self->bad);
-    if (key_column == self->heading_count) {
-        text_addf(&text, "there is no column \"%s\", which tells %s apart",
-                  import_columns(self->list)->name, site_list_words[self->list]);
-        complain(self, 0, 0, text.bytes);
-    }
-    for (size_t row = 1; self->complaint_count == 0 && row < rows; row++) {
-        self->entry_of[row] = NO_ENTRY;
-    }
-    bool go_on = self->complaint_count == 0;
-    for (size_t row = 1; go_on && row < rows; row++) {
-        size_t cells = sheet_columns(self->sheet, row);
-        if (is_blank(self, row)) continue;
-        if (cells == self->heading_count) {
-            want_headings(self, row);
-            add_row(self, key_column, row);
-            continue;
-        }
-        text_clear(&text);
-        text_addf(&text, "the row has %zu cells, and there are %zu headings", cells,
-                  self->heading_count);
-        complain(self, row, cells < self->heading_count ? cells - 1 : self->heading_count,
-                 text.bytes);
-    }
-    text_clear(&text);
-}
 
 /* --- Entries --------------------------------------------------------------------------------- */
 
@@ -375,7 +32,7 @@ static const JsonValue *find_program(const Import *self, const JsonValue *entry,
     for (size_t i = 0; i < self->heading_count; i++) {
         const ImportColumn *column = self->headings[i].column;
         if (column == NULL || column->kind != CELL_PRODUCT) continue;
-        Text product = cell_text(self, row, i);
+        Text product = import_cell(self, row, i);
         if (product.len > 0) {
             found = find_element(json_get(entry, "programs"), "product", product.bytes);
         }
@@ -389,7 +46,7 @@ static bool product_is_bad(const Import *self, size_t row)
 {
     for (size_t i = 0; i < self->heading_count; i++) {
         const ImportColumn *column = self->headings[i].column;
-        if (column != NULL && column->kind == CELL_PRODUCT) return *bad_cell(self, row, i);
+        if (column != NULL && column->kind == CELL_PRODUCT) return *import_bad_cell(self, row, i);
     }
     return false;
 }
@@ -504,14 +161,14 @@ static void tell_change(const Import *self, const Edit *edit, const JsonValue *t
 
 /* The site's element that a new line takes from, as its rows say; else, and when a new entry is
  * mended, the site's first. */
-static const JsonValue *find_donor(const Import *self, const Entry *entry)
+static const JsonValue *find_donor(const Import *self, const ImportEntry *entry)
 {
     const JsonValue *list = json_get(edit_root(&self->old), site_list_words[self->list]);
     const JsonValue *found = NULL;
     for (size_t i = 0; i < self->heading_count; i++) {
         const ImportColumn *column = self->headings[i].column;
         if (column == NULL || column->kind != CELL_LIKE) continue;
-        Text like = cell_text(self, entry->row, i);
+        Text like = import_cell(self, entry->row, i);
         found = find_element(list, "id", text_string(&like));
         text_clear(&like);
     }
@@ -520,7 +177,7 @@ static const JsonValue *find_donor(const Import *self, const Entry *entry)
 
 /* In the place of a cell that is left out a new entry gets what the site's first has, so that the
  * rest of it can be judged. */
-static bool mend_cell(const Import *self, const Entry *entry, Edit *edit, size_t at, Err *err)
+static bool mend_cell(const Import *self, const ImportEntry *entry, Edit *edit, size_t at, Err *err)
 {
     const ImportColumn *column = self->headings[at].column;
     const char *key = column->outer == NULL ? column->key : column->outer;
@@ -539,11 +196,11 @@ static bool mend_cell(const Import *self, const Entry *entry, Edit *edit, size_t
 }
 
 /* Put one cell into its entry. A cell that cannot be understood is told of and left out. */
-static bool put_cell(Import *self, Entry *entry, Edit *edit, size_t row, size_t at, Err *err)
+static bool put_cell(Import *self, ImportEntry *entry, Edit *edit, size_t row, size_t at, Err *err)
 {
     const ImportColumn *column = self->headings[at].column;
     const char *name = text_string(&self->headings[at].name);
-    Text cell = cell_text(self, row, at);
+    Text cell = import_cell(self, row, at);
     Text json = {0};
     Text text = {0};
     const char *why = "";
@@ -565,8 +222,8 @@ static bool put_cell(Import *self, Entry *entry, Edit *edit, size_t row, size_t 
         ok = put_value(self, edit, row, at, json.bytes, err);
     }
     if (text.len > 0) {
-        complain(self, row, at, text.bytes);
-        *bad_cell(self, row, at) = true;
+        import_complain(self, row, at, text.bytes);
+        *import_bad_cell(self, row, at) = true;
         entry->mended = true;
     }
 done:
@@ -577,15 +234,16 @@ done:
 }
 
 /* A row's product comes first: its spheres go into that program. */
-static bool put_row(Import *self, Entry *entry, Edit *edit, size_t row, Err *err)
+static bool put_row(Import *self, ImportEntry *entry, Edit *edit, size_t row, Err *err)
 {
     for (int pass = 0; pass < 2; pass++) {
         for (size_t i = 0; i < self->heading_count; i++) {
             const ImportColumn *column = self->headings[i].column;
             if (column == NULL || (column->kind == CELL_PRODUCT) != (pass == 0)) continue;
-            bool is_new = entry->at == NO_ENTRY && self->list != SITE_LINES;
-            bool ok = is_new && *bad_cell(self, row, i) ? mend_cell(self, entry, edit, i, err)
-                                                        : put_cell(self, entry, edit, row, i, err);
+            bool is_new = entry->at == IMPORT_NONE && self->list != SITE_LINES;
+            bool ok = is_new && *import_bad_cell(self, row, i)
+                          ? mend_cell(self, entry, edit, i, err)
+                          : put_cell(self, entry, edit, row, i, err);
             if (!ok) return false;
         }
     }
@@ -599,7 +257,7 @@ static bool names_product(const Import *self, size_t entry)
         for (size_t i = 0; i < self->heading_count; i++) {
             const ImportColumn *column = self->headings[i].column;
             if (column == NULL || column->kind != CELL_PRODUCT) continue;
-            Text cell = cell_text(self, row, i);
+            Text cell = import_cell(self, row, i);
             bool is_there = cell.len > 0;
             text_clear(&cell);
             if (is_there) return true;
@@ -609,7 +267,7 @@ static bool names_product(const Import *self, size_t entry)
 }
 
 /* What a new line does not take from the other: its name, and programs when it has its own. */
-static bool strip_line(const Import *self, const Entry *entry, Edit *edit, Err *err)
+static bool strip_line(const Import *self, const ImportEntry *entry, Edit *edit, Err *err)
 {
     const JsonValue *name = json_get(edit_root(edit), "name");
     if (!entry->mended && !edit_replace(edit, name, "{}", err)) return false;
@@ -618,11 +276,11 @@ static bool strip_line(const Import *self, const Entry *entry, Edit *edit, Err *
 }
 
 /* What the entry is before its cells are put in. */
-static bool begin_entry(const Import *self, const Entry *entry, Edit *edit, Err *err)
+static bool begin_entry(const Import *self, const ImportEntry *entry, Edit *edit, Err *err)
 {
     const JsonValue *list = json_get(edit_root(&self->old), site_list_words[self->list]);
     const JsonValue *from = NULL;
-    if (entry->at != NO_ENTRY)
+    if (entry->at != IMPORT_NONE)
         from = json_at(list, entry->at);
     else if (entry->lacks_column || self->list == SITE_LINES)
         from = find_donor(self, entry);
@@ -631,30 +289,31 @@ static bool begin_entry(const Import *self, const Entry *entry, Edit *edit, Err 
     size_t len;
     edit_span(&self->old, from, &at, &len);
     if (!edit_begin("entry", self->old.text.bytes + at, len, edit, err)) return false;
-    return entry->at != NO_ENTRY || self->list != SITE_LINES || strip_line(self, entry, edit, err);
+    return entry->at != IMPORT_NONE || self->list != SITE_LINES ||
+           strip_line(self, entry, edit, err);
 }
 
-/* The cell is wrong, or missing where the table has the column; it is left out from now on. What has
+/* A cell is wrong, or missing where the table has the column; it is left out from now on. What has
  * no column is told of once. */
-static void leave_out(Import *self, Entry *entry, size_t row, size_t at, const char *text)
+static void leave_out(Import *self, ImportEntry *entry, size_t row, size_t at, const char *text)
 {
     bool has_column = at < self->heading_count;
-    if (has_column || !self->lacks_column) complain(self, row, has_column ? at : 0, text);
+    if (has_column || !self->lacks_column) import_complain(self, row, has_column ? at : 0, text);
     if (has_column)
-        *bad_cell(self, row, at) = true;
+        *import_bad_cell(self, row, at) = true;
     else
         entry->lacks_column = true;
     entry->mended = true;
 }
 
 /* A new entry has a cell in each column that it needs, and a line one to be like. */
-static void want_needed(Import *self, Entry *entry)
+static void want_needed(Import *self, ImportEntry *entry)
 {
     for (const ImportColumn *column = import_columns(self->list); column->name != NULL; column++) {
         Text text = {0};
-        size_t at = find_heading(self, column);
+        size_t at = import_find_heading(self, column);
         Text cell = {0};
-        if (at < self->heading_count) cell = cell_text(self, entry->row, at);
+        if (at < self->heading_count) cell = import_cell(self, entry->row, at);
         if (cell.len == 0 && (column->needed || column->kind == CELL_LIKE)) {
             text_addf(&text, "%s is missing, and \"%s\" is new", column->name, entry->key.bytes);
         } else if (column->kind == CELL_LIKE &&
@@ -670,14 +329,14 @@ static void want_needed(Import *self, Entry *entry)
 }
 
 /* The smallest thing that a cell stands for around the offset `at`; false for none. */
-static bool find_blamed(const Import *self, const Entry *entry, const Edit *edit, size_t at,
+static bool find_blamed(const Import *self, const ImportEntry *entry, const Edit *edit, size_t at,
                         size_t *row, size_t *column)
 {
     size_t smallest = SIZE_MAX;
     for (size_t r = entry->row; r < sheet_rows(self->sheet); r++) {
         if (self->entry_of[r] != (size_t)(entry - self->entries)) continue;
         for (size_t i = 0; i < self->heading_count; i++) {
-            Text cell = cell_text(self, r, i);
+            Text cell = import_cell(self, r, i);
             const JsonValue *target =
                 cell.len == 0 ? NULL : find_target(self, edit_root(edit), r, i);
             size_t from = 0;
@@ -709,7 +368,7 @@ static size_t find_missing(const Import *self, const char *text)
 
 /* Leave out the cell for which the reader blames an entry. False when there is nothing more to
  * leave out. */
-static bool blame(Import *self, Entry *entry, const Edit *edit, const Err *why)
+static bool blame(Import *self, ImportEntry *entry, const Edit *edit, const Err *why)
 {
     static const char start[] = "entry:";
     size_t row = entry->row;
@@ -726,10 +385,10 @@ static bool blame(Import *self, Entry *entry, const Edit *edit, const Err *why)
     at += (size_t)place - 1;
     if (!find_blamed(self, entry, edit, at, &row, &column)) column = find_missing(self, text);
     bool was_left_out =
-        column < self->heading_count ? *bad_cell(self, row, column) : entry->lacks_column;
+        column < self->heading_count ? *import_bad_cell(self, row, column) : entry->lacks_column;
     if (was_left_out) return false;
     if (entry->mended && strstr(text, " belongs to ") != NULL) {
-        *bad_cell(self, row, column) = true; /* to what was left out, perhaps */
+        *import_bad_cell(self, row, column) = true; /* to what was left out, perhaps */
         return true;
     }
     leave_out(self, entry, row, column, text);
@@ -737,10 +396,10 @@ static bool blame(Import *self, Entry *entry, const Edit *edit, const Err *why)
 }
 
 /* Put an entry together, and leave out what is wrong of it, until nothing is. */
-static bool build_entry(Import *self, Entry *entry, Err *err)
+static bool build_entry(Import *self, ImportEntry *entry, Err *err)
 {
     size_t index = (size_t)(entry - self->entries);
-    if (entry->at == NO_ENTRY) want_needed(self, entry);
+    if (entry->at == IMPORT_NONE) want_needed(self, entry);
     for (bool again = true; again;) {
         Edit edit = {0};
         Err why = {0};
@@ -766,9 +425,9 @@ static bool build_entry(Import *self, Entry *entry, Err *err)
 
 /* --- The site as it would be ----------------------------------------------------------------- */
 
-static bool changes(const Entry *entry)
+static bool changes(const ImportEntry *entry)
 {
-    return !entry->is_left_out && (entry->at == NO_ENTRY || entry->told.len > 0);
+    return !entry->is_left_out && (entry->at == IMPORT_NONE || entry->told.len > 0);
 }
 
 /* The list of a site that has none yet. */
@@ -798,9 +457,9 @@ static bool build_site(const Import *self, size_t count, Text *out, Err *err)
     const char **added = check_calloc(count + 1, sizeof *added);
     size_t added_count = 0;
     for (size_t i = 0; i < count; i++) {
-        const Entry *entry = &self->entries[i];
+        const ImportEntry *entry = &self->entries[i];
         if (!changes(entry)) continue;
-        if (entry->at == NO_ENTRY)
+        if (entry->at == IMPORT_NONE)
             added[added_count++] = text_string(&entry->json);
         else
             replaced[entry->at] = text_string(&entry->json);
@@ -859,7 +518,7 @@ static void check_together(Import *self)
         Text told = {0};
         text_addf(&told, "with this row the site is wrong: %s",
                   text == NULL ? err.text : text + strlen(": error: "));
-        complain(self, self->entries[bad - 1].row, 0, told.bytes);
+        import_complain(self, self->entries[bad - 1].row, 0, told.bytes);
         text_clear(&told);
         self->entries[bad - 1].is_left_out = true;
     }
@@ -871,13 +530,13 @@ static void check_count(Import *self)
     const JsonValue *list = json_get(edit_root(&self->old), site_list_words[self->list]);
     size_t count = list == NULL ? 0 : json_count(list);
     for (size_t i = 0; i < self->entry_count; i++) {
-        if (self->entries[i].at != NO_ENTRY) continue;
+        if (self->entries[i].at != IMPORT_NONE) continue;
         if (++count != (size_t)site_list_max(self->list) + 1) continue;
         Text text = {0};
         text_addf(&text, "from this row on the site has over %d %s, limit 1..%d",
                   site_list_max(self->list), site_list_words[self->list],
                   site_list_max(self->list));
-        complain(self, self->entries[i].row, 0, text.bytes);
+        import_complain(self, self->entries[i].row, 0, text.bytes);
         text_clear(&text);
     }
 }
@@ -912,24 +571,23 @@ static bool read_old(Import *self, const ImportJob *job, Err *err)
     return ok;
 }
 
-static bool read_table(Import *self, const ImportJob *job, Err *err)
+static int compare_complaints(const void *a, const void *b)
 {
-    Text bytes = {0};
-    text_add(&self->file, job->file);
-    bool ok = os_file_read(job->file, SHEET_BYTES_MAX, &bytes, err) &&
-              sheet_parse(job->file, text_string(&bytes), bytes.len, &self->sheet, err);
-    text_clear(&bytes);
-    return ok && read_headings(self, job, err);
+    const ImportComplaint *x = a;
+    const ImportComplaint *y = b;
+    if (x->row != y->row) return x->row < y->row ? -1 : 1;
+    if (x->column != y->column) return x->column < y->column ? -1 : 1;
+    return x->number < y->number ? -1 : 1;
 }
 
 bool import_read(const ImportJob *job, Import **out, Err *err)
 {
     CHECK(job->map_count <= IMPORT_MAPS_MAX);
-    if (!check_maps(job, err)) return false;
+    if (!import_check_maps(job, err)) return false;
     Import *self = check_calloc(1, sizeof *self);
     self->list = job->list;
-    bool ok = read_old(self, job, err) && read_table(self, job, err);
-    if (ok && self->complaint_count == 0) add_rows(self);
+    bool ok = read_old(self, job, err) && import_read_table(self, job, err);
+    if (ok && self->complaint_count == 0) import_add_rows(self);
     for (size_t i = 0; ok && i < self->entry_count; i++) {
         ok = build_entry(self, &self->entries[i], err);
     }
@@ -994,10 +652,10 @@ ImportCount import_count(const Import *import)
 {
     ImportCount count = {0};
     for (size_t i = 0; i < import->entry_count; i++) {
-        const Entry *entry = &import->entries[i];
+        const ImportEntry *entry = &import->entries[i];
         if (!changes(entry))
             count.same++;
-        else if (entry->at == NO_ENTRY)
+        else if (entry->at == IMPORT_NONE)
             count.added++;
         else
             count.changed++;
@@ -1008,9 +666,9 @@ ImportCount import_count(const Import *import)
 void import_tell(const Import *import, Text *out)
 {
     for (size_t i = 0; i < import->entry_count; i++) {
-        const Entry *entry = &import->entries[i];
+        const ImportEntry *entry = &import->entries[i];
         if (!changes(entry)) continue;
-        text_addf(out, "%s  %s:%s\n", entry->at == NO_ENTRY ? "added  " : "changed",
+        text_addf(out, "%s  %s:%s\n", entry->at == IMPORT_NONE ? "added  " : "changed",
                   entry->key.bytes, text_string(&entry->told));
     }
 }

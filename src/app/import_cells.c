@@ -1,5 +1,5 @@
 /* Headings and values of an import. */
-#include "app/import_cells.h"
+#include "app/import_table.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -226,7 +226,7 @@ static void test_import_rows_that_do_not_go_together(void **state)
            "reaches 55 mm above the floor of an aperture of 300 x 100 mm\n");
 }
 
-/* --- Limits: the site's own, each at it and one past it ---------------------------------------- */
+/* --- Limits: what the site takes, each at it and past it ------------------------------------ */
 
 typedef struct {
     SiteList list;
