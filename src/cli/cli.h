@@ -100,6 +100,9 @@ void cli_add_numbers(Text *out, const double numbers[], size_t count);
 /* Append a chance in words that nobody takes for certainty. */
 void cli_tell_chance(Text *out, double chance);
 
+/* The folder that --store names, else the person's own data folder, into `out`. ERR_IO. */
+MUST_USE bool cli_store_folder(const CliOption *option, Text *out, Err *err);
+
 /* Print `out` to standard output and see that it got there; gives the CliCode `code`, or CLI_CANNOT
  * and a line on standard error when it did not (a full disk). */
 int cli_print(const Text *out, int code);
@@ -174,6 +177,7 @@ int verb_pass(int argc, char **argv, const CliFront *front);
 int verb_play(int argc, char **argv, const CliFront *front);
 int verb_pod(int argc, char **argv, const CliFront *front);
 int verb_records(int argc, char **argv, const CliFront *front);
+int verb_report(int argc, char **argv, const CliFront *front);
 int verb_sensitivity(int argc, char **argv, const CliFront *front);
 int verb_window(int argc, char **argv, const CliFront *front);
 
