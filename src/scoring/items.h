@@ -69,6 +69,7 @@ void items_free(Items *items);
 /* One more run: its whole log, at least one line. */
 void items_add(Items *items, const LogLine *log, size_t count);
 
+/* How many runs were added. */
 size_t items_runs(const Items *items);
 
 /* One item; what is borrowed is the scenario's. */

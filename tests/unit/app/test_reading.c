@@ -4,9 +4,9 @@
  *     build/dev/tests/test_reading --list
  *
  * prints them. LIX is words / sentences + 100 * long words / words, a word being long with over six
- * letters: C. H. Bjoernsson, Laesbarhet (1968), from memory. It counts letters, not syllables, so it
- * can be counted in any language; but words are longer in some, so that 40 is a newspaper in English
- * and plain prose in Polish.
+ * letters: C. H. Bjoernsson, Laesbarhet (1968), from memory. It counts letters, not syllables, and
+ * so works for any language; but words are longer in some: 40 is a newspaper in English and plain
+ * prose in Polish.
  * Only what is written in sentences counts. A label or a button ends without a full stop, and many
  * short ones would hide a long sentence.
  */
