@@ -10,7 +10,8 @@ static void write_cell(const char *cell, Text *out)
 {
     text_add(out, "\"");
     for (; *cell != '\0'; cell++) {
-        text_add_bytes(out, *cell == '"' ? "\"\"" : cell, *cell == '"' ? 2 : 1);
+        bool is_quote = *cell == '"';
+        text_add_bytes(out, is_quote ? "\"\"" : cell, is_quote ? 2 : 1);
     }
     text_add(out, "\"");
 }
@@ -18,7 +19,8 @@ static void write_cell(const char *cell, Text *out)
 /* A first row of one cell has no separator that could be seen again. */
 static char separator_of(const Sheet *sheet)
 {
-    return sheet_columns(sheet, 0) == 1 ? ',' : sheet_separator(sheet);
+    if (sheet_columns(sheet, 0) == 1) return ',';
+    return sheet_separator(sheet);
 }
 
 static void write_again(const Sheet *sheet, Text *out)

@@ -384,13 +384,13 @@ static void test_import_write_keeps_the_rest(void **state)
     Text behind = {0};
     copy_site(folder);
     read_file(folder, "site.json", &before);
-    assert_true(read_import(folder, SITE_PIECES, "id,good_until\nSS-45-02,2029-12-31\n", NULL, 0,
+    assert_true(read_import(folder, SITE_PIECES, "id,good_until\nSS-45-02,2029-03-31\n", NULL, 0,
                             &import, &err));
     assert_true(import_write(import, &err));
     import_free(import);
     read_file(folder, "site.json", &behind);
     char *date = strstr(strstr(before.bytes, "SS-45-02"), "2027-03-31");
-    memcpy(date, "2029-12-31", strlen("2029-12-31"));
+    date[3] = '9';
     assert_string_equal(behind.bytes, before.bytes);
     text_clear(&before);
     text_clear(&behind);
