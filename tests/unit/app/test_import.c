@@ -418,6 +418,31 @@ static void test_import_write_sees_a_change(void **state)
     text_clear(&site);
 }
 
+/* Where the new site cannot be put beside the old one, the old one stays. */
+static void test_import_write_cannot(void **state)
+{
+    const char *folder = folder_of(state);
+    Import *import = NULL;
+    Err err = {0};
+    Text before = {0};
+    Text behind = {0};
+    Text aside = {0};
+    copy_site(folder);
+    read_file(folder, "site.json", &before);
+    text_addf(&aside, "%s/site.json.import", folder);
+    assert_true(os_folder_make(aside.bytes, &err));
+    assert_true(read_import(folder, SITE_PEOPLE, "name\nOdd\n", NULL, 0, &import, &err));
+    assert_false(import_write(import, &err));
+    assert_int_equal(err.code, ERR_IO);
+    read_file(folder, "site.json", &behind);
+    assert_string_equal(behind.bytes, before.bytes);
+    assert_int_equal(remove(aside.bytes), 0);
+    import_free(import);
+    text_clear(&aside);
+    text_clear(&behind);
+    text_clear(&before);
+}
+
 /* A site without people gets its first. */
 static void test_import_first_people(void **state)
 {
@@ -453,6 +478,7 @@ int main(void)
         cmocka_unit_test(test_import_five_thousand_people),
         cmocka_unit_test(test_import_write_keeps_the_rest),
         cmocka_unit_test(test_import_write_sees_a_change),
+        cmocka_unit_test(test_import_write_cannot),
         cmocka_unit_test(test_import_first_people),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
