@@ -12,6 +12,8 @@
 #include "app/work.h"
 #include "base/os.h"
 
+enum { SHOWN_BYTES_MAX = 64 }; /* of a cell, in a message */
+
 /* --- Entries --------------------------------------------------------------------------------- */
 
 /* The element of an array whose `key` is `word`; NULL for none. */
@@ -207,7 +209,11 @@ static bool put_cell(Import *self, ImportEntry *entry, Edit *edit, size_t row, s
     bool ok = true;
     if (cell.len == 0 || column->kind == CELL_LIKE) goto done;
     if (!import_json(column->kind, cell.bytes, sheet_separator(self->sheet), &json, &why)) {
-        text_addf(&text, "%s is \"%.64s\", %s", name, cell.bytes, why);
+        int shown = cell.len < SHOWN_BYTES_MAX ? (int)cell.len : SHOWN_BYTES_MAX;
+        while (((unsigned char)cell.bytes[shown] & 0xc0) == 0x80) { /* not inside a letter */
+            shown--;
+        }
+        text_addf(&text, "%s is \"%.*s\", %s", name, shown, cell.bytes, why);
     } else if (column->kind == CELL_PRODUCT) {
         if (find_program(self, edit_root(edit), row) != NULL) goto done;
         ok = add_program(edit, cell.bytes, err);
@@ -387,9 +393,9 @@ static bool blame(Import *self, ImportEntry *entry, const Edit *edit, const Err 
     bool was_left_out =
         column < self->heading_count ? *import_bad_cell(self, row, column) : entry->lacks_column;
     if (was_left_out) return false;
-    if (entry->mended && strstr(text, " belongs to ") != NULL) {
-        *import_bad_cell(self, row, column) = true; /* to what was left out, perhaps */
-        return true;
+    if (entry->mended && strstr(text, " belongs to ") != NULL) { /* what was left out, perhaps */
+        if (column < self->heading_count) *import_bad_cell(self, row, column) = true;
+        return column < self->heading_count;
     }
     leave_out(self, entry, row, column, text);
     return true;
@@ -668,8 +674,8 @@ void import_tell(const Import *import, Text *out)
     for (size_t i = 0; i < import->entry_count; i++) {
         const ImportEntry *entry = &import->entries[i];
         if (!changes(entry)) continue;
-        text_addf(out, "%s  %s:%s\n", entry->at == IMPORT_NONE ? "added  " : "changed",
-                  entry->key.bytes, text_string(&entry->told));
+        text_addf(out, "%s  %s%s%s\n", entry->at == IMPORT_NONE ? "added  " : "changed",
+                  entry->key.bytes, entry->told.len > 0 ? ":" : "", text_string(&entry->told));
     }
 }
 

@@ -168,7 +168,7 @@ static void test_items_figures_verdicts(void **state)
             fail_msg("%s: %s", rows[i].name, items_verdict_word(got.verdict));
         }
     }
-    /* Nine right in ten says little: 40 runs of which a quarter go with the rest. */
+    /* It goes with the rest as often as against it. */
     ItemMark marks[80];
     const bool rest[] = {true, true};
     ItemFigures open;
