@@ -200,7 +200,7 @@ bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], E
 
 /* --- Judging again --------------------------------------------------------------------------- */
 
-static bool work_of(const RecRunView *view, Work **out, Err *err)
+bool app_work_of(const RecRunView *view, Work **out, Err *err)
 {
     Text parts[WORK_PART_COUNT] = {{0}}; /* borrowed from the view: not to be cleared */
     for (int i = 0; i < WORK_PART_COUNT; i++) {
@@ -249,7 +249,7 @@ static bool judge_again(const RecRunView *view, Work **work, PlayerRun *run, Tex
 {
     const Text *log = rec_run_content(view, "log");
     if (log == NULL) return err_set(err, ERR_DAMAGE, "the run has no content \"log\"");
-    if (!work_of(view, work, err)) return false;
+    if (!app_work_of(view, work, err)) return false;
     if (!player_parse_run("stored log", text_string(log), log->len, run, err)) return false;
     if (!agrees(run, view, work_scenario(*work), err)) return false;
     Scenario *form = scenario_form(work_scenario(*work), view->seed);

@@ -62,6 +62,10 @@ MUST_USE bool app_run_record(const AppRun *run, Records *records, const char *pe
 /* The person of that name in the store, added if there is none. Fails as rec_person_add. */
 MUST_USE bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], Err *err);
 
+/* What a stored run was computed from. The caller ends *out with work_free. ERR_DAMAGE when a part
+ * is not there; ERR_INPUT when one cannot be read any more. */
+MUST_USE bool app_work_of(const RecRunView *run, Work **out, Err *err);
+
 /* Play a stored run again and score it: a RecRejudge for rec_verify; `context` is not used. A run
  * of another model is scored from its stored happenings, and `why` says so. */
 bool app_rejudge(void *context, const RecRunView *run, Text *result, Text *why);

@@ -102,6 +102,12 @@ bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
     return ok;
 }
 
+bool os_file_move(const char *from, const char *to, Err *err)
+{
+    if (rename(from, to) == 0 && sync_folder_of(to)) return true;
+    return err_set(err, ERR_IO, "%s: cannot replace: %s", to, strerror(errno));
+}
+
 bool os_folder_make(const char *path, Err *err)
 {
     Text part = {0};

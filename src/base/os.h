@@ -19,6 +19,10 @@ MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *e
  * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
 
+/* Give a file that is whole on disk another name in its folder, in place of the file that has it.
+ * ERR_IO; both are then as they were. */
+MUST_USE bool os_file_move(const char *from, const char *to, Err *err);
+
 /* Make a folder and those above it; one that is there already is fine. ERR_IO. */
 MUST_USE bool os_folder_make(const char *path, Err *err);
 

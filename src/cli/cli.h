@@ -40,6 +40,9 @@ typedef struct {
     const char *takes; /* what its value is: "DIR"; NULL for an option without one */
     bool given;        /* filled in by cli_parse, as is the value */
     const char *value; /* borrowed from argv; NULL when not given */
+    const char **each; /* not NULL: it may be given again, and its values go here */
+    size_t each_max;   /* as often as this */
+    size_t count;      /* filled in by cli_parse */
 } CliOption;
 
 /* The words of a call that are no options: files and the like. "-" is one. */
@@ -96,6 +99,9 @@ void cli_add_numbers(Text *out, const double numbers[], size_t count);
 
 /* Append a chance in words that nobody takes for certainty. */
 void cli_tell_chance(Text *out, double chance);
+
+/* The folder that --store names, else the person's own data folder, into `out`. ERR_IO. */
+MUST_USE bool cli_store_folder(const CliOption *option, Text *out, Err *err);
 
 /* Print `out` to standard output and see that it got there; gives the CliCode `code`, or CLI_CANNOT
  * and a line on standard error when it did not (a full disk). */
@@ -168,12 +174,14 @@ int cli_main(int argc, char **argv, const CliFront *front);
 /* The verbs. */
 typedef int CliVerb(int argc, char **argv, const CliFront *front);
 int verb_check(int argc, char **argv, const CliFront *front);
+int verb_import(int argc, char **argv, const CliFront *front);
 int verb_fit(int argc, char **argv, const CliFront *front);
 int verb_demo(int argc, char **argv, const CliFront *front);
 int verb_pass(int argc, char **argv, const CliFront *front);
 int verb_play(int argc, char **argv, const CliFront *front);
 int verb_pod(int argc, char **argv, const CliFront *front);
 int verb_records(int argc, char **argv, const CliFront *front);
+int verb_report(int argc, char **argv, const CliFront *front);
 int verb_sensitivity(int argc, char **argv, const CliFront *front);
 int verb_window(int argc, char **argv, const CliFront *front);
 

@@ -7,8 +7,7 @@
 #include "records/canonical.h"
 #include "records/verify.h"
 
-/* The folder that --store names, else the person's own data folder. */
-static bool store_folder(const CliOption *option, Text *out, Err *err)
+bool cli_store_folder(const CliOption *option, Text *out, Err *err)
 {
     if (!option->given) return os_data_folder(out, err);
     text_add(out, option->value);
@@ -231,7 +230,7 @@ int verb_records(int argc, char **argv, const CliFront *front)
     Err err = {0};
     int code = CLI_CANNOT;
     if (!cli_parse(argc, argv, options, &words, &err) ||
-        !store_folder(&options[STORE], &folder, &err)) {
+        !cli_store_folder(&options[STORE], &folder, &err)) {
         code = cli_fail(&err);
     } else if (strcmp(words.words[0], "show") == 0 && options[SCRIPT].given) {
         code = show_script(folder.bytes, options[SCRIPT].value, &err);
