@@ -88,6 +88,12 @@ void run_drag(const Run *run);
 /* The right side: tray, sheet, counts, people, holds. */
 void run_side(const Run *run, DrawRect box);
 
+/* The check sheet: its cells as buttons, or what is to be written in the one that is chosen; and as
+ * it stands, only to be read. To write a row of it, which is also how it is corrected. */
+void run_sheet(const Run *run, DrawRect box);
+void run_sheet_as_is(const Run *run, DrawRect box);
+void run_write_row(const Run *run, const char *row, const char *value);
+
 /* A scene that speaks: told, a wire to turn, or a question, with the sheet as it stands beside
  * it. */
 void run_scene(const Run *run, DrawRect box);

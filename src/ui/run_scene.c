@@ -1,127 +1,11 @@
-/* Scenes that speak: what is told, a wire to turn, a question; the check sheet beside them. */
+/* Scenes that speak: what is told, a wire to turn, a question with the check sheet beside it. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "ui/run.h"
 
-enum { SHEET_WIDTH = 480, SHEET_GAP = 24, ROW_MOST = 59, NUMBER_SIDE = 33 };
-
-/* --- The sheet as it stands ------------------------------------------------------------------ */
-
-static void add_row(const SitePlan *plan, int metal, int spot, Text *out)
-{
-    text_addf(out, "%s/%s", plan->metals[metal]->name, site_spot_words[spot]);
-}
-
-/* When the row was written last; -1: never. */
-static int64_t written_us(const Run *run, const char *row)
-{
-    size_t count;
-    const LogLine *log = player_log(run->player, &count);
-    for (size_t i = count; i > 0; i--) {
-        if (log_is(&log[i - 1], HAPPENING_ROW_WRITTEN) &&
-            strcmp(log_word(&log[i - 1], "row"), row) == 0) {
-            return log[i - 1].time_us;
-        }
-    }
-    return -1;
-}
-
-static DrawMark mark_of(const char *value)
-{
-    if (value == NULL || strcmp(value, "not-finished") == 0) return DRAW_TODO;
-    if (strcmp(value, "missed") == 0) return DRAW_MISSED;
-    return strcmp(value, "removed") == 0 ? DRAW_DONE : DRAW_ACCEPTED;
-}
-
-/* A cell: its mark and time over its word, or a long word on both lines; in a low row only the mark
- * and the word. */
-static void draw_cell(const Run *run, DrawRect box, const char *row, bool *is_signed)
-{
-    Ui *ui = run->ui;
-    double line = draw_line_height(ui_px(ui, 16));
-    bool is_high = box.h >= 2.0 * line + 4.0;
-    bool is_this_signed = false;
-    const char *value = player_row(run->player, row, &is_this_signed);
-    const char *word =
-        value == NULL ? run_say(run, "sheet.to-do") : texts_get(ui->texts, "words", value);
-    int64_t time_us = written_us(run, row);
-    double y = box.y + (box.h - (is_high ? 2.0 : 1.0) * line) / 2.0;
-    PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
-    if (value != NULL && !is_this_signed) *is_signed = false;
-    draw_mark(ui->list, mark_of(value), box.x + 10, y + line / 2.0, 8, DRAW_INK);
-    const char *comma = strstr(word, ", ");
-    Text upper = {0};
-    if (is_high && comma != NULL && ui_width(ui, 16, false, word) > box.w) {
-        text_add_bytes(&upper, word, (size_t)(comma - word) + 1);
-        word = comma + 2;
-    } else if (is_high && time_us >= 0) {
-        texts_add_clock(run->scenario, time_us, &upper);
-        upper.bytes[5] = '\0'; /* without its seconds */
-    }
-    if (upper.len > 0)
-        paper_line(ui, (DrawRect){box.x + 26, y, box.w - 26, line}, &ink, upper.bytes);
-    text_clear(&upper);
-    DrawRect under = is_high ? (DrawRect){box.x, y + line, box.w, line}
-                             : (DrawRect){box.x + 26, y, box.w - 26, line};
-    paper_line(ui, under, &ink, word);
-}
-
-/* A metal's name before its row, on two lines where the row is high enough for it. */
-static void draw_metal(const Run *run, DrawRect box, const Metal *metal)
-{
-    const char *name = texts_get(run->ui->texts, "words", metal->name);
-    double height = paper_height(run->ui, box.w, 16, true, name);
-    if (height > box.h) {
-        paper_line(run->ui, box, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, name);
-    } else {
-        (void)paper_words(run->ui, box.x, box.y + (box.h - height) / 2.0, box.w, 16, true, name);
-    }
-}
-
-/* The whole sheet: metals down, places across, whether it is signed. */
-static void draw_sheet(const Run *run, DrawRect box)
-{
-    Ui *ui = run->ui;
-    const SitePlan *plan = run->scenario->plan;
-    double line = draw_line_height(ui_px(ui, 16));
-    double name = box.w * 0.23;
-    double cell = (box.w - name) / SITE_SPOT_COUNT;
-    bool is_signed = true;
-    bool is_begun = false;
-    double y = box.y + paper_heading(ui, box.x, box.y, box.w, "sheet.title");
-    PaperInk bold = {16, true, DRAW_INK, DRAW_PAPER, DRAW_START};
-    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-        paper_line(ui, (DrawRect){box.x + name + s * cell + 8, y, cell - 8, line}, &bold,
-                   texts_get(ui->texts, "words", site_spot_words[s]));
-    }
-    y += line + 4.0;
-    double height = fmin(ROW_MOST, (box.y + box.h - line - 8.0 - y) / plan->metal_count);
-    for (int m = 0; m <= plan->metal_count; m++) {
-        DrawPoint rule[] = {{box.x, y + m * height}, {box.x + box.w, y + m * height}};
-        draw_line(ui->list, rule, 2, m == 0 ? DRAW_INK : DRAW_LINE, m == 0 ? 2 : 1);
-        if (m == plan->metal_count) break;
-        draw_metal(run, (DrawRect){box.x, y + m * height, name - 8, height}, plan->metals[m]);
-        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            Text row = {0};
-            double x = box.x + name + s * cell;
-            add_row(plan, m, s, &row);
-            bool unused = false;
-            is_begun = is_begun || player_row(run->player, row.bytes, &unused) != NULL;
-            draw_cell(run, (DrawRect){x + 8, y + m * height, cell - 8, height}, row.bytes,
-                      &is_signed);
-            text_clear(&row);
-        }
-    }
-    y += plan->metal_count * height + 6.0;
-    is_signed = is_signed && is_begun;
-    draw_mark(ui->list, is_signed ? DRAW_DONE : DRAW_WEDGE, box.x + 10, y + line / 2.0, 8,
-              DRAW_INK);
-    paper_line(ui, (DrawRect){box.x + 28, y, box.w - 28, line},
-               &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START},
-               run_say(run, is_signed ? "sheet.signed" : "sheet.unsigned"));
-}
+enum { SHEET_WIDTH = 480, SHEET_GAP = 24, NUMBER_SIDE = 33 };
 
 /* --- A question ------------------------------------------------------------------------------ */
 
@@ -233,7 +117,7 @@ void run_scene(const Run *run, DrawRect box)
         return;
     }
     if (!run->is_big) {
-        draw_sheet(run, (DrawRect){box.x, box.y, SHEET_WIDTH, box.h});
+        run_sheet_as_is(run, (DrawRect){box.x, box.y, SHEET_WIDTH, box.h});
         box.x += SHEET_WIDTH + SHEET_GAP;
         box.w -= SHEET_WIDTH + SHEET_GAP;
     }

@@ -99,23 +99,7 @@ static void draw_tray(const Run *run, DrawRect box)
     }
 }
 
-/* --- The sheet ------------------------------------------------------------------------------- */
-
-static void write_row(const Run *run, const char *row, const char *value)
-{
-    LogLine action = log_action(ACTION_WRITE, 0);
-    log_set_word(&action, "row", row);
-    log_set_word(&action, "value", value);
-    session_do(run->session, action);
-    run->view->cell = -1;
-}
-
-static void cell_row(const Run *run, int cell, char out[LOG_WORD_BYTES])
-{
-    const SitePlan *plan = run->scenario->plan;
-    (void)snprintf(out, LOG_WORD_BYTES, "%.40s/%s", plan->metals[cell / SITE_SPOT_COUNT]->name,
-                   site_spot_words[cell % SITE_SPOT_COUNT]);
-}
+/* --- Numbers and rows of buttons --------------------------------------------------------------- */
 
 /* A number with a minus and a plus. */
 static void draw_stepper(const Run *run, DrawRect box, const char *words, int64_t *value,
@@ -146,72 +130,6 @@ static int draw_grid(const Run *run, const char *name, DrawRect box, int columns
         if (ui_button(run->ui, ui_id(name, i), &face)) pressed = i;
     }
     return pressed;
-}
-
-/* The chosen cell of the sheet: what happened there? */
-static void draw_cell_choice(const Run *run, DrawRect box)
-{
-    static const char *const values[] = {"removed", "found-not-removed", "missed", "not-finished"};
-    const SitePlan *plan = run->scenario->plan;
-    const Texts *texts = run->ui->texts;
-    int cell = run->view->cell;
-    const char *labels[5];
-    char title[160];
-    char row[LOG_WORD_BYTES];
-    cell_row(run, cell, row);
-    (void)snprintf(title, sizeof title, "%s, %s",
-                   texts_get(texts, "words", plan->metals[cell / SITE_SPOT_COUNT]->name),
-                   texts_get(texts, "words", site_spot_words[cell % SITE_SPOT_COUNT]));
-    run_write(run, box, 16, true, DRAW_INK, title);
-    for (int i = 0; i < 4; i++) {
-        labels[i] = texts_get(texts, "words", values[i]);
-    }
-    labels[4] = run_say(run, "sheet.close");
-    box.y += draw_line_height(ui_px(run->ui, 16)) + 8.0;
-    int pressed = draw_grid(run, "value", box, 3, labels, 5);
-    if (pressed == 4)
-        run->view->cell = -1;
-    else if (pressed >= 0)
-        write_row(run, row, values[pressed]);
-}
-
-/* Metals down, places across; each cell is pressed to write it. */
-static void draw_sheet(const Run *run, DrawRect box)
-{
-    const SitePlan *plan = run->scenario->plan;
-    const Texts *texts = run->ui->texts;
-    if (run->view->cell >= 0 && run->view->cell < plan->metal_count * SITE_SPOT_COUNT) {
-        draw_cell_choice(run, box);
-        return;
-    }
-    double head = draw_line_height(ui_px(run->ui, 16));
-    double name_w = box.w * 0.22;
-    double cell_w = (box.w - name_w - 3 * UI_GAP) / 3.0;
-    double cell_h = (box.h - head - (plan->metal_count - 1) * UI_GAP) / plan->metal_count;
-    for (int i = 0; i < plan->metal_count * SITE_SPOT_COUNT; i++) {
-        char row[LOG_WORD_BYTES];
-        bool is_signed = false;
-        int m = i / SITE_SPOT_COUNT;
-        int s = i % SITE_SPOT_COUNT;
-        double x = box.x + name_w + UI_GAP + s * (cell_w + UI_GAP);
-        double y = box.y + head + m * (cell_h + UI_GAP);
-        if (m == 0) {
-            run_write(run, (DrawRect){x, box.y, cell_w, 0}, 16, true, DRAW_INK,
-                      texts_get(texts, "words", site_spot_words[s]));
-        }
-        if (s == 0) {
-            run_write(run, (DrawRect){box.x, y + (cell_h - head) / 2.0, name_w, 0}, 16, true,
-                      DRAW_INK, texts_get(texts, "words", plan->metals[m]->name));
-        }
-        cell_row(run, i, row);
-        const char *value = player_row(run->player, row, &is_signed);
-        UiButton face = {.box = {x, y, cell_w, cell_h},
-                         .label = value == NULL ? run_say(run, "sheet.to-do")
-                                                : texts_get(texts, "words", value),
-                         .look = UI_PLAIN,
-                         .px = 16};
-        if (ui_button(run->ui, ui_id("cell", i), &face)) run->view->cell = i;
-    }
 }
 
 /* The rest of the sheet: counts, result, signature. The counter's number is what is written. */
@@ -248,7 +166,7 @@ static void draw_rest(const Run *run, DrawRect box)
     if (pressed == 7)
         run_act_word(run, ACTION_SIGN, "as", "self");
     else if (pressed >= 0)
-        write_row(run, rows[pressed], values[pressed]);
+        run_write_row(run, rows[pressed], values[pressed]);
 }
 
 static void draw_count(const Run *run, DrawRect box)
@@ -359,7 +277,7 @@ void run_side(const Run *run, DrawRect box)
         draw_tray(run, inside);
         break;
     case TAB_SHEET:
-        draw_sheet(run, inside);
+        run_sheet(run, inside);
         break;
     case TAB_REST:
         draw_rest(run, inside);

@@ -107,6 +107,52 @@ static void test_run_written_keeps_its_room(void **state)
     window_close(&window);
 }
 
+/* A line is drawn through the words, from left to right, between their ascenders and descenders. */
+static bool is_struck(const Window *window, const char *words)
+{
+    const DrawList *list = &window->list;
+    for (size_t i = 0; i + 1 < list->item_count; i++) {
+        const DrawItem *item = &list->items[i];
+        if (item->kind != DRAW_ITEM_TEXT || strstr(draw_words(list, item), words) == NULL) continue;
+        DrawRect line = item_box(list, &list->items[i + 1]);
+        if (list->items[i + 1].kind != DRAW_ITEM_SHAPE || line.h > 0.0) continue;
+        if (line.x <= item->box.x && line.x + line.w >= item->box.x + item->box.w &&
+            line.y > item->box.y && line.y < item->box.y + item->box.h)
+            return true;
+    }
+    return false;
+}
+
+/* What was written wrong stays to be read, with one line through it, beside what is right: as on
+ * paper (common practice, no source). */
+static void test_run_corrects_the_sheet(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    window_draw(&window);
+    window_press(&window, "tab", TAB_SHEET);
+    window_press(&window, "cell", 4);
+    window_press(&window, "value", 2);
+    assert_true(window_shows(&window, "missed"));
+    assert_false(is_struck(&window, "missed"));
+    window_press(&window, "cell", 4);
+    window_press(&window, "value", 0);
+    assert_int_equal(logged(&window, "row-written again=yes value=removed"), 1);
+    window_press(&window, "cell", 4);
+    assert_true(is_struck(&window, "06:00 missed"));
+    assert_false(is_struck(&window, "06:00 removed"));
+    check_everywhere(&window, "run, corrected", look_at_pages);
+    window.session->text_percent = 150;
+    window.session->view.page = 1;
+    window.session->view.cell = -1;
+    window_draw(&window);
+    assert_true(is_struck(&window, "missed")); /* in its cell */
+    window_close(&window);
+}
+
 static void test_run_turn_keeps_its_room(void **state)
 {
     (void)state;
@@ -632,6 +678,7 @@ int main(void)
         cmocka_unit_test(test_run_calm),
         cmocka_unit_test(test_run_silent),
         cmocka_unit_test(test_run_written_keeps_its_room),
+        cmocka_unit_test(test_run_corrects_the_sheet),
         cmocka_unit_test(test_run_turn_keeps_its_room),
         cmocka_unit_test(test_run_keeps_its_room),
     };
