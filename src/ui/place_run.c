@@ -15,6 +15,7 @@ enum {
     STRIP_LEFT = 676,
     PACE_LEFT = 560,
     PACE_MAX = 4,
+    WORDS_LEFT = 340,
 };
 
 /* --- Header: what is checked, the time, the last passes, the stop ---------------------------- */
@@ -158,6 +159,11 @@ static void send_pack(const Run *run)
     session_do(run->session, action);
 }
 
+static const char *watch_key(const Run *run)
+{
+    return player_is_watching(run->player) ? "run.watching" : "run.watch";
+}
+
 /* The next action follows what is in the hand or on the table, never the check plan. */
 static void draw_next(const Run *run)
 {
@@ -190,10 +196,19 @@ static void draw_next(const Run *run)
         if (ui_next(ui, run_say(run, "run.send"))) send_pack(run);
     } else if (run_next_pack(run) == 1 && run->scene->kind == SCENE_PASS) {
         if (ui_next(ui, run_say(run, "pack.make"))) run_make_pack(run);
-    } else if (ui_next(ui, run_say(run, player_is_watching(run->player) ? "run.watching"
-                                                                        : "run.watch"))) {
+    } else if (!run->session->is_assessment && ui_next(ui, run_say(run, watch_key(run)))) {
         run_act(run, ACTION_WATCH);
     }
+}
+
+/* In an assessment nothing calls for the eyes: to watch is one action among others. */
+static void draw_watch(const Run *run, DrawRect box)
+{
+    UiButton watch = {.box = box,
+                      .label = run_say(run, watch_key(run)),
+                      .look = player_is_watching(run->player) ? UI_CHOSEN : UI_PLAIN,
+                      .px = 16};
+    if (ui_button(run->ui, ui_id("watch", 0), &watch)) run_act(run, ACTION_WATCH);
 }
 
 /* What the hand holds, or the pointer carries, in words beside the hand. */
@@ -206,15 +221,16 @@ static void draw_held(const Run *run, const SitePiece *held, DrawRect box)
     run_draw_hand(run, box.x + 4, box.y + 16, 1.0);
     run_write(run, (DrawRect){box.x + 62, box.y, box.w - 62, 0}, 16, false, DRAW_SOFT,
               run_say(run, "run.in-hand"));
-    run_write(run, (DrawRect){box.x + 62, box.y + 26, box.w - 62, 0}, 24, true, DRAW_INK, name);
+    int px = ui_width(run->ui, 24, true, name) <= box.w - 62 ? 24 : 19;
+    paper_line(run->ui, (DrawRect){box.x + 62, box.y + 26, box.w - 62, 36},
+               &(PaperInk){px, true, DRAW_INK, DRAW_PAPER, DRAW_START}, name);
 }
 
 /* Between the ways back and the next action: the hand, a notice, or the last pass and the button
  * that opens it up. */
-static void draw_foot_words(const Run *run)
+static void draw_foot_words(const Run *run, DrawRect box)
 {
     const SitePiece *held = run_in_hand(run);
-    DrawRect box = {340, run->foot + 14.0, 520, 0};
     if (run->dragged >= 0) held = player_piece(run->player, run->dragged).piece;
     if (held != NULL) {
         draw_held(run, held, box);
@@ -222,13 +238,29 @@ static void draw_foot_words(const Run *run)
         run_write(run, box, 16, true, DRAW_INK, run->session->notice.bytes);
     } else if (run->view->opened_pass < 0) {
         if (run_can_open(run)) {
-            DrawRect open = ui_foot_box(run->ui, 340, 132);
+            DrawRect open = ui_foot_box(run->ui, box.x, 132);
             if (run_button(run, "open", 0, open, run_say(run, "run.open"), false)) run_open(run);
             box.x += 132 + UI_GAP;
             box.w -= 132 + UI_GAP;
             run_tell_last_pass(run, box);
         }
     }
+}
+
+/* Whether the scene is one in which hands work. */
+static bool works(const Run *run)
+{
+    return run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE;
+}
+
+/* Where the next action begins, or the margin where there is none. */
+static double next_left(const Run *run)
+{
+    const DrawList *list = run->ui->list;
+    for (size_t i = list->target_count; i > 0; i--) {
+        if (list->targets[i - 1].id == ui_id("next", 0)) return list->targets[i - 1].box.x;
+    }
+    return run->ui->width - UI_MARGIN;
 }
 
 static void draw_foot(const Run *run)
@@ -238,39 +270,42 @@ static void draw_foot(const Run *run)
                        : run->scene == NULL          ? "run.back"
                                                      : "run.leave";
     if (ui_back(run->ui, run_say(run, back))) leave(run);
-    bool works = run->scene != NULL && run->view->opened_pass < 0 &&
-                 (run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE);
-    if (works) {
-        double percent = run->ui->text_percent;
-        double x = UI_MARGIN + 1.32 * percent + UI_GAP;
-        UiButton done = {.box = ui_foot_box(run->ui, x, 1.48 * percent),
+    double x = UI_MARGIN + 1.32 * run->ui->text_percent + UI_GAP;
+    if (run->scene != NULL && run->view->opened_pass < 0 && works(run)) {
+        double width = 1.48 * run->ui->text_percent;
+        UiButton done = {.box = ui_foot_box(run->ui, x, width),
                          .label = run_say(run, "run.done"),
                          .look = UI_PLAIN,
                          .px = 16};
         if (ui_button(run->ui, ui_id("done", 0), &done)) run_act(run, ACTION_NEXT);
+        x += width + UI_GAP;
+        if (run->session->is_assessment && !run->is_big) {
+            draw_watch(run, ui_foot_box(run->ui, x, width));
+            x += width + UI_GAP;
+        }
     }
     draw_next(run);
-    if (!run->is_big) draw_foot_words(run);
+    if (run->is_big) return;
+    x = fmax(x + UI_GAP, WORDS_LEFT);
+    draw_foot_words(run, (DrawRect){x, run->foot + 14.0, next_left(run) - UI_GAP - x, 0});
 }
 
 /* --- The place -------------------------------------------------------------------------------- */
-
-static bool works(const Run *run)
-{
-    return run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE;
-}
 
 /* The line, and under it the buttons that have no room in an enlarged frame. */
 static void draw_line_page(const Run *run, DrawRect box)
 {
     double width = (box.w - UI_GAP) / 2.0;
-    if (has_pace(run) || has_start(run)) {
+    bool is_silent = run->session->is_assessment;
+    if (has_pace(run) || has_start(run) || is_silent) {
         box.h -= run->row + UI_GAP;
         DrawRect at = {box.x, box.y + box.h + UI_GAP, width, run->row};
-        draw_start_or_pace(run, at);
+        if (has_pace(run) || has_start(run)) draw_start_or_pace(run, at);
         at.x += width + UI_GAP;
-        if (run_can_open(run) &&
-            run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {
+        if (is_silent) {
+            draw_watch(run, at);
+        } else if (run_can_open(run) &&
+                   run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {
             run_open(run);
         }
     }

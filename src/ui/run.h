@@ -94,6 +94,9 @@ void run_sheet(const Run *run, DrawRect box);
 void run_sheet_as_is(const Run *run, DrawRect box);
 void run_write_row(const Run *run, const char *row, const char *value);
 
+/* What the scene asks for, in its own words, step by step; in pages where it is long. */
+void run_task(const Run *run, DrawRect box);
+
 /* A scene that speaks: told, a wire to turn, or a question, with the sheet as it stands beside
  * it. */
 void run_scene(const Run *run, DrawRect box);

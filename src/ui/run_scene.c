@@ -1,4 +1,5 @@
 /* Scenes that speak: what is told, a wire to turn, a question with the check sheet beside it. */
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -105,6 +106,61 @@ static void draw_turning(const Run *run, DrawRect box)
     DrawRect plan = {box.x + box.w / 2 - 90, y + RUN_BUTTON + 2 * UI_GAP, 180, 60};
     draw_rect(run->ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
     if (wire.piece != NULL) run_draw_piece(run, plan.x + 90, plan.y + 30, &wire, false);
+}
+
+/* --- What is asked for ----------------------------------------------------------------------- */
+
+/* The bytes of the first step: up to the end of its line, or of its sentence. */
+static size_t step_of(const char *words)
+{
+    size_t len = 0;
+    while (words[len] != '\0' && words[len] != '\n') {
+        len++;
+        if (words[len] == ' ' && words[len - 1] == '.' && !isdigit((unsigned char)words[0])) break;
+    }
+    return len;
+}
+
+/* Lay the steps out in pages that end with the box, and draw one of them; -1: none. Returns how
+ * many pages there are. */
+static int lay_steps(const Run *run, DrawRect box, int drawn)
+{
+    const char *words = site_text(run->scene->text, run->ui->language);
+    double y = box.y;
+    int page = 0;
+    while (*words != '\0') {
+        Text step = {0};
+        size_t len = step_of(words);
+        text_add_bytes(&step, words, len);
+        double height = paper_height(run->ui, box.w, 16, false, text_string(&step));
+        if (y > box.y && y + height > box.y + box.h) {
+            page++;
+            y = box.y;
+        }
+        if (page == drawn)
+            (void)paper_words(run->ui, box.x, y, box.w, 16, false, text_string(&step));
+        y += height;
+        words += len;
+        words += *words != '\0';
+        text_clear(&step);
+    }
+    return page + 1;
+}
+
+void run_task(const Run *run, DrawRect box)
+{
+    const char *words = site_text(run->scene->text, run->ui->language);
+    for (int px = 19; px >= 16; px -= 3) {
+        if (paper_height(run->ui, box.w, px, false, words) > box.h) continue;
+        (void)paper_words(run->ui, box.x, box.y, box.w, px, false, words);
+        return;
+    }
+    DrawRect list = box;
+    list.h -= RUN_BUTTON + UI_GAP;
+    int pages = lay_steps(run, list, -1);
+    DrawRect turn = {box.x, box.y + box.h - RUN_BUTTON, fmin(box.w, 360), RUN_BUTTON};
+    paper_pages(run->ui, "task-page", turn, pages, &run->view->task_page);
+    (void)lay_steps(run, list, run->view->task_page);
 }
 
 /* --- The whole ------------------------------------------------------------------------------- */

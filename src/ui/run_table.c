@@ -226,11 +226,14 @@ static void draw_table_buttons(const Run *run, DrawRect box)
 /* No pack is at hand: what this scene asks for. */
 static void draw_task(const Run *run, DrawRect box)
 {
-    if (!run->is_big) {
+    double line = draw_line_height(ui_px(run->ui, 19)) + 6.0;
+    const char *words = site_text(run->scene->text, run->ui->language);
+    if (line + paper_height(run->ui, box.w, 16, false, words) <= box.h) {
         run_write(run, box, 19, false, DRAW_SOFT, run_say(run, "table.empty"));
-        box.y += draw_line_height(ui_px(run->ui, 19)) + 6.0;
+        box.y += line;
+        box.h -= line;
     }
-    run_write(run, box, 16, false, DRAW_INK, site_text(run->scene->text, run->ui->language));
+    run_task(run, box);
 }
 
 void run_table(const Run *run, DrawRect box)
@@ -252,7 +255,7 @@ void run_table(const Run *run, DrawRect box)
     top += row + UI_GAP;
     double height = box.y + box.h - row - UI_GAP - top;
     if (run->view->pack == 0) {
-        draw_task(run, (DrawRect){box.x, top, box.w, 0});
+        draw_task(run, (DrawRect){box.x, top, box.w, box.y + box.h - top});
         return;
     }
     if (run_pack_is_open(run)) {

@@ -4,6 +4,7 @@
 
 #include "app/script.h"
 #include "ui/pass.h"
+#include "ui/run.h"
 
 /* Go in as the first person and begin the scenario of that id. */
 static void begin(Window *window, const char *id, bool is_assessment)
@@ -102,7 +103,7 @@ static void test_run_written_keeps_its_room(void **state)
     assert_int_equal(logged(&window, "row-written"), 6);
     check_everywhere(&window, "run, written rows", look_at_pages);
     window_press(&window, "tab", TAB_HOLD);
-    window_press(&window, "hold", 4);
+    window_press(&window, "hold-mode", 1);
     check_everywhere(&window, "run, release", look_at_pages);
     window_close(&window);
 }
@@ -214,10 +215,10 @@ static void test_run_by_pointer(void **state)
     window_press(&window, "tell", 0);
     assert_int_equal(logged(&window, "told who=line-leader about=check-starts"), 1);
     window_press(&window, "tab", TAB_HOLD);
-    window_press(&window, "hold", 0);
+    window_press(&window, "hold", 3);
     assert_int_equal(logged(&window, "held place=everything"), 1);
-    window_press(&window, "hold", 4);
-    window_press(&window, "hold", 1);
+    window_press(&window, "hold-mode", 1);
+    window_press(&window, "hold", 0);
     assert_int_equal(logged(&window, "released place=pallet"), 1);
     window_close(&window);
 }
@@ -454,6 +455,110 @@ static void send_one(Window *window)
     window_draw(window);
 }
 
+/* True when a text of the picture is just these words. */
+static bool shows_just(const Window *window, const char *words)
+{
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        bool is_text = item->kind == DRAW_ITEM_TEXT;
+        if (is_text && strcmp(draw_words(&window->list, item), words) == 0) return true;
+    }
+    return false;
+}
+
+/* The hold offers no answer: not the time of the last good check, but the present one, which goes
+ * back to whole quarters of an hour; and not everything first. */
+static void test_run_hold_offers_nothing(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "eleven-oclock", true); /* at 11:00; the last good check was at 10:00 */
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    for (int i = 0; i < 4 * 95; i++) {
+        session_tick(window.session, 250000);
+    }
+    window_draw(&window);
+    window_press(&window, "tab", TAB_HOLD);
+    assert_true(shows_just(&window, "11:01"));
+    double pallet = window_target(&window, "hold", 0).box.x;
+    double everything = window_target(&window, "hold", 3).box.x;
+    assert_true(pallet < everything);
+    for (int i = 0; i < 2; i++) {
+        double below = window_target(&window, "hold", 0).box.y;
+        DrawRect mode = window_target(&window, "hold-mode", i).box;
+        assert_true(mode.y + mode.h < below); /* never in one row with what is done */
+    }
+    window_press(&window, "less", 0);
+    assert_true(shows_just(&window, "11:00"));
+    window_press(&window, "less", 0);
+    assert_true(shows_just(&window, "10:45"));
+    window_press(&window, "hold", 0);
+    assert_int_equal(logged(&window, "hold from=10:45 place=pallet"), 1);
+    window_close(&window);
+}
+
+/* An assessment calls for no eyes: to watch is one action among others, whatever goes on, and no
+ * button is the highlighted one; in practice it is the next action. */
+static void test_run_assessment_leaves_watching(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    for (int is_assessment = 1; is_assessment >= 0; is_assessment--) {
+        begin(&window, "nine-passes", is_assessment == 1);
+        window_press(&window, "next", 0);
+        assert_int_equal(window_find(&window, "watch", 0) != NULL, is_assessment);
+        window_press(&window, "make", 0);
+        window_press(&window, "piece", 2);
+        assert_int_equal(window_find(&window, "watch", 0) != NULL, is_assessment);
+        window_press(&window, "next", 0);
+        window_press(&window, "next", 0);
+        assert_int_equal(logged(&window, "pack-sent pack=1"), 1);
+        if (is_assessment == 1) {
+            assert_null(window_find(&window, "next", 0));
+            for (size_t i = 0; i < window.list.item_count; i++) {
+                const DrawItem *item = &window.list.items[i];
+                bool is_button = item->kind == DRAW_ITEM_RECT && item->box.w >= RUN_BUTTON;
+                if (is_button) assert_int_not_equal(item->fill, DRAW_ACCENT);
+            }
+            check_picture(&window);
+            window_press(&window, "watch", 0);
+        } else {
+            assert_true(window_shows(&window, "Watch the reject"));
+            window_press(&window, "next", 0);
+        }
+        assert_int_equal(logged(&window, "watching"), 1);
+        if (is_assessment == 1) check_everywhere(&window, "run, watching", look_at_pages);
+    }
+    window_close(&window);
+}
+
+/* What the first lesson asks for is there to be read again, whatever lies on the table. */
+static void test_run_task_stays(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "first-pass", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    check_everywhere(&window, "run, lesson", look_at_pages);
+    assert_true(window_shows(&window, "1. Make a test pack."));
+    window_press(&window, "make", 0);
+    assert_false(window_shows(&window, "5. Under Bin"));
+    window_press(&window, "tab", TAB_TASK);
+    assert_true(window_shows(&window, "1. Make a test pack."));
+    assert_true(window_shows(&window, "7. Lock the bin."));
+    window.session->text_percent = 200; /* in pages */
+    window.session->view.page = 1;
+    window_draw(&window);
+    assert_true(window_shows(&window, "1. Make a test pack."));
+    while (!window_shows(&window, "7. Lock the bin.")) {
+        window_press(&window, "task-page", 1);
+    }
+    window_close(&window);
+}
+
 static void test_run_assessment_is_silent(void **state)
 {
     (void)state;
@@ -672,6 +777,9 @@ int main(void)
         cmocka_unit_test(test_run_opens_a_pass),
         cmocka_unit_test(test_run_bench_from_home),
         cmocka_unit_test(test_run_assessment_is_silent),
+        cmocka_unit_test(test_run_assessment_leaves_watching),
+        cmocka_unit_test(test_run_hold_offers_nothing),
+        cmocka_unit_test(test_run_task_stays),
         cmocka_unit_test(test_run_drags),
         cmocka_unit_test(test_run_drag_keeps_its_room),
         cmocka_unit_test(test_run_pace_leaves_the_log),
