@@ -12,6 +12,8 @@ enum {
     PANEL_LEFT = 664,
     EDGE_UM = 5000,
     STRIP_MAX = 9,
+    MARK_PITCH = 34,
+    SLIM = 76, /* the height of the line as a strip */
     STRIP_LEFT = 676,
     PACE_LEFT = 560,
     PACE_MAX = 4,
@@ -20,7 +22,8 @@ enum {
 
 /* --- Header: what is checked, the time, the last passes, the stop ---------------------------- */
 
-static void draw_strip(const Run *run, double x, double y)
+/* The last passes as marks, the newest at the right; how many were removed goes to *removed. */
+static int draw_marks(const Run *run, double x, double y, int *removed)
 {
     size_t count;
     DrawMark marks[STRIP_MAX];
@@ -28,20 +31,63 @@ static void draw_strip(const Run *run, double x, double y)
     const LogLine *log = player_log(run->player, &count);
     for (size_t i = count; i > 0 && found < STRIP_MAX; i--) {
         const LogLine *line = &log[i - 1];
-        bool removed = log_is(line, HAPPENING_REMOVED);
-        if (!removed && !log_is(line, HAPPENING_ACCEPTED)) continue;
+        bool is_removed = log_is(line, HAPPENING_REMOVED);
+        if (!is_removed && !log_is(line, HAPPENING_ACCEPTED)) continue;
         if (log_number(line, "pieces") == 0) continue;
-        marks[found++] = removed ? DRAW_DONE : DRAW_ACCEPTED;
+        marks[found++] = is_removed ? DRAW_DONE : DRAW_ACCEPTED;
     }
-    int removed = 0;
+    *removed = 0;
     for (int i = 0; i < found; i++) {
-        removed += marks[i] == DRAW_DONE;
-        draw_mark(run->ui->list, marks[i], x + 12 + 34.0 * (found - 1 - i), y + 12, 11, DRAW_INK);
+        *removed += marks[i] == DRAW_DONE;
+        draw_mark(run->ui->list, marks[i], x + 12 + MARK_PITCH * (found - 1.0 - i), y + 12, 11,
+                  DRAW_INK);
     }
-    char words[96];
-    (void)snprintf(words, sizeof words, "%d %s, %d %s", removed, run_say(run, "run.removed"),
+    return found;
+}
+
+static void print_marks(const Run *run, int found, int removed, char *out, size_t bytes)
+{
+    (void)snprintf(out, bytes, "%d %s, %d %s", removed, run_say(run, "run.removed"),
                    found - removed, run_say(run, "run.accepted"));
+}
+
+static void draw_strip(const Run *run, double x, double y)
+{
+    char words[96];
+    int removed;
+    int found = draw_marks(run, x, y, &removed);
+    print_marks(run, found, removed, words, sizeof words);
     if (found > 0) run_write(run, (DrawRect){x, y + 32, 310, 0}, 16, false, DRAW_SOFT, words);
+}
+
+/* Enlarged: the line as a strip, beside it the last passes and, in one line, what the hand holds,
+ * what the head says, or how the passes went. */
+static void draw_slim(const Run *run, DrawRect box)
+{
+    Ui *ui = run->ui;
+    double width = fmax(STRIP_MAX * MARK_PITCH, 2.4 * ui->text_percent);
+    double line = draw_line_height(ui_px(ui, 16));
+    const SitePiece *held = run_in_hand(run);
+    char words[96];
+    int removed;
+    DrawRect under = {box.x + box.w - width, box.y + box.h - line - 2.0, width, line};
+    line_strip(ui, run->player, (DrawRect){box.x, box.y, box.w - width - 2 * UI_GAP, box.h - 4.0},
+               run->view, run->session->is_calm);
+    int found = draw_marks(run, under.x, box.y, &removed);
+    print_marks(run, found, removed, words, sizeof words);
+    if (line_has_found(run->player, run->view)) {
+        (void)snprintf(words, sizeof words, "%s", run_say(run, "line.found"));
+    } else if (held != NULL) {
+        run_piece_name(run, held, words, sizeof words);
+        run_draw_hand(run, under.x + 4.0, under.y + line / 2.0 - 18.0, 0.6);
+        under.x += 36.0;
+        under.w -= 36.0;
+    } else if (found == 0) {
+        words[0] = '\0';
+    }
+    paper_line(ui, under, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
+    DrawPoint rule[] = {{0, box.y + box.h + 4.0}, {ui->width, box.y + box.h + 4.0}};
+    draw_line(ui->list, rule, 2, DRAW_INK, 2);
 }
 
 static void draw_pace(const Run *run, DrawRect box)
@@ -90,27 +136,50 @@ static const char *time_key(const Run *run)
     return "run.line-time";
 }
 
-static void draw_header(const Run *run)
+/* What is checked on what, and the time; enlarged, the title takes two lines where it must, and the
+ * product stands under the time. */
+static void draw_titles(const Run *run)
 {
+    enum { LEFT = 440, LEFT_BIG = 430, STOP_BIG = 430 };
     Ui *ui = run->ui;
     char words[160];
     Text clock = {0};
-    const char *language = ui->language;
-    int px = run->is_big ? 19 : 24;
-    run_write(run, (DrawRect){UI_MARGIN, run->is_big ? 20 : 14, 400, 0}, px, true, DRAW_INK,
-              site_text(run->scenario->title, language));
-    (void)snprintf(words, sizeof words, "%s, %s",
-                   site_text(run->scenario->site->products[run->scenario->product].name, language),
-                   run_say(run, run->session->is_assessment ? "run.assessment" : "run.practice"));
+    const char *title = site_text(run->scenario->title, ui->language);
+    const char *product =
+        site_text(run->scenario->site->products[run->scenario->product].name, ui->language);
     texts_add_clock(run->scenario, player_now_us(run->player), &clock);
-    run_write(run, (DrawRect){440, run->is_big ? 20 : 14, 300, 0}, px, true, DRAW_INK, clock.bytes);
-    if (!run->is_big) {
+    if (run->is_big) {
+        bool fits = ui_width(ui, 19, true, title) <= LEFT_BIG - UI_MARGIN - UI_GAP;
+        double room = LEFT_BIG - UI_MARGIN - UI_GAP;
+        double height = paper_height(ui, room, fits ? 19 : 16, true, title);
+        (void)paper_words(ui, UI_MARGIN, (98.0 - height) / 2.0, room, fits ? 19 : 16, true, title);
+        double large = draw_line_height(ui_px(ui, 19));
+        double small = draw_line_height(ui_px(ui, 16));
+        double y = fmin((98.0 - large - small) / 2.0, 89.0 - large - 0.8 * small);
+        room = ui->width - UI_MARGIN - STOP_BIG - UI_GAP - LEFT_BIG;
+        (void)paper_words(ui, LEFT_BIG, y, room, 19, true, clock.bytes);
+        paper_line(ui, (DrawRect){LEFT_BIG, y + large, room, small},
+                   &(PaperInk){16, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, product);
+    } else {
+        (void)snprintf(
+            words, sizeof words, "%s, %s", product,
+            run_say(run, run->session->is_assessment ? "run.assessment" : "run.practice"));
+        paper_line(ui, (DrawRect){UI_MARGIN, 14, 404, 36},
+                   &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START}, title);
+        run_write(run, (DrawRect){LEFT, 14, 300, 0}, 24, true, DRAW_INK, clock.bytes);
         run_write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
-        run_write(run, (DrawRect){440, 56, 116, 0}, 16, false, DRAW_SOFT,
+        run_write(run, (DrawRect){LEFT, 56, 116, 0}, 16, false, DRAW_SOFT,
                   run_say(run, time_key(run)));
         draw_strip(run, STRIP_LEFT, 24);
     }
     text_clear(&clock);
+}
+
+static void draw_header(const Run *run)
+{
+    Ui *ui = run->ui;
+    int px = run->is_big ? 19 : 24;
+    draw_titles(run);
     bool runs = line_is_running(player_line(run->player));
     double width = run->is_big ? 430.0 : 260.0;
     UiButton stop = {.box = {ui->width - UI_MARGIN - width, 10, width, 79},
@@ -337,9 +406,14 @@ static void draw_pages(const Run *run)
     }
     box.y += RUN_BUTTON + UI_GAP;
     box.h -= RUN_BUTTON + UI_GAP;
-    if (run->view->page == 2)
+    if (run->view->page == 2) {
         draw_line_page(run, box);
-    else if (run->view->page == 1)
+        return;
+    }
+    draw_slim(run, (DrawRect){box.x, box.y - 4.0, box.w, SLIM});
+    box.y += SLIM + 8.0;
+    box.h -= SLIM + 8.0;
+    if (run->view->page == 1)
         run_side(run, box);
     else
         run_table(run, box);

@@ -94,8 +94,8 @@ static double add_if_fits(const Run *run, DrawRect room, const PaperInk *ink, co
     return width;
 }
 
-/* The first line of a written cell after its mark: the time, and the value that was corrected, as a
- * word where it fits, else as a mark, with a line through it. */
+/* Beside a written cell's mark: the time where it fits, and the value that was corrected, as a word
+ * where it fits, else as a mark, with a line through it. */
 static void draw_written(const Run *run, DrawRect box, const PaperInk *ink, const Row *row)
 {
     Text clock = {0};
@@ -104,14 +104,16 @@ static void draw_written(const Run *run, DrawRect box, const PaperInk *ink, cons
     double right = box.x + box.w;
     light.is_bold = false;
     add_minutes(run, row->time_us, &clock);
-    box.x += add_if_fits(run, box, ink, clock.bytes) + 8.0;
+    double taken = add_if_fits(run, box, ink, clock.bytes);
     text_clear(&clock);
+    if (taken > 0.0) box.x += taken + 8.0;
     if (row->before == NULL) return;
     const char *old = word_of(run, row->before);
     if (box.x + ui_width(run->ui, 16, false, old) + 4.0 <= right) {
         (void)strike(run, box.x, box.y, &light, old);
         return;
     }
+    if (box.x + 2.0 * radius + 8.0 > right) return; /* the row's own page tells it */
     double x = box.x + radius + 3.0;
     double y = box.y + box.h / 2.0;
     /* slanted as no mark is, so that it is seen on each */
@@ -121,7 +123,7 @@ static void draw_written(const Run *run, DrawRect box, const PaperInk *ink, cons
     draw_line(run->ui->list, through, 2, ink->role, 2);
 }
 
-/* A cell: its mark and time over its word; in a low row only the mark and the word. */
+/* A cell: its mark and time over its word; in a low row one beside the other. */
 static void draw_cell(const Run *run, DrawRect box, const Row *row, const PaperInk *ink)
 {
     Ui *ui = run->ui;
@@ -141,6 +143,9 @@ static void draw_cell(const Run *run, DrawRect box, const Row *row, const PaperI
         paper_line(ui, (DrawRect){box.x, y + line, box.w, line}, ink, word);
     } else {
         paper_line(ui, right, ink, word);
+        right.x += ui_width(ui, 16, ink->is_bold, word) + 12.0;
+        right.w = box.x + box.w - right.x;
+        if (row->value != NULL) draw_written(run, right, ink, row);
     }
 }
 

@@ -250,4 +250,12 @@ bool bench_moves(const Bench *bench);
  * motion, `is_still`, its packs are those that the view remembers. */
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
 
+/* The same as a strip without captions, where there is no room for more. */
+void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* Whether the reject device acted just now, and whether the head found something in the last two
+ * seconds. */
+bool line_has_blown(const Player *player, const RunView *view);
+bool line_has_found(const Player *player, const RunView *view);
+
 #endif

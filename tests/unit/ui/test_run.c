@@ -749,6 +749,34 @@ static void test_run_calm(void **state)
     window_close(&window);
 }
 
+/* Enlarged, each page has the line moving, or its whole drawing, and says which product runs. */
+static void test_run_enlarged_keeps_the_line(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "eleven-oclock", false); /* packs come from upstream */
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    for (int i = 0; i < 25; i++) {
+        session_tick(window.session, 200000); /* to 5.0 s */
+    }
+    for (int percent = 150; percent <= 200; percent += 50) {
+        window.session->text_percent = percent;
+        for (int page = 0; page < 3; page++) {
+            Text before = {0};
+            window.session->view.page = page;
+            window_draw(&window);
+            assert_true(window_shows(&window, "Salted butter 200 g"));
+            draw_print(&window.list, &before);
+            session_tick(window.session, 50000); /* the clock's second stays */
+            window_draw(&window);
+            assert_false(is_same_picture(&window.list, &before));
+            text_clear(&before);
+        }
+    }
+    window_close(&window);
+}
+
 static void test_run_silent(void **state)
 {
     (void)state;
@@ -784,6 +812,7 @@ int main(void)
         cmocka_unit_test(test_run_drag_keeps_its_room),
         cmocka_unit_test(test_run_pace_leaves_the_log),
         cmocka_unit_test(test_run_calm),
+        cmocka_unit_test(test_run_enlarged_keeps_the_line),
         cmocka_unit_test(test_run_silent),
         cmocka_unit_test(test_run_written_keeps_its_room),
         cmocka_unit_test(test_run_corrects_the_sheet),
