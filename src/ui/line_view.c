@@ -449,14 +449,14 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     double x = box.x + box.w - belt->column;
     double middle = (belt->top + belt->bottom) / 2;
     double tip = fmin(belt->right + 34, x - 6);
-    DrawPoint shaft[] = {{belt->right + 4, middle}, {tip, middle}};
-    DrawPoint head[] = {{tip - 8, middle - 6}, {tip, middle}, {tip - 8, middle + 6}};
-    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
-    draw_line(ui->list, head, 3, DRAW_INK, 2);
     if (belt->places > 1 && ui->text_percent > 100) {
         tell_places(ui, belt, player, stock, box);
         return;
     }
+    DrawPoint shaft[] = {{belt->right + 4, middle}, {tip, middle}};
+    DrawPoint head[] = {{tip - 8, middle - 6}, {tip, middle}, {tip - 8, middle + 6}};
+    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
+    draw_line(ui->list, head, 3, DRAW_INK, 2);
     Text words = {0};
     if (belt->places > 1) {
         draw_places(ui, belt, stock, box);
@@ -549,7 +549,7 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     draw_reject(ui, &belt, player, box, line_has_blown(player, view));
     if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
-    double under = belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : 12.0);
+    double under = belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : 20.0);
     double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;
     DrawPoint arrow[] = {{box.x, y}, {box.x + 44, y}};
     DrawPoint tip[] = {{box.x + 36, y - 6}, {box.x + 44, y}, {box.x + 36, y + 6}};

@@ -13,12 +13,16 @@ enum {
     EDGE_UM = 5000,
     STRIP_MAX = 9,
     MARK_PITCH = 34,
-    SLIM = 76, /* the height of the line as a strip */
+    SLIM = 76,            /* the height of the line as a strip, */
+    SLIM_STEP = SLIM + 8, /* and with the space under it */
     STRIP_LEFT = 676,
     PACE_LEFT = 560,
     PACE_MAX = 4,
     WORDS_LEFT = 340,
 };
+
+/* Of what a canvas is higher than 800 the line gets this part. */
+#define LINE_SHARE 0.4
 
 /* --- Header: what is checked, the time, the last passes, the stop ---------------------------- */
 
@@ -88,6 +92,13 @@ static void draw_slim(const Run *run, DrawRect box)
     paper_line(ui, under, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
     DrawPoint rule[] = {{0, box.y + box.h + 4.0}, {ui->width, box.y + box.h + 4.0}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
+}
+
+/* The strip at the top of `box`; returns what is left of it. */
+static DrawRect put_slim(const Run *run, DrawRect box)
+{
+    draw_slim(run, (DrawRect){box.x, box.y - 4.0, box.w, SLIM});
+    return (DrawRect){box.x, box.y + SLIM_STEP, box.w, box.h - SLIM_STEP};
 }
 
 static void draw_pace(const Run *run, DrawRect box)
@@ -394,6 +405,7 @@ static void draw_pages(const Run *run)
         return;
     }
     if (!works(run)) {
+        if (run_scene_height(run, box.w) + SLIM_STEP <= box.h) box = put_slim(run, box);
         run_scene(run, box);
         return;
     }
@@ -410,9 +422,7 @@ static void draw_pages(const Run *run)
         draw_line_page(run, box);
         return;
     }
-    draw_slim(run, (DrawRect){box.x, box.y - 4.0, box.w, SLIM});
-    box.y += SLIM + 8.0;
-    box.h -= SLIM + 8.0;
+    box = put_slim(run, box);
     if (run->view->page == 1)
         run_side(run, box);
     else
@@ -425,7 +435,8 @@ static void draw_halves(const Run *run)
     Ui *ui = run->ui;
     bool is_open = run->view->opened_pass >= 0;
     bool speaks = run->scene != NULL && !works(run) && run->scene->kind != SCENE_TELL;
-    double bottom = (is_open || speaks ? SPEAKS_BOTTOM : LINE_BOTTOM) + (ui->height - 800.0);
+    double bottom =
+        (is_open || speaks ? SPEAKS_BOTTOM : LINE_BOTTOM) + LINE_SHARE * (ui->height - 800.0);
     line_view(ui, run->player, (DrawRect){0, 100, ui->width, bottom - 100}, run->view,
               run->session->is_calm);
     DrawPoint rule[] = {{0, bottom}, {ui->width, bottom}};

@@ -100,6 +100,8 @@ void run_task(const Run *run, DrawRect box);
 /* A scene that speaks: told, a wire to turn, or a question, with the sheet as it stands beside
  * it. */
 void run_scene(const Run *run, DrawRect box);
+/* The height that it takes in an enlarged frame. */
+double run_scene_height(const Run *run, double width);
 
 /* Practice: whether a pass can be opened up now; open the last one, tell it in two lines; and the
  * one that is open, in `box`. */

@@ -6,7 +6,8 @@
 
 #include "ui/run.h"
 
-enum { SHEET_WIDTH = 480, SHEET_GAP = 24, NUMBER_SIDE = 33 };
+enum { SHEET_WIDTH = 480, SHEET_GAP = 24, NUMBER_SIDE = 33, WIRE_WIDTH = 180, WIRE_HEIGHT = 60 };
+enum { TURN_HEIGHT = UI_GAP + RUN_BUTTON + 2 * UI_GAP + WIRE_HEIGHT };
 
 /* --- A question ------------------------------------------------------------------------------ */
 
@@ -49,6 +50,12 @@ static void draw_answer(const Run *run, int index, DrawRect box)
     (void)ui_text(ui, at, px, is_chosen, letters, ground, DRAW_START, words);
 }
 
+/* The height of an answer that may take three lines. */
+static double big_answer(const Run *run)
+{
+    return 3.0 * draw_line_height(ui_px(run->ui, 16)) + 8.0;
+}
+
 /* The question and its answers, in one column while they fit, else in two. */
 static void draw_question(const Run *run, DrawRect box)
 {
@@ -56,12 +63,11 @@ static void draw_question(const Run *run, DrawRect box)
                             DRAW_START, site_text(run->scene->text, run->ui->language));
     double top = box.y + height + 8.0;
     int count = run->scene->answer_count;
-    double line = draw_line_height(ui_px(run->ui, 16));
-    double row = run->is_big ? 3.0 * line + 8.0 : RUN_BUTTON;
+    double row = run->is_big ? big_answer(run) : RUN_BUTTON;
     bool is_long = top + count * (row + UI_GAP) > box.y + box.h + UI_GAP;
     int columns = run->is_big || is_long ? 2 : 1;
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
-    if (!run->is_big && is_long) row = fmax(row, 3.0 * line + 8.0);
+    if (!run->is_big && is_long) row = fmax(row, big_answer(run));
     for (int i = 0; i < count; i++) {
         int at = i / columns;
         draw_answer(run, i,
@@ -103,9 +109,11 @@ static void draw_turning(const Run *run, DrawRect box)
         log_set_number(&action, "elevation_mdeg", ways[i].elevation);
         session_do(run->session, action);
     }
-    DrawRect plan = {box.x + box.w / 2 - 90, y + RUN_BUTTON + 2 * UI_GAP, 180, 60};
+    DrawRect plan = {box.x + (box.w - WIRE_WIDTH) / 2, y + RUN_BUTTON + 2 * UI_GAP, WIRE_WIDTH,
+                     WIRE_HEIGHT};
     draw_rect(run->ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
-    if (wire.piece != NULL) run_draw_piece(run, plan.x + 90, plan.y + 30, &wire, false);
+    if (wire.piece != NULL)
+        run_draw_piece(run, plan.x + plan.w / 2, plan.y + plan.h / 2, &wire, false);
 }
 
 /* --- What is asked for ----------------------------------------------------------------------- */
@@ -164,6 +172,16 @@ void run_task(const Run *run, DrawRect box)
 }
 
 /* --- The whole ------------------------------------------------------------------------------- */
+
+double run_scene_height(const Run *run, double width)
+{
+    const char *words = site_text(run->scene->text, run->ui->language);
+    if (run->scene->kind == SCENE_TELL) return paper_height(run->ui, width, 19, false, words);
+    double height = paper_height(run->ui, width, 16, true, words);
+    if (run->scene->kind == SCENE_TURN) return height + TURN_HEIGHT;
+    int lines = (run->scene->answer_count + 1) / 2;
+    return height + 8.0 + lines * (big_answer(run) + UI_GAP);
+}
 
 void run_scene(const Run *run, DrawRect box)
 {
