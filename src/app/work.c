@@ -68,9 +68,10 @@ static bool parse_scenario(Work *work, Err *err)
            score_check(work->scenario, err);
 }
 
-static bool fit(Work *work, SiteFitWarning *warn, void *context, Err *err)
+bool work_fit(Work *work, SiteFitWarning *warn, void *context, Err *err)
 {
     SiteFitted *fitted = NULL;
+    CHECK(work->fitted == NULL);
     if (!site_fit(work->site, WORK_FIT_MARGIN, warn, context, &fitted, err)) return false;
     site_fitted_print(work->site, fitted, &work->parts[WORK_FITTED]);
     text_add(&work->files[WORK_FITTED], "fitted values");
@@ -78,14 +79,25 @@ static bool fit(Work *work, SiteFitWarning *warn, void *context, Err *err)
     return parse_fitted(work, err);
 }
 
+bool work_read_site(const char *assets, const char *folder, Work **out, Err *err)
+{
+    Work *work = check_calloc(1, sizeof *work);
+    if (!read_part(work, WORK_METALS, assets, "metals.json", err) ||
+        !read_part(work, WORK_KINDS, assets, "kinds.json", err) ||
+        !read_part(work, WORK_SITE, folder, "site.json", err) || !parse_site(work, err)) {
+        work_free(work);
+        return false;
+    }
+    *out = work;
+    return true;
+}
+
 bool work_read(const char *assets, const char *folder, const char *scenario_file,
                SiteFitWarning *warn, void *context, Work **out, Err *err)
 {
-    Work *work = check_calloc(1, sizeof *work);
-    bool ok = read_part(work, WORK_METALS, assets, "metals.json", err) &&
-              read_part(work, WORK_KINDS, assets, "kinds.json", err) &&
-              read_part(work, WORK_SITE, folder, "site.json", err) && parse_site(work, err) &&
-              fit(work, warn, context, err);
+    Work *work = NULL;
+    if (!work_read_site(assets, folder, &work, err)) return false;
+    bool ok = work_fit(work, warn, context, err);
     if (ok && scenario_file != NULL) {
         ok =
             read_part(work, WORK_SCENARIO, folder, scenario_file, err) && parse_scenario(work, err);

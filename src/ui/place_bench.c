@@ -52,7 +52,7 @@ BenchModel *bench_model_of(Session *session)
     Bench *bench = &session->bench;
     if (bench->is_modelled) return bench->model;
     bench->is_modelled = true;
-    bench->model = bench_model_new(session->scenarios[0].work);
+    bench->model = bench_model_new(session->site);
     return bench->model;
 }
 

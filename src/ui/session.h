@@ -151,6 +151,7 @@ typedef struct {
     Texts *texts[SESSION_LANGUAGES_MAX];
     UiMemory memory;
 
+    Work *site; /* owned: without a scenario */
     SessionScenario scenarios[SESSION_SCENARIOS_MAX];
     int scenario_count;
     int chosen_scenario;
@@ -176,9 +177,13 @@ typedef struct {
     bool wants_to_close;
 } Session;
 
-/* Read the site, its scenarios, the texts and the people, and open the store. The caller ends *out
- * with session_free. ERR_INPUT and ERR_IO with the file to blame. */
+/* Read the texts and the site with its people: enough for a first picture of the door. The caller
+ * ends *out with session_free. ERR_INPUT and ERR_IO with the file to blame. */
 MUST_USE bool session_new(const SessionSetup *setup, Session **out, Err *err);
+
+/* The rest, once, before the first event: fit the heads, read the scenarios, open the store. The
+ * same errors. */
+MUST_USE bool session_open(Session *session, Err *err);
 void session_free(Session *session);
 
 /* One event of the person (or UI_NOTHING), then the picture of what came of it, on a canvas of

@@ -473,7 +473,7 @@ static int go(Way way, const char *target, const char *wanted_path)
     SdlDraw *draw = NULL;
     Err err = {0};
     window_open(&walk.mirror);
-    if (!sdl_draw_new_picture(WIDTH, HEIGHT, &draw, &err)) fail_msg("%s", err.text);
+    if (!sdl_draw_new(NULL, &draw, &err)) fail_msg("%s", err.text);
     sdl_draw_fit(draw, WIDTH, HEIGHT, &walk.mirror.width, &walk.mirror.height);
     walk.mirror.measure = sdl_draw_measure(draw);
     window_draw(&walk.mirror);

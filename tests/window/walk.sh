@@ -47,7 +47,7 @@ open()
     "$program" --store "$store" --size "$size" "$@" >"$work/said" 2>&1 &
     pid=$!
     until_true xdotool search --name Threepass
-    sleep 1 # it may be made twice, when its renderer asks for another kind
+    sleep 1 # the door is shown before the rest is read
     window=$(xdotool search --name Threepass | tail -n 1)
     xdotool mousemove --window "$window" 640 400
     sleep 0.5
