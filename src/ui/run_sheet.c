@@ -200,7 +200,8 @@ void run_sheet_as_is(const Run *run, DrawRect box)
     PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
     for (int i = 0; i < plan->metal_count * SITE_SPOT_COUNT; i++) {
         Row row = row_of(run, i);
-        double top = y + i / SITE_SPOT_COUNT * height;
+        int metal = i / SITE_SPOT_COUNT;
+        double top = y + metal * height;
         double x = box.x + name + i % SITE_SPOT_COUNT * cell;
         if (row.value != NULL) is_begun = true;
         if (row.value != NULL && !row.is_signed) is_signed = false;
@@ -311,8 +312,10 @@ void run_sheet(const Run *run, DrawRect box)
         draw_metal(run, (DrawRect){box.x, y, name, height}, plan->metals[m]);
     }
     for (int i = 0; i < plan->metal_count * SITE_SPOT_COUNT; i++) {
-        DrawRect at = {left + i % SITE_SPOT_COUNT * (width + UI_GAP),
-                       box.y + head + i / SITE_SPOT_COUNT * (height + UI_GAP), width, height};
+        int metal = i / SITE_SPOT_COUNT;
+        int spot = i % SITE_SPOT_COUNT;
+        DrawRect at = {left + spot * (width + UI_GAP), box.y + head + metal * (height + UI_GAP),
+                       width, height};
         uint32_t id = ui_id("cell", i);
         DrawRole letters;
         UiButton face = {.box = at, .look = UI_PLAIN};

@@ -99,7 +99,7 @@ static void draw_tray(const Run *run, DrawRect box)
     }
 }
 
-/* --- Numbers and rows of buttons --------------------------------------------------------------- */
+/* --- Numbers and rows of buttons ------------------------------------------------------------- */
 
 /* A number with a minus and a plus, which go to the next whole step. */
 static void draw_stepper(const Run *run, DrawRect box, const char *words, int64_t *value,
