@@ -104,7 +104,9 @@ static void draw_written(const Run *run, DrawRect box, const PaperInk *ink, cons
     double right = box.x + box.w;
     light.is_bold = false;
     add_minutes(run, row->time_us, &clock);
-    double taken = add_if_fits(run, box, ink, clock.bytes);
+    DrawRect room = box; /* what was corrected counts for more than when */
+    if (row->before != NULL) room.w -= 2.0 * radius + 18.0;
+    double taken = add_if_fits(run, room, ink, clock.bytes);
     text_clear(&clock);
     if (taken > 0.0) box.x += taken + 8.0;
     if (row->before == NULL) return;
