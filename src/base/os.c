@@ -244,6 +244,17 @@ bool os_program_folder(Text *out, Err *err)
     return true;
 }
 
+void os_become(const char *name, char **argv)
+{
+    Text path = {0};
+    Err err = {0};
+    if (os_program_folder(&path, &err)) {
+        text_addf(&path, "/%s", name);
+        (void)execv(path.bytes, argv);
+    }
+    text_clear(&path);
+}
+
 bool os_error_is_terminal(void)
 {
     return isatty(STDERR_FILENO) == 1;

@@ -63,4 +63,8 @@ MUST_USE bool os_data_folder(Text *out, Err *err);
 /* The folder that holds the running program, into `out`. ERR_IO. */
 MUST_USE bool os_program_folder(Text *out, Err *err);
 
+/* Go on as the program of that name in that folder, with the words argv (NULL-ended, the first one
+ * is this program's own). Comes back only when there is none. */
+void os_become(const char *name, char **argv);
+
 #endif

@@ -142,6 +142,10 @@ typedef struct {
                            Text *names, Err *err);
 } CliFront;
 
+/* The same program with its window, in the same folder: the libraries of a window take longer to
+ * load than most verbs to answer. */
+#define CLI_FRONT_PROGRAM "threepass-window"
+
 /* What a build without a window says. */
 #define CLI_NO_WINDOW                                                                              \
     "threepass: this build has no window; `threepass demo` plays the story without one"
@@ -157,8 +161,8 @@ typedef enum {
 } CliWindowOption;
 extern const CliOption cli_window_options[CLI_WINDOW_OPTION_COUNT + 1];
 
-/* The whole command line: run the verb it names, or open the window. Returns the program's exit
- * code. */
+/* The whole command line: run the verb it names, or open the window; where that needs what `front`
+ * has not, go on as CLI_FRONT_PROGRAM, if it is there. Returns the program's exit code. */
 int cli_main(int argc, char **argv, const CliFront *front);
 
 /* The verbs. */
