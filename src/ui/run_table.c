@@ -286,8 +286,8 @@ void run_table(const Run *run, DrawRect box)
         draw_task(run, box);
     } else if (run->is_big) {
         double hands = box.w * 0.38;
-        draw_table_buttons(run, (DrawRect){box.x + box.w - hands, box.y, hands, box.h});
         draw_chosen(run, (DrawRect){box.x, box.y, box.w - hands - 2 * UI_GAP, box.h});
+        draw_table_buttons(run, (DrawRect){box.x + box.w - hands, box.y, hands, box.h});
     } else {
         box.h -= row + UI_GAP;
         draw_chosen(run, box);

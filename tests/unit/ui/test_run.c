@@ -774,6 +774,11 @@ static void test_run_enlarged_keeps_the_line(void **state)
             text_clear(&before);
         }
     }
+    window.session->view.page = 0;
+    window_draw(&window);
+    window_press(&window, "make", 0);
+    window_press(&window, "destroy", 0); /* no pack is chosen then */
+    assert_int_equal(window.session->view.pack, 0);
     window_close(&window);
 }
 
