@@ -295,7 +295,7 @@ static void draw_settings(Ui *ui, Session *session, DrawRect at)
     session->language = draw_choices(ui, &language, &at);
     Choices size = {.name = "size",
                     .title = "door.size",
-                    .labels = {"100", "125", "150", "200"},
+                    .labels = {"100\xC2\xA0%", "125\xC2\xA0%", "150\xC2\xA0%", "200\xC2\xA0%"},
                     .count = 4,
                     .chosen = -1};
     for (int i = 0; i < size.count; i++) {
@@ -303,6 +303,8 @@ static void draw_settings(Ui *ui, Session *session, DrawRect at)
     }
     int chosen = draw_choices(ui, &size, &at);
     if (chosen >= 0) session->text_percent = percents[chosen];
+    if (!paper_is_big(ui))
+        at.y += paper_say(ui, at.x, at.y - 4.0, at.w, 16, DRAW_INK, "door.enlarge") + 4.0;
     Choices theme = {.name = "theme",
                      .title = "door.theme",
                      .labels = {ui_say(ui, "theme.light"), ui_say(ui, "theme.dark"),

@@ -281,7 +281,7 @@ void session_begin_run(Session *session, bool is_assessment)
                               .pace = 1,
                               .spot = SITE_MIDDLE,
                               .cell = -1,
-                              .hold_minutes = work_scenario(work)->clock_us / 60000000,
+                              .hold_minutes = -1,
                               .last_alarm_us = -1,
                               .last_blow_us = -1};
     take_still(session);

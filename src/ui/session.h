@@ -67,6 +67,7 @@ typedef enum {
     TAB_COUNT,
     TAB_PEOPLE,
     TAB_HOLD,
+    TAB_TASK,
     TAB_COUNT_OF
 } RunTab;
 
@@ -77,12 +78,12 @@ typedef struct {
     bool pack_at_wall; /* send the pack along the guide */
     int answer;        /* the answer that is chosen, -1 for none */
     RunTab tab;        /* what lies at the right */
-    int tray_page;
+    int tray_page, task_page;
     int cell;             /* the row of the sheet that is chosen, -1 for none */
     int64_t count;        /* the number on the counter */
     int about;            /* the message that is chosen */
     bool is_release;      /* the hold tab releases instead */
-    int64_t hold_minutes; /* the time of day it would hold from, minutes */
+    int64_t hold_minutes; /* the time of day it would hold from, minutes; -1: the present one */
     int page;             /* of an enlarged text: 0 table, 1 the right side, 2 the line */
     int opened_pass;      /* practice: the log line of the pass that is opened up; -1: none */
     int pass_page;        /* of an enlarged text: 0 its words, 1 the trace, 2 the map */
@@ -253,5 +254,13 @@ bool bench_moves(const Bench *bench);
 /* The line in plan view, shared by run and look back: in `box`, at the player's moment. With less
  * motion, `is_still`, its packs are those that the view remembers. */
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* The same as a strip without captions, where there is no room for more. */
+void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* Whether the reject device acted just now, and whether the head found something in the last two
+ * seconds. */
+bool line_has_blown(const Player *player, const RunView *view);
+bool line_has_found(const Player *player, const RunView *view);
 
 #endif
