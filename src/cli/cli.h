@@ -135,7 +135,7 @@ typedef struct {
     const char *theme;    /* "light", "dark" or "contrast" */
     const char *language; /* BCP 47; NULL: the program's first */
     int width, height;    /* of the window, in pixels */
-    int text_percent;     /* 100 to 200 */
+    int text_percent;     /* 100 to 200; 0: what suits the window */
 } CliWindow;
 
 /* What the program has that this layer has not; a function is NULL in a build without it. Each

@@ -130,13 +130,10 @@ static void draw_field(Ui *ui, Session *session, DrawRect box)
 /* Who checks lines by shift, then the office, then whom only the records know. */
 static int group_of(const Session *session, int person)
 {
-    const Site *site = session_site(session);
-    for (int i = 0; i < site->person_count; i++) {
-        if (strcmp(site->people[i].name, session->people[person].name) != 0) continue;
-        bool on_line = site->people[i].job <= SITE_JOB_LINE_LEADER;
-        return on_line ? (int)site->people[i].shift : GROUP_OFFICE;
-    }
-    return GROUP_OTHERS;
+    int known = session->people[person].site;
+    if (known < 0) return GROUP_OTHERS;
+    const SitePerson *who = &session_site(session)->people[known];
+    return who->job <= SITE_JOB_LINE_LEADER ? (int)who->shift : GROUP_OFFICE;
 }
 
 static void list_names(Names *names)

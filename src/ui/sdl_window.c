@@ -9,7 +9,14 @@
 #include "ui/sdl_draw.h"
 #include "ui/sdl_sound.h"
 
-enum { FRAME_MS = 16, TEXT_STEP = 25, TEXT_MIN = 100, TEXT_MAX = 200, SIDE_MIN = 400 };
+enum {
+    FRAME_MS = 16,
+    TEXT_STEP = 25,
+    TEXT_MIN = 100,
+    TEXT_MAX = 200,
+    SIDE_MIN = 400,
+    NARROW = 1100, /* pixels; in a window below that, usual text is small: it begins larger */
+};
 
 typedef struct {
     SDL_Window *window;
@@ -320,8 +327,9 @@ static bool open_window(Window *window, const SdlWindowSetup *setup, Err *err)
 bool sdl_window_run(const SdlWindowSetup *setup, Err *err)
 {
     Window window = {.is_stale = true};
-    bool ok = open_window(&window, setup, err) &&
-              session_new(&setup->session, &window.session, err) &&
+    SessionSetup session = setup->session;
+    if (session.text_percent == 0) session.text_percent = setup->width < NARROW ? 125 : 100;
+    bool ok = open_window(&window, setup, err) && session_new(&session, &window.session, err) &&
               choose_language(window.session, setup->language, err);
     if (ok) {
         fit(&window);

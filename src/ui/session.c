@@ -69,7 +69,7 @@ static bool read_scenarios(Session *session, Err *err)
     return ok;
 }
 
-static void add_person(Session *session, const char *name, const char *id)
+static void add_person(Session *session, const char *name, const char *id, int site)
 {
     for (int i = 0; i < session->people_count; i++) {
         SessionPerson *known = &session->people[i];
@@ -81,6 +81,7 @@ static void add_person(Session *session, const char *name, const char *id)
     SessionPerson *person = &session->people[session->people_count++];
     memcpy(person->name, name, strlen(name) + 1);
     memcpy(person->id, id, strlen(id) + 1);
+    person->site = site;
 }
 
 /* Whoever the store knows; whose name was erased is not shown. */
@@ -90,7 +91,9 @@ static bool read_people(Session *session, Err *err)
     size_t count = 0;
     if (!rec_people(session->records, &people, &count, err)) return false;
     for (size_t i = 0; i < count; i++) {
-        if (people[i].name.len > 0) add_person(session, people[i].name.bytes, people[i].id);
+        if (people[i].name.len > 0) {
+            add_person(session, people[i].name.bytes, people[i].id, -1);
+        }
     }
     rec_people_free(people, count);
     return true;
@@ -101,7 +104,7 @@ bool session_new(const SessionSetup *setup, Session **out, Err *err)
     Session *session = check_calloc(1, sizeof *session);
     session->setup = *setup;
     session->theme = setup->theme;
-    session->text_percent = setup->text_percent;
+    session->text_percent = setup->text_percent == 0 ? 100 : setup->text_percent;
     session->chosen_person = -1;
     text_add(&session->assets, setup->assets);
     text_add(&session->site_folder, setup->site_folder);
@@ -113,7 +116,7 @@ bool session_new(const SessionSetup *setup, Session **out, Err *err)
     }
     const Site *site = session_site(session);
     for (int i = 0; i < site->person_count; i++) {
-        add_person(session, site->people[i].name, "");
+        add_person(session, site->people[i].name, "", i);
     }
     *out = session;
     return true;

@@ -10,7 +10,11 @@
 
 typedef enum { PLACE_DOOR, PLACE_HOME, PLACE_RUN, PLACE_LOOK_BACK, PLACE_BENCH, PLACE_COUNT } Place;
 
-enum { SESSION_SCENARIOS_MAX = 64, SESSION_PEOPLE_MAX = 200, SESSION_LANGUAGES_MAX = 4 };
+enum {
+    SESSION_SCENARIOS_MAX = 64,
+    SESSION_PEOPLE_MAX = SITE_PEOPLE_MAX,
+    SESSION_LANGUAGES_MAX = 4
+};
 
 typedef struct {
     const char *assets;      /* folder of metals.json, kinds.json and texts/ */
@@ -18,7 +22,7 @@ typedef struct {
     const char *store;       /* folder of the records; made when it is not there */
     const char *program;     /* version, for the records */
     DrawTheme theme;
-    int text_percent; /* 100 to 200 */
+    int text_percent; /* 100 to 200; 0: 100 */
 } SessionSetup;
 
 /* A scenario of the site, as home lists it. */
@@ -31,6 +35,7 @@ typedef struct {
 typedef struct {
     char id[REC_ID_BYTES]; /* "" until the person is in the store */
     char name[REC_NAME_BYTES_MAX + 1];
+    int site; /* index of the site's people; -1: the records alone know the person */
 } SessionPerson;
 
 /* What a puzzle of the bench waits for. */
