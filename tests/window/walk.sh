@@ -99,7 +99,7 @@ has_runs()
 }
 
 step='resized'
-open 1024x600
+open 1024x600 --text 100
 for size in 1600x1000 1100x1000 1280x800; do
     xdotool windowsize --sync "$window" "${size%x*}" "${size#*x}"
     sleep 0.5
