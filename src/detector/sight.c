@@ -1,0 +1,329 @@
+/* Which points of a travel can hold the largest |v|: only those are looked at. */
+#include "detector/sight.h"
+
+#include <stdlib.h>
+
+#include "base/check.h"
+
+#define PI 3.14159265358979323846
+
+static SightVector in_limits(const Sight *sight, double complex polarizability)
+{
+    double wmu0 = 2.0 * PI * sight->pass->head.frequency_hz * TARGET_MU0_H_PER_M;
+    double complex signal =
+        target_complex(-wmu0 * cimag(polarizability), wmu0 * creal(polarizability));
+    SightVector v = {0.0, 0.0};
+    detect_add_in_limits(&sight->program, &signal, 1, &v.along, &v.across);
+    return v;
+}
+
+static void prepare_piece(Sight *sight)
+{
+    TargetPiece piece = sight->pass->target;
+    piece.direction = (Vec3){1.0, 0.0, 0.0};
+    TargetTensor tensor = target_polarizability(&piece, sight->pass->head.frequency_hz);
+    sight->across_part = in_limits(sight, tensor.yy);
+    sight->more_part = in_limits(sight, tensor.xx - tensor.yy);
+}
+
+static void prepare_excess(Sight *sight)
+{
+    const PassDescription *pass = sight->pass;
+    size_t count = pass->travel.count;
+    sight->excess_along = check_calloc(sight->count, sizeof *sight->excess_along);
+    sight->excess_across = check_calloc(sight->count, sizeof *sight->excess_across);
+    sight->has_excess = pass->has_product && pass->has_learned;
+    if (!sight->has_excess) return; /* as learned, or nothing there */
+    double complex *today = check_calloc(count, sizeof *today);
+    detect_product_signal(&pass->head, &pass->product, &pass->travel, today);
+    detect_excess(&sight->program, today, count, sight->excess_along, sight->excess_across);
+    free(today);
+    for (size_t i = count; i < sight->count; i++) {
+        sight->excess_along[i] = sight->excess_along[count - 1];
+        sight->excess_across[i] = sight->excess_across[count - 1];
+    }
+}
+
+static void hold_line(Sight *sight, Vec3 place)
+{
+    const PassDescription *pass = sight->pass;
+    size_t count = pass->travel.count;
+    sight->fields = check_calloc(sight->count, sizeof *sight->fields);
+    sight->whole = check_calloc(sight->count, sizeof *sight->whole);
+    coil_fields_along(&pass->head.coils, place.y, place.z, pass->travel.from_m + place.x,
+                      pass->travel.step_m, count, sight->fields);
+    for (size_t i = count; i < sight->count; i++) {
+        sight->fields[i] = sight->fields[count - 1];
+    }
+    for (size_t i = 0; i < sight->count; i++) {
+        sight->whole[i] = coil_dot(sight->fields[i].receive, sight->fields[i].transmit);
+    }
+}
+
+/* The six different parts of the symmetric h_r h_t^T at a point. */
+static void turned_parts(const CoilFields *f, double parts[6])
+{
+    const double r[3] = {f->receive.x, f->receive.y, f->receive.z};
+    const double t[3] = {f->transmit.x, f->transmit.y, f->transmit.z};
+    for (int i = 0; i < 3; i++) {
+        int j = (i + 1) % 3;
+        parts[i] = r[i] * t[i];
+        parts[3 + i] = 0.5 * (r[i] * t[j] + r[j] * t[i]);
+    }
+}
+
+/* What (n . h_r)(n . h_t) can be off by is bounded, for any n, by Frobenius' norm. */
+static SightBulge bulge_between(const Sight *sight, size_t first, size_t last)
+{
+    double ends[2][6];
+    SightBulge bulge = {0.0, 0.0, 0.0};
+    turned_parts(&sight->fields[first], ends[0]);
+    turned_parts(&sight->fields[last], ends[1]);
+    for (size_t i = first + 1; i < last; i++) {
+        double b = (double)(i - first) / (double)(last - first);
+        double a = 1.0 - b;
+        double parts[6];
+        double sum = 0.0;
+        turned_parts(&sight->fields[i], parts);
+        for (int k = 0; k < 6; k++) {
+            double off = parts[k] - a * ends[0][k] - b * ends[1][k];
+            sum += (k < 3 ? 1.0 : 2.0) * off * off;
+        }
+        double whole = sight->whole[i] - a * sight->whole[first] - b * sight->whole[last];
+        SightVector excess = {sight->excess_along[i] - a * sight->excess_along[first] -
+                                  b * sight->excess_along[last],
+                              sight->excess_across[i] - a * sight->excess_across[first] -
+                                  b * sight->excess_across[last]};
+        bulge.turned = fmax(bulge.turned, sqrt(sum));
+        bulge.whole = fmax(bulge.whole, fabs(whole));
+        bulge.excess = fmax(bulge.excess, sight_length(excess));
+    }
+    return bulge;
+}
+
+static void make_arcs(Sight *sight)
+{
+    sight->arc_count = (sight->count - 1) / SIGHT_ARC;
+    sight->ends = check_calloc(sight->arc_count + 1, sizeof *sight->ends);
+    sight->bulges = check_calloc(sight->arc_count * SIGHT_ARC_NODES, sizeof *sight->bulges);
+    for (size_t arc = 0; arc < sight->arc_count; arc++) {
+        size_t node = arc * SIGHT_ARC_NODES;
+        for (size_t length = SIGHT_ARC; length > 1; length /= 2) {
+            for (size_t from = 0; from < SIGHT_ARC; from += length) {
+                size_t first = arc * SIGHT_ARC + from;
+                sight->bulges[node++] = bulge_between(sight, first, first + length);
+            }
+        }
+    }
+}
+
+bool sight_init(Sight *sight, const PassDescription *pass, Vec3 place, Err *err)
+{
+    const ProductBlock *learned = NULL;
+    if (pass->has_product) learned = &pass->product;
+    if (pass->has_learned) learned = &pass->learned;
+    sight->pass = pass;
+    sight->count = (pass->travel.count + SIGHT_ARC - 2) / SIGHT_ARC * SIGHT_ARC + 1;
+    if (!detect_program_init(&sight->program, &pass->head, learned, &pass->travel, err)) {
+        return false;
+    }
+    prepare_piece(sight);
+    prepare_excess(sight);
+    hold_line(sight, place);
+    make_arcs(sight);
+    return true;
+}
+
+void sight_clear(Sight *sight)
+{
+    if (sight == NULL) return;
+    detect_program_clear(&sight->program);
+    free(sight->excess_along);
+    free(sight->excess_across);
+    free(sight->fields);
+    free(sight->whole);
+    free(sight->bulges);
+    free(sight->ends);
+    *sight = (Sight){0};
+}
+
+/* A search for the largest |v|: the largest so far, and where, the lowest place on a tie. */
+typedef struct {
+    const Sight *sight;
+    Vec3 n;
+    double across, more; /* sizes of the two parts */
+    double largest;      /* |v|^2 */
+    double least;        /* |v| that a point has to be able to reach to matter */
+    size_t at;
+    SightVector v; /* there */
+} Search;
+
+/* |v|^2 at a point, which may be the largest. */
+static double consider(Search *search, size_t i, SightVector v)
+{
+    double square = v.along * v.along + v.across * v.across;
+    if (square < search->largest * (1.0 - 2.0 * DETECT_TIE)) return square;
+    bool ties = search->largest >= square * (1.0 - 2.0 * DETECT_TIE);
+    if (!ties || i <= search->at) {
+        search->at = i;
+        search->v = v;
+    }
+    if (square <= search->largest) return square;
+    search->largest = square;
+    double reach = sqrt(square) * (1.0 - SIGHT_SLACK);
+    if (reach > search->least) search->least = reach;
+    return square;
+}
+
+static double look_at(Search *search, size_t i)
+{
+    return consider(search, i, sight_vector(search->sight, search->n, i));
+}
+
+/* Look between two points of which |v|^2 is known, unless nothing there can matter. */
+static void look_between(Search *search, const SightBulge *bulges, size_t node, size_t first,
+                         size_t length, double square_first, double square_last)
+{
+    const SightBulge *bulge = &bulges[node];
+    double higher = square_first > square_last ? square_first : square_last;
+    double missing = search->least -
+                     (search->across * bulge->whole + search->more * bulge->turned + bulge->excess);
+    if (missing > 0.0 && higher < missing * missing) return;
+    size_t half = length / 2;
+    double square = look_at(search, first + half);
+    if (half == 1) return;
+    look_between(search, bulges, 2 * node + 1, first, half, square_first, square);
+    look_between(search, bulges, 2 * node + 2, first + half, half, square, square_last);
+}
+
+size_t sight_largest(const Sight *sight, Vec3 n, double least)
+{
+    Search search = {.sight = sight,
+                     .n = n,
+                     .across = sight_length(sight->across_part),
+                     .more = sight_length(sight->more_part),
+                     .least = least * (1.0 - SIGHT_SLACK)};
+    for (size_t arc = 0; arc <= sight->arc_count; arc++) {
+        sight->ends[arc] = look_at(&search, arc * SIGHT_ARC);
+    }
+    for (size_t arc = 0; arc < sight->arc_count; arc++) {
+        look_between(&search, &sight->bulges[arc * SIGHT_ARC_NODES], 0, arc * SIGHT_ARC, SIGHT_ARC,
+                     sight->ends[arc], sight->ends[arc + 1]);
+    }
+    return search.at;
+}
+
+size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last)
+{
+    Search search = {.sight = sight, .n = n, .at = last};
+    for (size_t i = first; i <= last; i++) {
+        (void)look_at(&search, i);
+    }
+    return search.at;
+}
+
+/* Consider the points from `first` to `last` of the travel for a piece at a place of its own. */
+enum { SOME = 64 };
+
+static void consider_all(Search *search, Vec3 place, size_t first, size_t last)
+{
+    const PassDescription *pass = search->sight->pass;
+    CoilFields fields[SOME];
+    double x[SOME];
+    for (size_t from = first; from <= last; from += SOME) {
+        size_t some = last + 1 - from < SOME ? last + 1 - from : SOME;
+        for (size_t i = 0; i < some; i++) {
+            x[i] = detect_place(&pass->travel, from + i) + place.x;
+        }
+        coil_fields(&pass->head.coils, place.y, place.z, x, some, fields);
+        for (size_t i = 0; i < some; i++) {
+            double whole = coil_dot(fields[i].receive, fields[i].transmit);
+            SightVector v = sight_vector_in(search->sight, search->n, from + i, &fields[i], whole);
+            (void)consider(search, from + i, v);
+        }
+    }
+}
+
+/* The strides: to both sides of the transmitter, whole parts of the receivers' offset. */
+enum { STRIDES_MAX = 48 };
+#define STRIDE_PART 0.25 /* of the distance to the nearest wire */
+#define FAR_PART 3.0     /* the same, from the receivers outwards */
+#define PEAK_PART 0.9 /* of the largest, that another peak has to reach to be looked at closely */
+
+typedef struct {
+    double step_m;
+    int count;                         /* to one side */
+    double sizes[2 * STRIDES_MAX + 1]; /* |v| at each, of the grid's first excess: none */
+    double largest;
+} Strides;
+
+/* False when strides are no use: as short as the travel's steps, too many, the largest not inside,
+ * or what lies farther out not surely below it. */
+static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, Strides *strides)
+{
+    const CoilHead *coils = &sight->pass->head.coils;
+    double wire = fmin(0.5 * coils->aperture_width_m + coils->clearance_m - fabs(place.y),
+                       0.5 * coils->aperture_height_m + coils->clearance_m - fabs(place.z));
+    double offset = coils->receiver_offset_m;
+    if (!(STRIDE_PART * wire > 2.0 * sight->pass->travel.step_m)) return false;
+    double parts = ceil(offset / (STRIDE_PART * wire));
+    if (!(parts < STRIDES_MAX)) return false;
+    strides->step_m = offset / parts;
+    double wanted = ceil((offset + FAR_PART * wire) / strides->step_m);
+    if (!(wanted <= STRIDES_MAX)) return false;
+    strides->count = (int)wanted;
+    size_t count = 2 * (size_t)strides->count + 1;
+    CoilFields fields[2 * STRIDES_MAX + 1];
+    coil_fields_along(coils, place.y, place.z, -wanted * strides->step_m, strides->step_m, count,
+                      fields);
+    strides->largest = 0.0;
+    size_t at = 0;
+    for (size_t i = 0; i < count; i++) {
+        double whole = coil_dot(fields[i].receive, fields[i].transmit);
+        strides->sizes[i] = sight_length(sight_vector_in(sight, n, 0, &fields[i], whole));
+        if (strides->sizes[i] > strides->largest) at = i;
+        strides->largest = fmax(strides->largest, strides->sizes[i]);
+    }
+    double parts_size = sight_length(sight->across_part) + sight_length(sight->more_part);
+    double beyond = 0.0;
+    for (size_t i = 0; i < count; i += count - 1) {
+        beyond = fmax(beyond, parts_size * sqrt(coil_dot(fields[i].receive, fields[i].receive) *
+                                                coil_dot(fields[i].transmit, fields[i].transmit)));
+    }
+    return at > 0 && at + 1 < count && isfinite(strides->largest) &&
+           beyond < PEAK_PART * fmax(strides->largest, least);
+}
+
+/* The travel's index at a place of the piece, not rounded. */
+static double index_at(const Sight *sight, double x_m, Vec3 place)
+{
+    const DetectGrid *grid = &sight->pass->travel;
+    return (x_m - place.x - grid->from_m) / grid->step_m;
+}
+
+SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least)
+{
+    size_t last = sight->pass->travel.count - 1;
+    Search search = {.sight = sight, .n = n, .at = last + 1};
+    Strides strides;
+    if (sight->has_excess || !stride(sight, place, n, least, &strides)) {
+        consider_all(&search, place, 0, last);
+        return search.v;
+    }
+    if (strides.largest < PEAK_PART * least * (1.0 - SIGHT_SLACK)) return search.v;
+    int count = 2 * strides.count + 1;
+    for (int i = 1; i + 1 < count; i++) {
+        double size = strides.sizes[i];
+        bool is_peak = size >= strides.sizes[i - 1] && size >= strides.sizes[i + 1];
+        if (!is_peak || size < PEAK_PART * strides.largest) continue;
+        double from = ceil(index_at(sight, (i - 1 - strides.count) * strides.step_m, place));
+        double to = floor(index_at(sight, (i + 1 - strides.count) * strides.step_m, place));
+        if (!(from >= 0.0 && to <= (double)last)) { /* the travel begins or ends on a lobe */
+            search = (Search){.sight = sight, .n = n, .at = last + 1};
+            consider_all(&search, place, 0, last);
+            return search.v;
+        }
+        consider_all(&search, place, (size_t)from, (size_t)to);
+    }
+    return search.v;
+}
