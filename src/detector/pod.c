@@ -113,20 +113,15 @@ static bool try_places(const Pod *pod, Random *random, uint64_t count, uint64_t 
 static bool try_turns(Turns *turns, Random *random, uint64_t count, uint64_t *found)
 {
     Random own = *random;
-    uint64_t sum = 0;
-    for (uint64_t i = 0; i < count; i++) {
-        TurnsLuck luck;
-        bool is_found;
-        luck.direction[0] = random_unit(&own);
-        luck.direction[1] = random_unit(&own);
-        luck.deviation[0] = random_unit(&own);
-        luck.deviation[1] = random_unit(&own);
-        if (!turns_try(turns, &luck, &is_found)) return false;
-        sum += is_found;
+    TurnsLuck luck[TURNS_MAX];
+    for (size_t i = 0; i < count; i++) {
+        luck[i].direction[0] = random_unit(&own);
+        luck[i].direction[1] = random_unit(&own);
+        luck[i].deviation[0] = random_unit(&own);
+        luck[i].deviation[1] = random_unit(&own);
     }
     *random = own;
-    *found += sum;
-    return true;
+    return turns_try(turns, luck, (size_t)count, found);
 }
 
 /* Nothing but the deviation differs. */
@@ -155,7 +150,7 @@ static bool try_all(const Pod *pod, const Progress *progress, uint64_t *found, E
         v = sight_vector(&pod->sight, pod->direction,
                          sight_largest(&pod->sight, pod->direction, 0.0));
     }
-    uint64_t between = is_fixed ? 16384 : 64;
+    uint64_t between = is_fixed ? TURNS_MAX : 64;
     for (uint64_t i = 0; ok && i < d->trials; i += between) {
         uint64_t count = d->trials - i < between ? d->trials - i : between;
         if (!progress_step(progress, (double)i / (double)d->trials)) {

@@ -39,11 +39,6 @@ typedef struct {
     double larger[2], apart[2];
 } Cell;
 
-/* The half sphere, cut into rings times sectors. */
-typedef struct {
-    int rings, sectors;
-} Cut;
-
 struct Turns {
     const Sight *sight;
     double more;  /* |more_part| */
@@ -53,10 +48,9 @@ struct Turns {
     size_t node_count;
     size_t *points; /* of the nodes */
     NodeBlock *blocks;
-    NodeSizes *sizes; /* of the cell that is made */
-    Cut coarse;       /* of the verdicts */
-    Cut fine;         /* of the cells */
-    double *verdicts; /* of each cell: a trial is decided when 1 - deviation[0] is above its size:
+    NodeSizes *sizes;   /* of the cell that is made */
+    int rings, sectors; /* of the half sphere */
+    double *verdicts;   /* of each cell: a trial is decided when 1 - deviation[0] is above its size:
                          found with a positive one, missed with a negative one */
     Cell *cells;
 };
@@ -64,33 +58,66 @@ struct Turns {
 #define VERDICT_NONE 2.0 /* nothing is above */
 #define VERDICT_NEW 3.0
 
+/* cos and sin of `part` turns, 0 <= part < 1, off by less than 1e-15: the nearest quarter is taken
+ * off, and Taylor's series does for what is left. Several times as fast as the library's, whose
+ * angles may be of any size, and the same bits everywhere. */
+static inline void cos_sin(double part, double *cosine, double *sine)
+{
+    int quarter = (int)(4.0 * part + 0.5);
+    double x = 2.0 * PI * (part - 0.25 * quarter);
+    double y = x * x;
+    double s =
+        x + x * y *
+                (-1.0 / 6.0 +
+                 y * (1.0 / 120.0 +
+                      y * (-1.0 / 5040.0 +
+                           y * (1.0 / 362880.0 +
+                                y * (-1.0 / 39916800.0 +
+                                     y * (1.0 / 6227020800.0 + y * (-1.0 / 1307674368000.0)))))));
+    double c =
+        1.0 +
+        y * (-0.5 +
+             y * (1.0 / 24.0 +
+                  y * (-1.0 / 720.0 +
+                       y * (1.0 / 40320.0 +
+                            y * (-1.0 / 3628800.0 +
+                                 y * (1.0 / 479001600.0 + y * (-1.0 / 87178291200.0 +
+                                                               y * (1.0 / 20922789888000.0))))))));
+    double first = (quarter & 1) != 0 ? s : c;
+    double second = (quarter & 1) != 0 ? c : s;
+    *cosine = ((quarter + 1) & 2) != 0 ? -first : first;
+    *sine = (quarter & 2) != 0 ? -second : second;
+}
+
 Vec3 turns_direction(const double direction[2])
 {
     double x = 2.0 * direction[0] - 1.0;
-    double angle = 2.0 * PI * direction[1];
     double side = sqrt(1.0 - x * x);
-    return (Vec3){x, side * cos(angle), side * sin(angle)};
+    double cosine;
+    double sine;
+    cos_sin(direction[1], &cosine, &sine);
+    return (Vec3){x, side * cosine, side * sine};
 }
 
 /* The cell of a direction, -n instead of n where x is negative. */
-static inline int cell_of(Cut cut, const double direction[2])
+static inline int cell_of(const Turns *turns, const double direction[2])
 {
     double x = 2.0 * direction[0] - 1.0;
-    int ring = (int)(fabs(x) * cut.rings);
-    int sector = (int)(direction[1] * cut.sectors);
-    if (x < 0.0) sector = (sector + cut.sectors / 2) & (cut.sectors - 1);
-    return (ring < cut.rings ? ring : cut.rings - 1) * cut.sectors + sector;
+    double ring = fabs(x) * turns->rings;
+    double last = turns->rings - 0.5;
+    int sector = (int)(direction[1] * turns->sectors) + (x < 0.0) * (turns->sectors / 2);
+    return (int)(ring < last ? ring : last) * turns->sectors + (sector & (turns->sectors - 1));
 }
 
 /* The middle of a cell and how far its directions are from it. */
-static Vec3 middle_of(Cut cut, int cell, double *radius)
+static Vec3 middle_of(const Turns *turns, int cell, double *radius)
 {
-    double from = (double)(cell / cut.sectors) / cut.rings;
-    double to = (double)(cell / cut.sectors + 1) / cut.rings;
-    double turn = ((double)(cell % cut.sectors) + 0.5) / cut.sectors;
+    double from = (double)(cell / turns->sectors) / turns->rings;
+    double to = (double)(cell / turns->sectors + 1) / turns->rings;
+    double turn = ((double)(cell % turns->sectors) + 0.5) / turns->sectors;
     double x = 0.5 * (from + to);
     double side = sqrt(1.0 - x * x);
-    double c = cos(PI / cut.sectors);
+    double c = cos(PI / turns->sectors);
     double first = x * from + side * sqrt(1.0 - from * from) * c;
     double last = x * to + side * sqrt(1.0 - to * to) * c;
     *radius = sqrt(2.0 - 2.0 * fmin(first, last)) * (1.0 + SIGHT_SLACK) + SIGHT_SLACK;
@@ -156,16 +183,16 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
     turns->sight = sight;
     turns->more = sight_length(sight->more_part);
     int rings = trials < FEW_TRIALS ? 16 : 32;
-    turns->coarse = (Cut){rings, 2 * rings};
-    turns->fine = (Cut){2 * rings, 4 * rings};
+    turns->rings = rings;
+    turns->sectors = 4 * rings; /* where x is small a cell is then square */
     turns->arc = sight->count <= FINE_COUNT_MAX ? FINE_ARC : SIGHT_ARC;
     size_t nodes = (sight->count - 1) / turns->arc + 1;
-    size_t cells = (size_t)(turns->coarse.rings * turns->coarse.sectors);
+    size_t cells = (size_t)(turns->rings * turns->sectors);
     turns->points = check_calloc(nodes, sizeof *turns->points);
     turns->blocks = check_calloc(nodes / BLOCK + 1, sizeof *turns->blocks);
     turns->sizes = check_calloc(nodes / BLOCK + 1, sizeof *turns->sizes);
     turns->verdicts = check_calloc(cells, sizeof *turns->verdicts);
-    turns->cells = check_calloc(4 * cells, sizeof *turns->cells);
+    turns->cells = check_calloc(cells, sizeof *turns->cells);
     double largest = 1.0;
     for (size_t i = 0; i < sight->count; i++) {
         SightVector still = still_at(sight, i);
@@ -351,7 +378,7 @@ static void make_cell(const Turns *turns, int index, Cell *cell)
     double radius;
     double low;
     double high;
-    Vec3 n = middle_of(turns->fine, index, &radius);
+    Vec3 n = middle_of(turns, index, &radius);
     size_nodes(turns, n, radius, &low, &high);
     cell->state = CELL_USELESS;
     low -= turns->slack;
@@ -377,82 +404,141 @@ static double make_verdict(const Turns *turns, int index)
     double radius;
     double low;
     double high;
-    Vec3 n = middle_of(turns->coarse, index, &radius);
+    Vec3 n = middle_of(turns, index, &radius);
     size_nodes(turns, n, radius, &low, &high);
     return verdict_of(turns, low, high);
 }
 
-/* What the two points of the cell decide: found, missed, or nothing yet. */
+/* A trial that the table leaves open. */
+typedef struct {
+    const TurnsLuck *luck;
+    int cell;
+    Vec3 n;
+    double length; /* of the deviation, limits */
+} Open;
+
+/* What the two points of the cell decide: found, missed, or nothing yet; then *lobe is the one that
+ * has the largest |v|, or 2 when it may be either. */
 typedef enum { LOOK_ON, LOOK_FOUND, LOOK_MISSED } Decision;
 
-static Decision decide_by_lobes(const Turns *turns, const Cell *cell, Vec3 n, double length,
-                                const TurnsLuck *luck)
+static Decision decide_by_lobes(const Turns *turns, const Cell *cell, const Open *open, int *lobe)
 {
     double slack = turns->slack;
-    SightVector v[2] = {sight_vector(turns->sight, n, cell->at[0]),
-                        sight_vector(turns->sight, n, cell->at[1])};
+    SightVector v[2] = {sight_vector(turns->sight, open->n, cell->at[0]),
+                        sight_vector(turns->sight, open->n, cell->at[1])};
     double size[2] = {sight_length(v[0]), sight_length(v[1])};
     double most[2] = {size[0] + cell->larger[0], size[1] + cell->larger[1]};
-    if (fmax(size[0], size[1]) > 1.0 + length + slack) return LOOK_FOUND;
-    if (fmax(most[0], most[1]) < 1.0 - length - slack) return LOOK_MISSED;
-    if (!(size[0] > most[1] + slack || size[1] > most[0] + slack)) return LOOK_ON;
-    int lobe = size[1] > size[0];
-    double kappa = turns->sight->program.kappa;
-    double along;
-    double across;
-    random_normals_of(luck->deviation, &along, &across);
-    double seen =
-        sight_length((SightVector){v[lobe].along + along / kappa, v[lobe].across + across / kappa});
-    if (fabs(seen - 1.0) <= cell->apart[lobe] + slack) return LOOK_ON;
+    int larger = size[1] > size[0];
+    *lobe = 2;
+    if (size[larger] > 1.0 + open->length + slack) return LOOK_FOUND;
+    if (fmax(most[0], most[1]) < 1.0 - open->length - slack) return LOOK_MISSED;
+    if (!(size[larger] > most[1 - larger] + slack)) return LOOK_ON;
+    *lobe = larger;
+    double cosine;
+    double sine;
+    cos_sin(open->luck->deviation[1], &cosine, &sine);
+    double seen = sight_length((SightVector){v[larger].along + open->length * cosine,
+                                             v[larger].across + open->length * sine});
+    if (fabs(seen - 1.0) <= cell->apart[larger] + slack) return LOOK_ON;
     return seen > 1.0 ? LOOK_FOUND : LOOK_MISSED;
 }
 
-/* Where |v| is largest of what the cell has left. */
-static SightVector look_within(const Turns *turns, const Cell *cell, Vec3 n, double length)
+/* Where |v| is largest of what the cell leaves. */
+static SightVector look_within(const Turns *turns, const Open *open, int lobe)
 {
     const Sight *sight = turns->sight;
+    const Cell *cell = &turns->cells[open->cell];
     if (cell->state != CELL_GOOD) {
-        return sight_vector(sight, n, sight_largest(sight, n, 1.0 - length));
+        return sight_vector(sight, open->n, sight_largest(sight, open->n, 1.0 - open->length));
     }
     int first = cell->at[1] < cell->at[0]; /* the lobe of lower x, for a tie */
-    size_t at[2];
+    SightVector best = {0.0, 0.0};
     for (int i = 0; i < 2; i++) {
-        int lobe = i == 0 ? first : 1 - first;
-        at[i] = sight_largest_of(sight, n, cell->from[lobe], cell->to[lobe]);
+        int this = i == 0 ? first : 1 - first;
+        if (this == 1 - lobe) continue;
+        size_t at = sight_largest_of(sight, open->n, cell->from[this], cell->to[this]);
+        SightVector v = sight_vector(sight, open->n, at);
+        if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
     }
-    SightVector v[2] = {sight_vector(sight, n, at[0]), sight_vector(sight, n, at[1])};
-    return sight_length(v[1]) > sight_length(v[0]) * (1.0 + DETECT_TIE) ? v[1] : v[0];
+    return best;
 }
 
-static bool try_closely(Turns *turns, const TurnsLuck *luck, bool *found)
+static bool try_closely(Turns *turns, const Open *open, bool *found)
 {
-    double kappa = turns->sight->program.kappa;
-    Vec3 n = turns_direction(luck->direction);
-    double length = sqrt(-2.0 * log(1.0 - luck->deviation[0])) / kappa;
-    int index = cell_of(turns->fine, luck->direction);
-    Cell *cell = &turns->cells[index];
-    if (cell->state == CELL_NEW) make_cell(turns, index, cell);
+    Cell *cell = &turns->cells[open->cell];
+    int lobe = 2;
+    if (cell->state == CELL_NEW) make_cell(turns, open->cell, cell);
     if (cell->state == CELL_GOOD) {
-        Decision decision = decide_by_lobes(turns, cell, n, length, luck);
+        Decision decision = decide_by_lobes(turns, cell, open, &lobe);
         *found = decision == LOOK_FOUND;
         if (decision != LOOK_ON) return true;
     }
+    double kappa = turns->sight->program.kappa;
     double deviation[2];
-    random_normals_of(luck->deviation, &deviation[0], &deviation[1]);
+    random_normals_of(open->luck->deviation, &deviation[0], &deviation[1]);
     deviation[0] /= kappa;
     deviation[1] /= kappa;
-    SightVector v = look_within(turns, cell, n, length);
+    SightVector v = look_within(turns, open, lobe);
     *found = detect_is_seen(v.along, v.across, deviation);
     return isfinite(v.along) && isfinite(v.across);
 }
 
-bool turns_try(Turns *turns, const TurnsLuck *luck, bool *found)
+/* Decide what the table decides, and list the others; no branch waits for a verdict. */
+static size_t try_quickly(const Turns *turns, const TurnsLuck *luck, size_t count,
+                          uint16_t others[TURNS_MAX], uint64_t *found)
 {
-    int index = cell_of(turns->coarse, luck->direction);
-    double verdict = turns->verdicts[index];
-    *found = verdict > 0.0;
-    if (1.0 - luck->deviation[0] > fabs(verdict)) return true;
-    if (verdict < VERDICT_NEW) return try_closely(turns, luck, found);
-    turns->verdicts[index] = make_verdict(turns, index);
-    return turns_try(turns, luck, found);
+    uint64_t sum = 0;
+    size_t other_count = 0;
+    for (size_t i = 0; i < count; i++) {
+        double verdict = turns->verdicts[cell_of(turns, luck[i].direction)];
+        bool decided = 1.0 - luck[i].deviation[0] > fabs(verdict);
+        others[other_count] = (uint16_t)i;
+        other_count += !decided;
+        sum += (unsigned)decided & (unsigned)(verdict > 0.0);
+    }
+    *found += sum;
+    return other_count;
+}
+
+static bool is_decided(double verdict, const TurnsLuck *luck)
+{
+    return 1.0 - luck->deviation[0] > fabs(verdict);
+}
+
+/* Keep of the others what a verdict made now does not decide either, with all that is to be
+ * computed of each: in a loop of its own, where one need not wait for the other. */
+static size_t prepare_others(Turns *turns, const TurnsLuck *luck, const uint16_t *others,
+                             size_t count, Open opens[TURNS_MAX], uint64_t *found)
+{
+    double by = 1.0 / turns->sight->program.kappa;
+    size_t open_count = 0;
+    for (size_t k = 0; k < count; k++) {
+        const TurnsLuck *one = &luck[others[k]];
+        int cell = cell_of(turns, one->direction);
+        if (turns->verdicts[cell] >= VERDICT_NEW) {
+            turns->verdicts[cell] = make_verdict(turns, cell);
+            if (is_decided(turns->verdicts[cell], one)) {
+                *found += turns->verdicts[cell] > 0.0;
+                continue;
+            }
+        }
+        double length = sqrt(-2.0 * log(1.0 - one->deviation[0])) * by;
+        opens[open_count++] = (Open){one, cell, turns_direction(one->direction), length};
+    }
+    return open_count;
+}
+
+bool turns_try(Turns *turns, const TurnsLuck *luck, size_t count, uint64_t *found)
+{
+    CHECK(count <= TURNS_MAX);
+    uint16_t others[TURNS_MAX];
+    Open opens[TURNS_MAX];
+    size_t other_count = try_quickly(turns, luck, count, others, found);
+    size_t open_count = prepare_others(turns, luck, others, other_count, opens, found);
+    for (size_t k = 0; k < open_count; k++) {
+        bool is_found;
+        if (!try_closely(turns, &opens[k], &is_found)) return false;
+        *found += is_found;
+    }
+    return true;
 }

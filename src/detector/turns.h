@@ -34,7 +34,10 @@ void turns_free(Turns *turns);
 /* The direction of a trial. */
 Vec3 turns_direction(const double direction[2]);
 
-/* Whether the wire is found, into *found; false when its |v| is beyond the largest number. */
-MUST_USE bool turns_try(Turns *turns, const TurnsLuck *luck, bool *found);
+#define TURNS_MAX 512 /* trials at a time */
+
+/* In how many of `count` trials, at most TURNS_MAX, the wire is found, added to *found; false when
+ * a |v| is beyond the largest number. */
+MUST_USE bool turns_try(Turns *turns, const TurnsLuck *luck, size_t count, uint64_t *found);
 
 #endif
