@@ -86,7 +86,7 @@ static bool try_anywhere(const Pod *pod, Random *random, bool *found)
     double apart = sight_length((SightVector){deviation[0], deviation[1]});
     *found = true;
     if (is_sure(pod, n, place, (1.0 + apart) * (1.0 + SIGHT_SLACK))) return true;
-    SightVector v = sight_through(&pod->sight, place, n, 1.0 - apart);
+    SightVector v = sight_through(&pod->sight, place, n, 1.0 - apart, 1.0 + apart);
     *found = detect_is_seen(v.along, v.across, deviation);
     return isfinite(v.along) && isfinite(v.across);
 }

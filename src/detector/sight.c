@@ -246,108 +246,149 @@ size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last)
     return search.at;
 }
 
-/* Consider the points from `first` to `last` of the travel for a piece at a place of its own. */
-enum { SOME = 64 };
+/* Points of the travel, for a piece at a place of its own. */
+enum { POINTS_MAX = 64 };
 
-static void consider_all(Search *search, Vec3 place, size_t first, size_t last)
+typedef struct {
+    size_t count;
+    size_t at[POINTS_MAX];
+} Points;
+
+static void consider_points(Search *search, Vec3 place, const Points *points)
 {
     const PassDescription *pass = search->sight->pass;
-    CoilFields fields[SOME];
-    double x[SOME];
-    for (size_t from = first; from <= last; from += SOME) {
-        size_t some = last + 1 - from < SOME ? last + 1 - from : SOME;
-        for (size_t i = 0; i < some; i++) {
-            x[i] = detect_place(&pass->travel, from + i) + place.x;
-        }
-        coil_fields(&pass->head.coils, place.y, place.z, x, some, fields);
-        for (size_t i = 0; i < some; i++) {
-            double whole = coil_dot(fields[i].receive, fields[i].transmit);
-            SightVector v = sight_vector_in(search->sight, search->n, from + i, &fields[i], whole);
-            (void)consider(search, from + i, v);
-        }
+    CoilFields fields[POINTS_MAX];
+    double x[POINTS_MAX];
+    for (size_t i = 0; i < points->count; i++) {
+        x[i] = detect_place(&pass->travel, points->at[i]) + place.x;
+    }
+    coil_fields(&pass->head.coils, place.y, place.z, x, points->count, fields);
+    for (size_t i = 0; i < points->count; i++) {
+        double whole = coil_dot(fields[i].receive, fields[i].transmit);
+        SightVector v = sight_vector_in(search->sight, search->n, points->at[i], &fields[i], whole);
+        (void)consider(search, points->at[i], v);
     }
 }
 
-/* The strides: to both sides of the transmitter, whole parts of the receivers' offset. */
-enum { STRIDES_MAX = 48 };
+static SightVector look_at_all(const Sight *sight, Vec3 place, Vec3 n)
+{
+    size_t count = sight->pass->travel.count;
+    Search search = {.sight = sight, .n = n, .at = count};
+    Points points = {0};
+    for (size_t i = 0; i < count; i++) {
+        points.at[points.count++] = i;
+        if (points.count < POINTS_MAX && i + 1 < count) continue;
+        consider_points(&search, place, &points);
+        points.count = 0;
+    }
+    return search.v;
+}
+
+/* The strides, to both sides of the transmitter and whole parts of the receivers' offset, so that
+ * one loop serves for all three. */
+enum { STRIDES_MAX = 96 };
 #define STRIDE_PART 0.25 /* of the distance to the nearest wire */
-#define FAR_PART 3.0     /* the same, from the receivers outwards */
-#define PEAK_PART 0.9 /* of the largest, that another peak has to reach to be looked at closely */
+#define FAR_PART 3.0     /* the same, from the receivers outwards; and twice as far if need be */
+#define PEAK_PART 0.9   /* of the largest, that another peak has to reach to be looked at closely */
+#define POINT_PART 0.97 /* of a stride's |v|, that the point of the travel next to it surely has */
+#define PEAK_STRIDES 0.4 /* from where a parabola's peak is, that |v|'s own peak is looked for */
 
 typedef struct {
     double step_m;
     int count;                         /* to one side */
-    double sizes[2 * STRIDES_MAX + 1]; /* |v| at each, of the grid's first excess: none */
-    double largest;
+    double sizes[2 * STRIDES_MAX + 1]; /* |v| at each */
+    int at;                            /* of the largest */
+    SightVector v;                     /* there */
 } Strides;
 
-/* False when strides are no use: as short as the travel's steps, too many, the largest not inside,
- * or what lies farther out not surely below it. */
-static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, Strides *strides)
+/* False when strides are no use: as short as the travel's steps, too many, the largest at an end,
+ * or what lies farther out not surely below it or below `least`. */
+static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, double far_part,
+                   Strides *strides)
 {
     const CoilHead *coils = &sight->pass->head.coils;
     double wire = fmin(0.5 * coils->aperture_width_m + coils->clearance_m - fabs(place.y),
                        0.5 * coils->aperture_height_m + coils->clearance_m - fabs(place.z));
     double offset = coils->receiver_offset_m;
     if (!(STRIDE_PART * wire > 2.0 * sight->pass->travel.step_m)) return false;
-    double parts = ceil(offset / (STRIDE_PART * wire));
-    if (!(parts < STRIDES_MAX)) return false;
-    strides->step_m = offset / parts;
-    double wanted = ceil((offset + FAR_PART * wire) / strides->step_m);
+    strides->step_m = offset / ceil(offset / (STRIDE_PART * wire));
+    double wanted = ceil((offset + far_part * wire) / strides->step_m);
     if (!(wanted <= STRIDES_MAX)) return false;
-    strides->count = (int)wanted;
-    size_t count = 2 * (size_t)strides->count + 1;
     CoilFields fields[2 * STRIDES_MAX + 1];
-    coil_fields_along(coils, place.y, place.z, -wanted * strides->step_m, strides->step_m, count,
-                      fields);
-    strides->largest = 0.0;
-    size_t at = 0;
-    for (size_t i = 0; i < count; i++) {
+    strides->count = (int)wanted;
+    int count = 2 * strides->count + 1;
+    coil_fields_along(coils, place.y, place.z, -wanted * strides->step_m, strides->step_m,
+                      (size_t)count, fields);
+    double largest = -1.0;
+    for (int i = 0; i < count; i++) {
         double whole = coil_dot(fields[i].receive, fields[i].transmit);
-        strides->sizes[i] = sight_length(sight_vector_in(sight, n, 0, &fields[i], whole));
-        if (strides->sizes[i] > strides->largest) at = i;
-        strides->largest = fmax(strides->largest, strides->sizes[i]);
+        SightVector v = sight_vector_in(sight, n, 0, &fields[i], whole);
+        strides->sizes[i] = sight_length(v);
+        if (!(strides->sizes[i] > largest)) continue;
+        largest = strides->sizes[i];
+        strides->at = i;
+        strides->v = v;
     }
-    double parts_size = sight_length(sight->across_part) + sight_length(sight->more_part);
+    double parts = sight_length(sight->across_part) + sight_length(sight->more_part);
     double beyond = 0.0;
-    for (size_t i = 0; i < count; i += count - 1) {
-        beyond = fmax(beyond, parts_size * sqrt(coil_dot(fields[i].receive, fields[i].receive) *
-                                                coil_dot(fields[i].transmit, fields[i].transmit)));
+    for (int i = 0; i < count; i += count - 1) {
+        const CoilFields *f = &fields[i];
+        double norm = coil_dot(f->receive, f->receive) * coil_dot(f->transmit, f->transmit);
+        beyond = fmax(beyond, parts * sqrt(norm));
     }
-    return at > 0 && at + 1 < count && isfinite(strides->largest) &&
-           beyond < PEAK_PART * fmax(strides->largest, least);
+    return strides->at > 0 && strides->at + 1 < count && isfinite(largest) &&
+           beyond < PEAK_PART * fmax(largest, least);
 }
 
-/* The travel's index at a place of the piece, not rounded. */
-static double index_at(const Sight *sight, double x_m, Vec3 place)
+/* The points of the travel around a peak among the strides; false when there are too many, or when
+ * the travel begins or ends there. */
+static bool add_peak(const Sight *sight, Vec3 place, const Strides *strides, int i, Points *points)
 {
     const DetectGrid *grid = &sight->pass->travel;
-    return (x_m - place.x - grid->from_m) / grid->step_m;
+    double before = strides->sizes[i - 1];
+    double after = strides->sizes[i + 1];
+    double bend = before + after - 2.0 * strides->sizes[i];
+    double off = bend < 0.0 ? 0.5 * (before - after) / bend : 0.0;
+    double middle = ((i - strides->count + off) * strides->step_m - place.x - grid->from_m);
+    double from = ceil((middle - PEAK_STRIDES * strides->step_m) / grid->step_m) - 1.0;
+    double to = floor((middle + PEAK_STRIDES * strides->step_m) / grid->step_m) + 1.0;
+    if (!(from >= 0.0 && to < (double)grid->count)) return false;
+    if (!(to - from < (double)(POINTS_MAX - points->count))) return false;
+    for (size_t at = (size_t)from; at <= (size_t)to; at++) {
+        points->at[points->count++] = at;
+    }
+    return true;
 }
 
-SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least)
+/* Whether a point is the first or the last of a run of neighbours. */
+static bool is_at_end(const Points *points, size_t at)
 {
-    size_t last = sight->pass->travel.count - 1;
-    Search search = {.sight = sight, .n = n, .at = last + 1};
-    Strides strides;
-    if (sight->has_excess || !stride(sight, place, n, least, &strides)) {
-        consider_all(&search, place, 0, last);
-        return search.v;
+    for (size_t i = 0; i < points->count; i++) {
+        if (points->at[i] != at) continue;
+        bool is_first = i == 0 || points->at[i - 1] + 1 != at;
+        return is_first || i + 1 == points->count || points->at[i + 1] != at + 1;
     }
-    if (strides.largest < PEAK_PART * least * (1.0 - SIGHT_SLACK)) return search.v;
-    int count = 2 * strides.count + 1;
-    for (int i = 1; i + 1 < count; i++) {
+    return true;
+}
+
+SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least, double enough)
+{
+    Strides strides;
+    if (sight->has_excess || (!stride(sight, place, n, least, FAR_PART, &strides) &&
+                              !stride(sight, place, n, least, 2.0 * FAR_PART, &strides))) {
+        return look_at_all(sight, place, n);
+    }
+    double largest = strides.sizes[strides.at];
+    bool decides = largest < PEAK_PART * least || POINT_PART * largest > enough;
+    Points points = {0};
+    for (int i = 1; i < 2 * strides.count; i++) {
         double size = strides.sizes[i];
         bool is_peak = size >= strides.sizes[i - 1] && size >= strides.sizes[i + 1];
-        if (!is_peak || size < PEAK_PART * strides.largest) continue;
-        double from = ceil(index_at(sight, (i - 1 - strides.count) * strides.step_m, place));
-        double to = floor(index_at(sight, (i + 1 - strides.count) * strides.step_m, place));
-        if (!(from >= 0.0 && to <= (double)last)) { /* the travel begins or ends on a lobe */
-            search = (Search){.sight = sight, .n = n, .at = last + 1};
-            consider_all(&search, place, 0, last);
-            return search.v;
-        }
-        consider_all(&search, place, (size_t)from, (size_t)to);
+        if (!is_peak || size < PEAK_PART * largest) continue;
+        if (!add_peak(sight, place, &strides, i, &points)) return look_at_all(sight, place, n);
     }
-    return search.v;
+    if (decides) return strides.v;
+    Search search = {.sight = sight, .n = n, .at = sight->pass->travel.count};
+    consider_points(&search, place, &points);
+    return is_at_end(&points, search.at) ? look_at_all(sight, place, n) : search.v;
 }

@@ -85,12 +85,13 @@ size_t sight_largest(const Sight *sight, Vec3 n, double least);
 /* The same of the points from `first` to `last` alone. */
 size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last);
 
-/* v where |v| is largest for a piece at `place`; or any, where that is below `least`.
+/* v where |v| is largest for a piece at `place`; or any, where that is below `least`; or any above
+ * `enough`, where that is above `enough`.
  *
  * Without excess the travel is first looked at in strides of a quarter of the distance to the
  * nearest wire, on whose scale the fields change, as far out as they matter; then point by point
- * around what is within a tenth of the largest. tests/unit/detector/test_pod.c and
- * tests/prop/test_sight.c hold it against every point. */
-SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least);
+ * at the peaks that are within a tenth of the largest. What is looked for has to lie inside what is
+ * looked at, else every point is. tests/prop/test_sight.c holds it against every point. */
+SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least, double enough);
 
 #endif
