@@ -3,8 +3,8 @@
  * The look is at x*, where |v| is largest, and finds when |v(x*) + n| > 1. So a single point with
  * |v| above 1 + |n| decides that it does, and where no point has |v| above 1 - |n| it does not: x*
  * itself is needed between the two alone. A wire turned anyhow at one place has a table of that
- * (turns.h). Of a piece with a place of its own a few points are asked first, where |v| is largest
- * for a wire along the axes and between them; then its travel.
+ * (turns.h). Of a piece with a place of its own one point is asked first, where |v| is largest
+ * for a wire turned much the same; then its travel.
  */
 #include "detector/pod.h"
 
@@ -13,7 +13,7 @@
 #include "base/check.h"
 #include "detector/turns.h"
 
-/* Directions whose largest |v| is asked first. */
+/* Directions of unit length, of the nearest of which the largest |v|'s place is asked first. */
 static const Vec3 HINTS[] = {{1, 0, 0},      {0, 0, 1},     {0, 1, 0},     {0.6, 0, 0.8},
                              {0.6, 0, -0.8}, {0.6, 0.8, 0}, {0.6, -0.8, 0}};
 enum { HINT_COUNT = sizeof HINTS / sizeof HINTS[0] };
@@ -36,23 +36,34 @@ static void find_hints(Pod *pod)
     }
 }
 
-/* Whether one of the hints alone decides that the piece is found: |v| above `enough`. */
-static bool is_sure(const Pod *pod, Vec3 n, Vec3 place, double enough)
+/* |v|^2 at the point of the travel where the piece is next to a hint's x; 0 outside the travel. */
+static double square_at_hint(const Pod *pod, Vec3 n, Vec3 place, int hint)
 {
     const PassDescription *pass = &pod->description->pass;
     const DetectGrid *grid = &pass->travel;
+    double index = (pod->hint_x[hint] - place.x - grid->from_m) / grid->step_m + 0.5;
+    if (!(index >= 0.0) || index >= (double)grid->count) return 0.0;
+    size_t i = (size_t)index;
+    Vec3 point = {detect_place(grid, i) + place.x, place.y, place.z};
+    CoilFields f = {coil_receive_field(&pass->head.coils, point),
+                    coil_transmit_field(&pass->head.coils, point)};
+    SightVector v = sight_vector_in(&pod->sight, n, i, &f, coil_dot(f.receive, f.transmit));
+    return v.along * v.along + v.across * v.across;
+}
+
+/* Whether the hint nearest to the wire's direction alone decides that the piece is found: |v| above
+ * `enough`. */
+static bool is_sure(const Pod *pod, Vec3 n, Vec3 place, double enough)
+{
+    int nearest = 0;
+    double likest = 0.0;
     for (int k = 0; k < HINT_COUNT; k++) {
-        double index = (pod->hint_x[k] - place.x - grid->from_m) / grid->step_m + 0.5;
-        if (!(index >= 0.0) || index >= (double)grid->count) continue;
-        size_t i = (size_t)index;
-        Vec3 point = {detect_place(grid, i) + place.x, place.y, place.z};
-        CoilFields f = {coil_receive_field(&pass->head.coils, point),
-                        coil_transmit_field(&pass->head.coils, point)};
-        SightVector v = sight_vector_in(&pod->sight, n, i, &f, coil_dot(f.receive, f.transmit));
-        double square = v.along * v.along + v.across * v.across;
-        if (square > enough * enough && isfinite(square)) return true;
+        double likeness = fabs(coil_dot(n, HINTS[k]));
+        if (likeness > likest) nearest = k;
+        likest = likeness > likest ? likeness : likest;
     }
-    return false;
+    double square = square_at_hint(pod, n, place, nearest);
+    return square > enough * enough && isfinite(square);
 }
 
 static Vec3 draw_place(const PassDescription *pass, PodPlace place, Random *random)
