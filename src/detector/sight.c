@@ -284,40 +284,33 @@ static SightVector look_at_all(const Sight *sight, Vec3 place, Vec3 n)
     return search.v;
 }
 
-/* The strides, to both sides of the transmitter and whole parts of the receivers' offset, so that
- * one loop serves for all three. */
-enum { STRIDES_MAX = 96 };
-#define STRIDE_PART 0.25 /* of the distance to the nearest wire */
-#define FAR_PART 3.0     /* the same, from the receivers outwards; and twice as far if need be */
+/* Strides to both sides of the transmitter. */
+#define FAR_PART 3.0    /* of the distance to the nearest wire; and twice as far if need be */
 #define PEAK_PART 0.9   /* of the largest, that another peak has to reach to be looked at closely */
 #define POINT_PART 0.97 /* of a stride's |v|, that the point of the travel next to it surely has */
 #define PEAK_STRIDES 0.4 /* from where a parabola's peak is, that |v|'s own peak is looked for */
 
 typedef struct {
     double step_m;
-    int count;                         /* to one side */
-    double sizes[2 * STRIDES_MAX + 1]; /* |v| at each */
-    int at;                            /* of the largest */
-    SightVector v;                     /* there */
+    int count;                              /* to one side */
+    double sizes[2 * COIL_STRIDES_MAX + 1]; /* |v| at each */
+    int at;                                 /* of the largest */
+    SightVector v;                          /* there */
 } Strides;
 
-/* False when strides are no use: as short as the travel's steps, too many, the largest at an end,
- * or what lies farther out not surely below it or below `least`. */
+/* False when strides are no use: hardly longer than the travel's steps, too many, the largest at an
+ * end, or what lies farther out not surely below it or below `least`. */
 static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, double far_part,
                    Strides *strides)
 {
     const CoilHead *coils = &sight->pass->head.coils;
-    double wire = fmin(0.5 * coils->aperture_width_m + coils->clearance_m - fabs(place.y),
-                       0.5 * coils->aperture_height_m + coils->clearance_m - fabs(place.z));
-    double offset = coils->receiver_offset_m;
-    if (!(STRIDE_PART * wire > 2.0 * sight->pass->travel.step_m)) return false;
-    strides->step_m = offset / ceil(offset / (STRIDE_PART * wire));
-    double wanted = ceil((offset + far_part * wire) / strides->step_m);
-    if (!(wanted <= STRIDES_MAX)) return false;
-    CoilFields fields[2 * STRIDES_MAX + 1];
-    strides->count = (int)wanted;
+    CoilFields fields[2 * COIL_STRIDES_MAX + 1];
+    size_t one_side;
+    if (!coil_strides(coils, place.y, place.z, far_part, &strides->step_m, &one_side)) return false;
+    if (!(strides->step_m > 2.0 * sight->pass->travel.step_m)) return false;
+    strides->count = (int)one_side;
     int count = 2 * strides->count + 1;
-    coil_fields_along(coils, place.y, place.z, -wanted * strides->step_m, strides->step_m,
+    coil_fields_along(coils, place.y, place.z, -strides->count * strides->step_m, strides->step_m,
                       (size_t)count, fields);
     double largest = -1.0;
     for (int i = 0; i < count; i++) {
