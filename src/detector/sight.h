@@ -91,7 +91,7 @@ size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last);
  * Without excess the travel is first looked at in strides of a quarter of the distance to the
  * nearest wire, on whose scale the fields change, as far out as they matter; then point by point
  * at the peaks that are within a tenth of the largest. What is looked for has to lie inside what is
- * looked at, else every point is. tests/prop/test_sight.c holds it against every point. */
+ * looked at, else every point is. tests/prop/test_pod_laws.c holds it against every point. */
 SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least, double enough);
 
 #endif
