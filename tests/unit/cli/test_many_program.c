@@ -202,12 +202,38 @@ static void test_interrupt(void **state)
     text_clear(&err);
 }
 
+/* The chance that a check notices a worse detector stands below each program, and rises as it
+ * becomes worse. */
+static void test_fit_tells_what_a_check_finds(void **state)
+{
+    Call call;
+    run(folder_of(state), "fit fit.json", &call);
+    const char *line =
+        strstr(text_string(&call.out), "    a check with each of these 3 times misses one");
+    assert_non_null(line);
+    double before = 0.0;
+    for (int i = 0; i < 4; i++) {
+        line = strstr(line, "chance ");
+        assert_non_null(line);
+        line += strlen("chance ");
+        double chance = strtod(line, NULL);
+        assert_true(chance > before && chance <= 1.0);
+        before = chance;
+    }
+    assert_true(before > 0.9);
+    assert_non_null(strstr(text_string(&call.out), "it validates nothing\n"));
+    call_clear(&call);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_sensitivity_json), cmocka_unit_test(test_pod_json),
-        cmocka_unit_test(test_fit_json),         cmocka_unit_test(test_exit_codes_and_words),
+        cmocka_unit_test(test_sensitivity_json),
+        cmocka_unit_test(test_pod_json),
+        cmocka_unit_test(test_fit_json),
+        cmocka_unit_test(test_exit_codes_and_words),
         cmocka_unit_test(test_interrupt),
+        cmocka_unit_test(test_fit_tells_what_a_check_finds),
     };
     return cmocka_run_group_tests(tests, prepare, remove_folder);
 }
