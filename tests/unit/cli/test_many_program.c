@@ -181,7 +181,7 @@ static void test_exit_codes_and_words(void **state)
     }
 }
 
-/* A Ctrl-C half a second into a minute's work: one line, exit 2, nothing on standard output
+/* A Ctrl-C half a second into some seconds' work: one line, exit 2, nothing on standard output
  * (timeout --preserve-status gives the program's own code). */
 static void test_interrupt(void **state)
 {
@@ -208,17 +208,16 @@ static void test_fit_tells_what_a_check_finds(void **state)
 {
     Call call;
     run(folder_of(state), "fit fit.json", &call);
-    const char *line =
-        strstr(text_string(&call.out), "    a check with each of these 3 times misses one");
+    const char *line = strstr(text_string(&call.out), " misses one with a chance of ");
     assert_non_null(line);
+    line += strlen(" misses one with a chance of ");
     double before = 0.0;
-    for (int i = 0; i < 4; i++) {
-        line = strstr(line, "chance ");
-        assert_non_null(line);
-        line += strlen("chance ");
+    for (int i = 0; i < 5; i++) {
         double chance = strtod(line, NULL);
         assert_true(chance > before && chance <= 1.0);
         before = chance;
+        line = strpbrk(line, ",\n") + 1;
+        line += strspn(line, " ");
     }
     assert_true(before > 0.9);
     assert_non_null(strstr(text_string(&call.out), "it validates nothing\n"));
