@@ -36,7 +36,7 @@ def tails(a, b):
     """Q1 and its complement. The smaller is below exp(-(a - b)^2 / 2)."""
     a, b = mp.mpf(a), mp.mpf(b)
 
-    def density(x):  # over that at b but for its Bessel function: quad's errors are absolute
+    def density(x):  # over that at b, Bessel's part aside: quad's errors are absolute
         return x / b * mp.exp((b - a) ** 2 / 2 - (x - a) ** 2 / 2) * scaled_bessel(a * x)
     if b == 0 or a - b > 39:
         return mp.mpf(1), mp.mpf(0)
@@ -45,8 +45,9 @@ def tails(a, b):
     far = mp.sqrt(apart ** 2 + 130) - apart
     scale = b * mp.exp(-(b - a) ** 2 / 2)
     parts = [mp.mpf(0), mp.mpf("0.08"), mp.mpf("0.25"), mp.mpf("0.55"), mp.mpf(1)]
-    if a <= b:
-        upper = scale * mp.quad(density, [b + far * part for part in parts], method="gauss-legendre")
+    if a < b:
+        ends = [b + far * part for part in parts]
+        upper = scale * mp.quad(density, ends, method="gauss-legendre")
         return upper, 1 - upper
     ends = [b - min(far, b) * part for part in parts[::-1]]
     lower = scale * mp.quad(density, ends, method="gauss-legendre")

@@ -12,6 +12,7 @@ typedef struct {
 /* Start a stream; every seed, 0 too, gives a good one. */
 void random_init(Random *random, uint64_t seed);
 
+/* x turned left by 1 to 63 bits. */
 static inline uint64_t random_rotated(uint64_t x, int by)
 {
     return (x << by) | (x >> (64 - by));

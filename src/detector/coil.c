@@ -232,7 +232,9 @@ bool coil_strides(const CoilHead *head, double across_m, double up_m, double bey
     double wire =
         fmin(0.5 * coil_width(head) - fabs(across_m), 0.5 * coil_height(head) - fabs(up_m));
     if (!(wire > 0.0)) return false;
-    double step = head->receiver_offset_m / ceil(head->receiver_offset_m / (0.25 * wire));
+    double step = 0.25 * wire;
+    double parts = ceil(head->receiver_offset_m / step);
+    if (head->receiver_offset_m > 0.5 * step) step = head->receiver_offset_m / parts;
     double strides = ceil((head->receiver_offset_m + beyond * wire) / step);
     if (!(step > 0.0) || !(strides <= COIL_STRIDES_MAX)) return false;
     *step_m = step;

@@ -62,12 +62,14 @@ void coil_fields(const CoilHead *head, double across_m, double up_m, const doubl
 void coil_fields_along(const CoilHead *head, double across_m, double up_m, double from_x_m,
                        double step_m, size_t count, CoilFields *fields);
 
+#define COIL_STRIDES_MAX 96
+
 /* Strides along x in which no peak of anything made of both fields is missed, within the loops'
  * outline: a quarter of the distance to the nearest wire, on whose scale the fields change, and a
- * whole part of the receivers' offset, so that coil_fields_along shares its loops. Into *step_m,
+ * whole part of the receivers' offset unless that is far less, so that coil_fields_along shares
+ * its loops. Into *step_m,
  * and how many lead from x = 0 to `beyond` times that distance past a receiver into *count. False,
  * and nothing touched, outside the outline, or where these are more than COIL_STRIDES_MAX. */
-#define COIL_STRIDES_MAX 96
 bool coil_strides(const CoilHead *head, double across_m, double up_m, double beyond, double *step_m,
                   size_t *count);
 

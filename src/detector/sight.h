@@ -56,6 +56,7 @@ typedef struct {
 MUST_USE bool sight_init(Sight *sight, const PassDescription *pass, Vec3 place, Err *err);
 void sight_clear(Sight *sight);
 
+/* |v|, in limits. */
 static inline double sight_length(SightVector v)
 {
     return sqrt(v.along * v.along + v.across * v.across);

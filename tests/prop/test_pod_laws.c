@@ -31,6 +31,7 @@ static PodDescription draw_description(Random *random)
     double height = width * (0.3 + 0.7 * random_unit(random));
     double clearance = between(random, 0.005, 0.1);
     double offset = (0.1 + 0.8 * random_unit(random)) * (height + 2.0 * clearance);
+    if (random_below(random, 8) == 0) offset *= 0.01;
     double thick = between(random, 1e-4, 2e-3);
     PodDescription d = {
         .pass = {.head = {.coils = {width, height, clearance, offset},
