@@ -216,31 +216,31 @@ size_t sight_largest(const Sight *sight, Vec3 n, double least)
 /* By the smallest arcs that the range fills or touches. */
 size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last)
 {
-    enum { SHORT = 8, SHORT_COUNT = SIGHT_ARC / SHORT };
+    const size_t piece = 8;
     Search search = {.sight = sight,
                      .n = n,
                      .across = sight_length(sight->across_part),
                      .more = sight_length(sight->more_part)};
-    if (last - first < 2 * SHORT) {
+    if (last - first < 2 * piece) {
         search.at = first;
         for (size_t i = first; i <= last; i++) {
             (void)look_at(&search, i);
         }
         return search.at;
     }
-    size_t from = first / SHORT * SHORT;
+    size_t from = first / piece * piece;
     size_t to = from;
     search.at = from;
     double before = look_at(&search, from);
     while (to < last) {
-        to += SHORT;
+        to += piece;
         (void)look_at(&search, to);
     }
-    for (size_t i = from; i < to; i += SHORT) {
+    for (size_t i = from; i < to; i += piece) {
         const SightBulge *bulges = &sight->bulges[i / SIGHT_ARC * SIGHT_ARC_NODES];
-        double after = look_at(&search, i + SHORT);
-        look_between(&search, bulges, SHORT_COUNT - 1 + i % SIGHT_ARC / SHORT, i, SHORT, before,
-                     after);
+        double after = look_at(&search, i + piece);
+        look_between(&search, bulges, SIGHT_ARC / piece - 1 + i % SIGHT_ARC / piece, i, piece,
+                     before, after);
         before = after;
     }
     return search.at;

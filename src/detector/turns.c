@@ -112,8 +112,9 @@ static inline int cell_of(const Turns *turns, const double direction[2])
 /* The middle of a cell and how far its directions are from it. */
 static Vec3 middle_of(const Turns *turns, int cell, double *radius)
 {
-    double from = (double)(cell / turns->sectors) / turns->rings;
-    double to = (double)(cell / turns->sectors + 1) / turns->rings;
+    int ring = cell / turns->sectors;
+    double from = (double)ring / turns->rings;
+    double to = (double)(ring + 1) / turns->rings;
     double turn = ((double)(cell % turns->sectors) + 0.5) / turns->sectors;
     double x = 0.5 * (from + to);
     double side = sqrt(1.0 - x * x);
@@ -187,7 +188,7 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
     turns->sectors = 4 * rings; /* where x is small a cell is then square */
     turns->arc = sight->count <= FINE_COUNT_MAX ? FINE_ARC : SIGHT_ARC;
     size_t nodes = (sight->count - 1) / turns->arc + 1;
-    size_t cells = (size_t)(turns->rings * turns->sectors);
+    size_t cells = (size_t)turns->rings * (size_t)turns->sectors;
     turns->points = check_calloc(nodes, sizeof *turns->points);
     turns->blocks = check_calloc(nodes / BLOCK + 1, sizeof *turns->blocks);
     turns->sizes = check_calloc(nodes / BLOCK + 1, sizeof *turns->sizes);

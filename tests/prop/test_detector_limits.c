@@ -14,7 +14,7 @@
 #include "detector/pod.h"
 #include "detector/sensitivity.h"
 
-#define MEMORY_MAX_KB (1024 * 1024)
+#define MEMORY_MAX_KB 1048576L
 
 /* Bit `at` of `corner` chooses one of two ends. */
 static double end_of(unsigned corner, int at, double low, double high)

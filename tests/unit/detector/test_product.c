@@ -208,46 +208,54 @@ static void test_warmer(void **state)
 
 enum { ACROSS = 50, UP = 30 };
 
-/* The moment of a rectangle ACROSS by UP cells whose middle, similar to it and core_part of each
- * side, conducts `core` and whose shell conducts 1: div (grad psi / conductivity) = -1 with psi = 0
- * around, by over-relaxation; the moment goes with the sum of psi. */
+/* What the currents in a rectangle are taken from: one over the conductivity of each cell, and their
+ * stream function, with a rim of zeros. */
+typedef struct {
+    double resistance[ACROSS][UP];
+    double psi[ACROSS + 2][UP + 2];
+} Currents;
+
+/* One step of over-relaxation at a cell: div (resistance grad psi) = -1, between two cells the
+ * resistance of both in a row. */
+static void relax(Currents *c, int i, int k)
+{
+    static const int sides[4][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}};
+    double here = c->resistance[i - 1][k - 1];
+    double sum = 1.0;
+    double weight = 0.0;
+    for (int s = 0; s < 4; s++) {
+        int a = i + sides[s][0];
+        int b = k + sides[s][1];
+        bool is_rim = a < 1 || a > ACROSS || b < 1 || b > UP;
+        double there = is_rim ? 0.0 : c->resistance[a - 1][b - 1];
+        double between = is_rim ? 2.0 * here : 2.0 * here * there / (here + there);
+        sum += between * c->psi[a][b];
+        weight += between;
+    }
+    c->psi[i][k] += 1.95 * (sum / weight - c->psi[i][k]);
+}
+
+/* The moment of a rectangle whose middle, similar to it and core_part of each side, conducts `core`
+ * and whose shell conducts 1: it goes with the sum of psi. */
 static double moment_of(double core_part, double core)
 {
-    static double resistance[ACROSS][UP];
-    static double psi[ACROSS + 2][UP + 2];
-    memset(psi, 0, sizeof psi);
-    for (int i = 0; i < ACROSS; i++) {
-        for (int k = 0; k < UP; k++) {
-            bool is_core = fabs(i + 0.5 - 0.5 * ACROSS) < 0.5 * core_part * ACROSS &&
-                           fabs(k + 0.5 - 0.5 * UP) < 0.5 * core_part * UP;
-            resistance[i][k] = is_core ? 1.0 / core : 1.0;
-        }
+    static Currents c;
+    memset(&c, 0, sizeof c);
+    for (int at = 0; at < ACROSS * UP; at++) {
+        int i = at / UP;
+        int k = at % UP;
+        bool is_core = fabs(i + 0.5 - 0.5 * ACROSS) < 0.5 * core_part * ACROSS &&
+                       fabs(k + 0.5 - 0.5 * UP) < 0.5 * core_part * UP;
+        c.resistance[i][k] = is_core ? 1.0 / core : 1.0;
     }
     for (int round = 0; round < 1000; round++) {
-        for (int i = 1; i <= ACROSS; i++) {
-            for (int k = 1; k <= UP; k++) {
-                static const int sides[4][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}};
-                double here = resistance[i - 1][k - 1];
-                double sum = 1.0;
-                double weight = 0.0;
-                for (int s = 0; s < 4; s++) {
-                    int a = i + sides[s][0];
-                    int b = k + sides[s][1];
-                    bool is_edge = a < 1 || a > ACROSS || b < 1 || b > UP;
-                    double there = is_edge ? 0.0 : resistance[a - 1][b - 1];
-                    double between = is_edge ? 2.0 * here : 2.0 * here * there / (here + there);
-                    sum += between * psi[a][b];
-                    weight += between;
-                }
-                psi[i][k] += 1.95 * (sum / weight - psi[i][k]);
-            }
+        for (int at = 0; at < ACROSS * UP; at++) {
+            relax(&c, 1 + at / UP, 1 + at % UP);
         }
     }
     double moment = 0.0;
-    for (int i = 1; i <= ACROSS; i++) {
-        for (int k = 1; k <= UP; k++) {
-            moment += psi[i][k];
-        }
+    for (int at = 0; at < ACROSS * UP; at++) {
+        moment += c.psi[1 + at / UP][1 + at % UP];
     }
     return moment;
 }
