@@ -90,14 +90,16 @@ static SightBulge bulge_between(const Sight *sight, size_t first, size_t last)
             sum += (k < 3 ? 1.0 : 2.0) * off * off;
         }
         double whole = sight->whole[i] - a * sight->whole[first] - b * sight->whole[last];
+        bulge.turned = fmax(bulge.turned, sum);
+        bulge.whole = fmax(bulge.whole, fabs(whole));
+        if (!sight->has_excess) continue;
         SightVector excess = {sight->excess_along[i] - a * sight->excess_along[first] -
                                   b * sight->excess_along[last],
                               sight->excess_across[i] - a * sight->excess_across[first] -
                                   b * sight->excess_across[last]};
-        bulge.turned = fmax(bulge.turned, sqrt(sum));
-        bulge.whole = fmax(bulge.whole, fabs(whole));
         bulge.excess = fmax(bulge.excess, sight_length(excess));
     }
+    bulge.turned = sqrt(bulge.turned);
     return bulge;
 }
 
@@ -216,31 +218,31 @@ size_t sight_largest(const Sight *sight, Vec3 n, double least)
 /* By the smallest arcs that the range fills or touches. */
 size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last)
 {
-    const size_t piece = 8;
+    const size_t arc = 8;
     Search search = {.sight = sight,
                      .n = n,
                      .across = sight_length(sight->across_part),
                      .more = sight_length(sight->more_part)};
-    if (last - first < 2 * piece) {
+    if (last - first < 2 * arc) {
         search.at = first;
         for (size_t i = first; i <= last; i++) {
             (void)look_at(&search, i);
         }
         return search.at;
     }
-    size_t from = first / piece * piece;
+    size_t from = first / arc * arc;
     size_t to = from;
     search.at = from;
     double before = look_at(&search, from);
     while (to < last) {
-        to += piece;
+        to += arc;
         (void)look_at(&search, to);
     }
-    for (size_t i = from; i < to; i += piece) {
+    for (size_t i = from; i < to; i += arc) {
         const SightBulge *bulges = &sight->bulges[i / SIGHT_ARC * SIGHT_ARC_NODES];
-        double after = look_at(&search, i + piece);
-        look_between(&search, bulges, SIGHT_ARC / piece - 1 + i % SIGHT_ARC / piece, i, piece,
-                     before, after);
+        double after = look_at(&search, i + arc);
+        look_between(&search, bulges, SIGHT_ARC / arc - 1 + i % SIGHT_ARC / arc, i, arc, before,
+                     after);
         before = after;
     }
     return search.at;
@@ -285,18 +287,24 @@ static SightVector look_at_all(const Sight *sight, Vec3 place, Vec3 n)
 }
 
 /* Strides to both sides of the transmitter. */
-#define FAR_PART 3.0    /* of the distance to the nearest wire; and twice as far if need be */
-#define PEAK_PART 0.9   /* of the largest, that another peak has to reach to be looked at closely */
-#define POINT_PART 0.97 /* of a stride's |v|, that the point of the travel next to it surely has */
+#define FAR_PART 3.0     /* of the distance to the nearest wire; and twice as far if need be */
+#define PEAK_PART 0.81   /* of the largest |v|^2, that another peak has to reach to count */
+#define POINT_PART 0.94  /* of a stride's |v|^2, that the travel's point next to it surely has */
 #define PEAK_STRIDES 0.4 /* from where a parabola's peak is, that |v|'s own peak is looked for */
 
 typedef struct {
     double step_m;
-    int count;                              /* to one side */
-    double sizes[2 * COIL_STRIDES_MAX + 1]; /* |v| at each */
-    int at;                                 /* of the largest */
-    SightVector v;                          /* there */
+    int count;                                /* to one side */
+    double squares[2 * COIL_STRIDES_MAX + 1]; /* |v|^2 at each */
+    int at;                                   /* of the largest */
+    SightVector v;                            /* there */
 } Strides;
+
+/* Of a length; 0 of a negative one, which nothing is below. */
+static double square_of(double length)
+{
+    return length > 0.0 ? length * length : 0.0;
+}
 
 /* False when strides are no use: hardly longer than the travel's steps, too many, the largest at an
  * end, or what lies farther out not surely below it or below `least`. */
@@ -316,9 +324,9 @@ static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, double 
     for (int i = 0; i < count; i++) {
         double whole = coil_dot(fields[i].receive, fields[i].transmit);
         SightVector v = sight_vector_in(sight, n, 0, &fields[i], whole);
-        strides->sizes[i] = sight_length(v);
-        if (!(strides->sizes[i] > largest)) continue;
-        largest = strides->sizes[i];
+        strides->squares[i] = v.along * v.along + v.across * v.across;
+        if (!(strides->squares[i] > largest)) continue;
+        largest = strides->squares[i];
         strides->at = i;
         strides->v = v;
     }
@@ -327,10 +335,10 @@ static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, double 
     for (int i = 0; i < count; i += count - 1) {
         const CoilFields *f = &fields[i];
         double norm = coil_dot(f->receive, f->receive) * coil_dot(f->transmit, f->transmit);
-        beyond = fmax(beyond, parts * sqrt(norm));
+        beyond = fmax(beyond, parts * parts * norm);
     }
     return strides->at > 0 && strides->at + 1 < count && isfinite(largest) &&
-           beyond < PEAK_PART * fmax(largest, least);
+           beyond < PEAK_PART * fmax(largest, square_of(least));
 }
 
 /* The points of the travel around a peak among the strides; false when there are too many, or when
@@ -338,9 +346,9 @@ static bool stride(const Sight *sight, Vec3 place, Vec3 n, double least, double 
 static bool add_peak(const Sight *sight, Vec3 place, const Strides *strides, int i, Points *points)
 {
     const DetectGrid *grid = &sight->pass->travel;
-    double before = strides->sizes[i - 1];
-    double after = strides->sizes[i + 1];
-    double bend = before + after - 2.0 * strides->sizes[i];
+    double before = strides->squares[i - 1];
+    double after = strides->squares[i + 1];
+    double bend = before + after - 2.0 * strides->squares[i];
     double off = bend < 0.0 ? 0.5 * (before - after) / bend : 0.0;
     double middle = ((i - strides->count + off) * strides->step_m - place.x - grid->from_m);
     double from = ceil((middle - PEAK_STRIDES * strides->step_m) / grid->step_m) - 1.0;
@@ -371,13 +379,13 @@ SightVector sight_through(const Sight *sight, Vec3 place, Vec3 n, double least, 
                               !stride(sight, place, n, least, 2.0 * FAR_PART, &strides))) {
         return look_at_all(sight, place, n);
     }
-    double largest = strides.sizes[strides.at];
-    bool decides = largest < PEAK_PART * least || POINT_PART * largest > enough;
+    double largest = strides.squares[strides.at];
+    bool decides = largest < PEAK_PART * square_of(least) || POINT_PART * largest > enough * enough;
     Points points = {0};
     for (int i = 1; i < 2 * strides.count; i++) {
-        double size = strides.sizes[i];
-        bool is_peak = size >= strides.sizes[i - 1] && size >= strides.sizes[i + 1];
-        if (!is_peak || size < PEAK_PART * largest) continue;
+        double square = strides.squares[i];
+        bool is_peak = square >= strides.squares[i - 1] && square >= strides.squares[i + 1];
+        if (!is_peak || square < PEAK_PART * largest) continue;
         if (!add_peak(sight, place, &strides, i, &points)) return look_at_all(sight, place, n);
     }
     if (decides) return strides.v;

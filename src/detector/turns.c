@@ -14,7 +14,7 @@
 
 /* The points of the first bounds: the ends of arcs of a few steps, in blocks that every compiler
  * takes two by two. */
-enum { BLOCK = 16, FINE_ARC = 8, FINE_COUNT_MAX = 4096, FEW_TRIALS = 400000 };
+enum { BLOCK = 16, FINE_ARC = 8, FINE_COUNT_MAX = 4096, FEW_TRIALS = 50000 };
 
 typedef struct {
     double rx[BLOCK], ry[BLOCK], rz[BLOCK]; /* h_r, 1/m */
