@@ -1,6 +1,6 @@
 /* Every stated limit of a description at once: all corners of what a head, a piece and a product
- * may be, and the longest travels, maps and trials. Each runs to its end, answers no NaN, or says in
- * one line why not, and the whole stays below 1 GB.
+ * may be, and the longest travels, maps and trials. Each runs to its end, answers no NaN, or says
+ * in one line why not, and the whole stays below 1 GB.
  *
  *   test_detector_limits         all corners with short travels, and one of each long kind in small
  *   test_detector_limits long    the long kinds at their limits, with the seconds of each; minutes

@@ -208,8 +208,8 @@ static void test_warmer(void **state)
 
 enum { ACROSS = 50, UP = 30 };
 
-/* What the currents in a rectangle are taken from: one over the conductivity of each cell, and their
- * stream function, with a rim of zeros. */
+/* What the currents in a rectangle are taken from: one over the conductivity of each cell, and
+ * their stream function, with a rim of zeros. */
 typedef struct {
     double resistance[ACROSS][UP];
     double psi[ACROSS + 2][UP + 2];
