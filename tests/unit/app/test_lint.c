@@ -120,8 +120,7 @@ static const BadRow rows[] = {
      NULL,
      "nobody can reach the 10 points of \"s\": no run has choice=agan; did you mean \"again\"?"},
     {"a piece of another tray", "answered scene=what-now choice=stop", "^piece-read piece=SS-30-06",
-     NULL,
-     "nobody can reach the 10 points of \"s\": no run has piece=SS-30-06"},
+     NULL, "nobody can reach the 10 points of \"s\": no run has piece=SS-30-06"},
     {"told to nobody", "answered scene=what-now choice=stop", "^told who=qualty", NULL,
      "nobody can reach the 10 points of \"s\": no run has who=qualty; did you mean \"quality\"?"},
     {"a bin opened by nobody", "answered scene=what-now choice=stop", "^bin-opened by=anybody",
@@ -170,9 +169,8 @@ static const BadRow rows[] = {
      "within_percent is 50"},
     {"a fault that hides nothing", "\"faults\": []",
      "\"faults\": [^{\"kind\": \"sensitivity-changed\", \"signal_needed_percent\": 101}]", NULL,
-     "with this fault every right piece would still be found anywhere: \"NF-20-05\" with the "
-     "chance "
-     "0.99998 a pass; ask for more signal"},
+     "with this fault every right piece would still be found anywhere: \"FE-15-03\" with the "
+     "chance 0.99970 a pass; ask for more signal"},
     {"a fault that hides something", "\"faults\": []",
      "\"faults\": [{\"kind\": \"sensitivity-changed\", \"signal_needed_percent\": 300}]", NULL,
      NULL},
