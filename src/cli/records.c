@@ -142,7 +142,7 @@ static int show_script(const char *folder, const char *entry, Err *err)
          rec_run_load(records, number, &view, err);
     const Text *log = ok ? rec_run_content(&view, "log") : NULL;
     if (ok && log == NULL) ok = err_set(err, ERR_DAMAGE, "the run has no content \"log\"");
-    ok = ok && player_parse_run("stored log", text_string(log), log->len, &run, err);
+    if (log != NULL) ok = player_parse_run("stored log", text_string(log), log->len, &run, err);
     if (ok) {
         text_addf(&out, "# entry %lld: scenario %s, seed %llu\n", (long long)number, run.scenario,
                   (unsigned long long)run.seed);

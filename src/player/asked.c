@@ -188,7 +188,8 @@ static double ratio_at(const Player *player, const Trace *trace, int piece, int6
 {
     Piece placed = {.site_piece = piece, .across_um = across_um, .up_um = up_um};
     DetectPiece at = world_detect_piece(player, &placed);
-    DetectGrid grid = {-(double)(trace->count / 2) / 1000.0, 0.001, trace->count};
+    size_t half = trace->count / 2;
+    DetectGrid grid = {-(double)half / 1000.0, 0.001, trace->count};
     double peak = 0.0;
     detect_product_signal(&player->head, &player->today, &grid, trace->signal);
     detect_add_signal(&player->head, &at, &grid, trace->signal);
@@ -229,7 +230,7 @@ static PlayerRange range_of(const Player *player, const Trace *trace, int piece)
 {
     int64_t width_um = llround(player->today.width_m * 1e6);
     int64_t height_um = llround(player->today.height_m * 1e6);
-    PlayerRange range = {INFINITY, 0.0};
+    PlayerRange range = {HUGE_VAL, 0.0};
     for (int i = 0; i < PLACES_ACROSS; i++) {
         for (int j = 0; j < PLACES_UP; j++) {
             int64_t across_um = (2 * i - (PLACES_ACROSS - 1)) * width_um / (2 * PLACES_ACROSS - 2);
