@@ -14,7 +14,8 @@
 #include "app/work.h"
 
 #define ASKED_HEAD                                                                                 \
-    "{\"format\": \"threepass-scenario-1\", \"id\": \"asked\", \"title\": {\"en\": \"Asked\"},\n"  \
+    "{\"format\": \"threepass-scenario-1\", \"id\": \"asked\", \"title\": {\"en\": \"Asked\", "    \
+    "\"pl\": \"Pytania\"},\n"                                                                      \
     " \"site\": \"ostrel-mill\", \"line\": \"d1\", \"product\": \"butter-200\",\n"                 \
     " \"role\": \"line-checker\", \"plan\": \"start\", \"minutes\": 10, \"date\": \"2026-03-02\"," \
     "\n \"clock\": \"06:00\", \"last_good_check\": \"06:00\", \"fed\": false,\n"

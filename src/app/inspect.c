@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/lint.h"
 #include "app/script.h"
 #include "base/os.h"
 
@@ -36,14 +37,21 @@ static void tell_error(const Inspection *self, const char *text)
     self->tell(self->context, true, text);
 }
 
-static void tell_warning(void *context, ErrPlace place, const char *text)
+static void tell_found(void *context, bool is_error, ErrPlace place, const char *text)
 {
     const Inspection *self = context;
     Text line = {0};
-    text_addf(&line, "%s:%d:%d: warning: %s", place.file, place.line, place.column, text);
-    self->count->warnings++;
-    self->tell(self->context, false, line.bytes);
+    text_addf(&line, "%s:%d:%d: %s: %s", place.file, place.line, place.column,
+              is_error ? "error" : "warning", text);
+    self->count->errors += is_error;
+    self->count->warnings += !is_error;
+    self->tell(self->context, is_error, line.bytes);
     text_clear(&line);
+}
+
+static void tell_warning(void *context, ErrPlace place, const char *text)
+{
+    tell_found(context, false, place, text);
 }
 
 /* --- Proof ----------------------------------------------------------------------------------- */
@@ -201,6 +209,7 @@ static void inspect_scenario(Inspection *self, const char *folder, const char *n
         return;
     }
     const Scenario *scenario = work_scenario(work);
+    if (!lint_scenario(work, tell_found, self, &err)) tell_error(self, err.text);
     if (self->prove && scenario->script_count > 0) prove(self, work, folder);
     if (self->prove && scenario->script_count == 0) {
         (void)err_at(&err, (ErrPlace){name, 1, 1}, "the scenario has no scripts to prove it by");

@@ -183,12 +183,13 @@ typedef struct {
     double *along, *across;
 } Trace;
 
-static double ratio_at(Player *player, const Trace *trace, int piece, int64_t across_um,
+static double ratio_at(const Player *player, const Trace *trace, int piece, int64_t across_um,
                        int64_t up_um)
 {
     Piece placed = {.site_piece = piece, .across_um = across_um, .up_um = up_um};
     DetectPiece at = world_detect_piece(player, &placed);
-    DetectGrid grid = {-(double)(trace->count / 2) / 1000.0, 0.001, trace->count};
+    size_t half = trace->count / 2;
+    DetectGrid grid = {-(double)half / 1000.0, 0.001, trace->count};
     double peak = 0.0;
     detect_product_signal(&player->head, &player->today, &grid, trace->signal);
     detect_add_signal(&player->head, &at, &grid, trace->signal);
@@ -208,39 +209,64 @@ static bool may_lie(const Player *player, int64_t across_um, int64_t up_um)
            product->heights[world_height(player, up_um)];
 }
 
-/* The least signal among places from wall to wall of the pack and from its bottom to its top. */
-static double weakest(Player *player, const Trace *trace, int piece)
+static void trace_init(Trace *trace, const Player *player)
+{
+    size_t count = player->program.count;
+    *trace = (Trace){.count = count,
+                     .signal = check_calloc(count, sizeof *trace->signal),
+                     .along = check_calloc(count, sizeof *trace->along),
+                     .across = check_calloc(count, sizeof *trace->across)};
+}
+
+static void trace_clear(Trace *trace)
+{
+    free(trace->signal);
+    free(trace->along);
+    free(trace->across);
+}
+
+/* Places from wall to wall of the pack and from its bottom to its top. */
+static PlayerRange range_of(const Player *player, const Trace *trace, int piece)
 {
     int64_t width_um = llround(player->today.width_m * 1e6);
     int64_t height_um = llround(player->today.height_m * 1e6);
-    double least = INFINITY;
+    PlayerRange range = {HUGE_VAL, 0.0};
     for (int i = 0; i < PLACES_ACROSS; i++) {
         for (int j = 0; j < PLACES_UP; j++) {
             int64_t across_um = (2 * i - (PLACES_ACROSS - 1)) * width_um / (2 * PLACES_ACROSS - 2);
             int64_t up_um = j * height_um / (PLACES_UP - 1);
             if (!may_lie(player, across_um, up_um)) continue;
-            least = fmin(least, ratio_at(player, trace, piece, across_um, up_um));
+            double ratio = ratio_at(player, trace, piece, across_um, up_um);
+            range.least = fmin(range.least, ratio);
+            range.most = fmax(range.most, ratio);
         }
     }
-    return least;
+    return range;
+}
+
+PlayerRange player_range(const Player *player, int piece)
+{
+    Trace trace;
+    trace_init(&trace, player);
+    PlayerRange range = range_of(player, &trace, piece);
+    trace_clear(&trace);
+    return range;
+}
+
+bool player_piece_is_right(const Player *player, int piece)
+{
+    return world_is_right_piece(player, &player->site->pieces[piece]);
 }
 
 bool world_place_is_right(Player *player, const Scene *scene, int64_t across_um, int64_t up_um)
 {
-    size_t count = player->program.count;
-    Trace trace = {.count = count,
-                   .signal = check_calloc(count, sizeof *trace.signal),
-                   .along = check_calloc(count, sizeof *trace.along),
-                   .across = check_calloc(count, sizeof *trace.across)};
-    bool right = may_lie(player, across_um, up_um);
-    if (right) {
-        double limit = 1.0 + (double)scene->within_percent / 100.0;
-        double is = ratio_at(player, &trace, scene->piece, across_um, up_um);
-        right = is <= limit * weakest(player, &trace, scene->piece);
-    }
-    free(trace.signal);
-    free(trace.along);
-    free(trace.across);
+    Trace trace;
+    if (!may_lie(player, across_um, up_um)) return false;
+    trace_init(&trace, player);
+    double limit = 1.0 + (double)scene->within_percent / 100.0;
+    double is = ratio_at(player, &trace, scene->piece, across_um, up_um);
+    bool right = is <= limit * range_of(player, &trace, scene->piece).least;
+    trace_clear(&trace);
     return right;
 }
 

@@ -77,6 +77,17 @@ typedef struct {
 int player_piece_count(const Player *player);
 PlayerPiece player_piece(const Player *player, int index);
 
+/* The peak ratio of a piece of the site where it is hardest and where it is easiest to find, among
+ * the places in a pack where it may lie, along the belt in its middle; 1 is the head's limit as
+ * validated. */
+typedef struct {
+    double least, most;
+} PlayerRange;
+PlayerRange player_range(const Player *player, int piece);
+
+/* Whether a piece of the site is one that the plan wants here: metal, size, sound, in date. */
+bool player_piece_is_right(const Player *player, int piece);
+
 /* A test pack, number 1 to LINE_TESTS_MAX. */
 typedef struct {
     bool is_made, is_marked, is_on_table, is_destroyed;

@@ -223,8 +223,9 @@ static DrawRect grid_box(const Run *run, DrawRect box, int count, int index)
     int columns = (count + rows - 1) / rows;
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     double height = fmin(run->row, (box.h - (rows - 1) * UI_GAP) / rows);
-    return (DrawRect){box.x + (index / rows) * (width + UI_GAP),
-                      box.y + (index % rows) * (height + UI_GAP), width, height};
+    int column = index / rows;
+    return (DrawRect){box.x + column * (width + UI_GAP), box.y + (index % rows) * (height + UI_GAP),
+                      width, height};
 }
 
 /* The steps from above as they stand; a press, or its number, moves one up, the first to the

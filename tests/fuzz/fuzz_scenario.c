@@ -3,13 +3,14 @@
 
 #include "fuzz/fuzz.h"
 #include "fuzz/small.h"
+#include "player/player.h"
 #include "scenario/scenario.h"
 #include "scoring/score.h"
 
 static void check_scenario(const Scenario *scenario)
 {
     CHECK(scenario->scene_count >= 1 && scenario->scene_count <= SCENARIO_SCENES_MAX);
-    CHECK(scenario->script_count <= SCENARIO_CRITICAL_MAX + 1);
+    CHECK(scenario->script_count <= SCENARIO_SCRIPTS_MAX);
     for (int i = 0; i < scenario->scene_count; i++) {
         const Scene *scene = &scenario->scenes[i];
         CHECK(scene->next >= 0 && scene->next <= scenario->scene_count);
@@ -23,6 +24,10 @@ static void check_scenario(const Scenario *scenario)
     }
     Err err = {0};
     if (!score_check(scenario, &err)) CHECK(err.code == ERR_INPUT);
+    if (!player_check(scenario, &err)) CHECK(err.code == ERR_INPUT);
+    Scenario *form = scenario_form(scenario, 1);
+    CHECK(form->kit_count >= 1 && form->fault_count <= SCENARIO_FAULTS_MAX);
+    scenario_form_free(form);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t count)

@@ -383,7 +383,7 @@ static void end_check(Walk *walk)
     press_often(walk, "about-more", 0, 2);
     press(walk, "tell", 0); /* the check was good */
     press(walk, "done", 0);
-    press(walk, "answer", 0);
+    press(walk, "answer", 1);
     next(walk);
 }
 

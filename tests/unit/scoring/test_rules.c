@@ -526,7 +526,7 @@ static const Play mistakes[] = {
        "piece=SS-25-07\n+1s count what=kit said=6\n+1s write row=result value=failed\n+1s sign "
        "as=self\n+1s leave\n!cut",
        1}},
-     "K3 K9 K11",
+     "K3 K9 K11 K3",
      "",
      "place-not-tested",
      "piece-sent"},
