@@ -122,9 +122,9 @@ static void test_report_items(void **state)
     assert_string_equal(json_string(json_get(question, "says")),
                         "Everybody gets it right, or nearly: it teaches nothing.");
     const JsonValue *answers = json_get(question, "answers");
-    assert_int_equal(json_count(answers), 3);
-    assert_int_equal(number(json_at(answers, 0), "chosen"), 30);
-    assert_int_equal(number(json_at(answers, 1), "chosen"), 0);
+    assert_int_equal(json_count(answers), 4);
+    assert_int_equal(number(json_at(answers, 0), "chosen"), 0);
+    assert_int_equal(number(json_at(answers, 1), "chosen"), 30);
     json_free(doc);
 }
 
