@@ -135,7 +135,7 @@ static void check_counts(uint64_t seed, const Line *line)
     LineCounts counts = line_counts(line);
     LinePicture picture[LINE_PACKS_MAX];
     int shown = line_picture(line, picture);
-    int64_t tests[LINE_ON_PALLET + 1] = {0};
+    int64_t tests[LINE_ON_FLOOR + 1] = {0};
     for (int test = 1; test <= LINE_TESTS_MAX; test++) {
         tests[line_where(line, test)]++;
     }

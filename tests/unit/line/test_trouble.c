@@ -348,7 +348,7 @@ static void test_jam(void **state)
 }
 
 /* Without the monitor packs stick until there is no room at the infeed: from the coils back to
- * -1200 mm, 11 packs reach to -1155 mm and the twelfth, pushed on behind them, covers the infeed. */
+ * -1200 mm, 11 packs reach to -1155 mm; the twelfth, pushed on behind them, covers the infeed. */
 static void test_jam_fills_the_belt(void **state)
 {
     static Story story;
