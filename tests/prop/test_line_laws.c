@@ -20,18 +20,31 @@ static int64_t spread(Random *random, int64_t low, int64_t high)
 
 /* --- A random run ---------------------------------------------------------------------------- */
 
-typedef enum { DO_LAY, DO_RUN, DO_FEED, DO_SHIFT, DO_TAKE, DO_SCRAP } DeedKind;
+typedef enum {
+    DO_LAY,
+    DO_RUN,
+    DO_FEED,
+    DO_SHIFT,
+    DO_TAKE,
+    DO_SCRAP,
+    DO_TROUBLE, /* what the model below knows nothing of */
+    DO_CLEAR,
+    DO_GOOD,
+    DO_CONTAMINATE
+} DeedKind;
 typedef struct {
     DeedKind kind;
     int64_t time_us, number; /* number: of the test, on or off, or the shift */
     double along_m;          /* of the piece that is laid; NAN: none */
     bool done;               /* as it came out: laid, taken */
     int64_t scrapped;
+    LineTrouble trouble;
 } Deed;
 
 typedef struct {
     LineSetup setup;
     double false_rate;
+    int64_t joint_um; /* belt with metal in it; 0: none */
     Deed deeds[DEEDS_MAX];
     int deed_count;
     int64_t end_us;
@@ -52,20 +65,53 @@ static void random_setup(Random *random, LineSetup *out)
     out->bin_packs = (int)spread(random, 1, 40);
 }
 
-static void random_plan(uint64_t seed, Plan *plan)
+/* Anything may be wrong, several things at once. */
+static LineTrouble random_trouble(Random *random, const LineSetup *setup)
+{
+    LineTrouble trouble = {0};
+    if (random_below(random, 3) == 0) trouble.reject_shift_us = spread(random, -200000, 200000);
+    if (random_below(random, 3) == 0) {
+        trouble.belt_um_s = spread(random, setup->belt_um_s / 2, 2 * setup->belt_um_s);
+    }
+    if (random_below(random, 4) == 0) trouble.eye_late_um = spread(random, 1, 300000);
+    if (random_below(random, 4) == 0) trouble.stroke_us = spread(random, 1, 3000000);
+    if (random_below(random, 4) == 0) {
+        trouble.air_blows = spread(random, 1, 3);
+        trouble.air_blow_us = spread(random, 1, 5000000);
+    }
+    if (random_below(random, 4) == 0) trouble.turned_every = spread(random, 1, 3);
+    bool *const flags[] = {&trouble.eye_covered,       &trouble.encoder_lost,
+                           &trouble.reject_off,        &trouble.air_shut,
+                           &trouble.confirmation_lost, &trouble.bin_open,
+                           &trouble.bin_seems_full,    &trouble.bin_missing,
+                           &trouble.head_bypassed,     &trouble.is_jammed};
+    for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++) {
+        *flags[i] = random_below(random, 8) == 0;
+    }
+    return trouble;
+}
+
+static void random_plan(uint64_t seed, bool goes_wrong, Plan *plan)
 {
     Random random;
     random_init(&random, seed);
     random_setup(&random, &plan->setup);
+    for (int m = 0; m < LINE_MONITOR_COUNT; m++) {
+        plan->setup.monitors[m] = goes_wrong && random_below(&random, 6) == 0;
+    }
+    plan->joint_um =
+        goes_wrong && random_below(&random, 2) == 0 ? spread(&random, 6000000, 9000000) : 0;
     plan->false_rate = random_below(&random, 2) == 0 ? 1e-15 : 0.1;
     int64_t pitch_us = plan->setup.pitch_um * 1000000 / plan->setup.belt_um_s + 1;
     int laid = 0;
+    int contaminated = 0;
+    uint64_t kinds = goes_wrong ? DO_CONTAMINATE + 1 : DO_SCRAP + 1;
     int64_t now = 0;
     plan->deed_count = (int)spread(&random, 5, 60);
     for (int i = 0; i < plan->deed_count; i++) {
         now += spread(&random, 0, 2 * pitch_us);
         Deed deed = {
-            .kind = (DeedKind)random_below(&random, 6), .time_us = now, .along_m = (double)NAN};
+            .kind = (DeedKind)random_below(&random, kinds), .time_us = now, .along_m = (double)NAN};
         if (deed.kind == DO_LAY && laid == LINE_TESTS_MAX) deed.kind = DO_RUN;
         if (deed.kind == DO_LAY) deed.number = ++laid;
         if (deed.kind == DO_LAY && random_below(&random, 3) > 0) {
@@ -73,6 +119,10 @@ static void random_plan(uint64_t seed, Plan *plan)
             deed.along_m = (double)spread(&random, -half, half) * 1e-6;
         }
         if (deed.kind == DO_RUN || deed.kind == DO_FEED) deed.number = random_below(&random, 3) > 0;
+        if (deed.kind == DO_CONTAMINATE && contaminated++ == LINE_FINDS_MAX) deed.kind = DO_GOOD;
+        if (contaminated > LINE_FINDS_MAX) contaminated = LINE_FINDS_MAX;
+        if (deed.kind == DO_CONTAMINATE) deed.number = spread(&random, 1, 9);
+        if (deed.kind == DO_TROUBLE) deed.trouble = random_trouble(&random, &plan->setup);
         if (deed.kind == DO_SHIFT) deed.number = spread(&random, -300000, 300000);
         if (deed.kind == DO_TAKE) deed.number = spread(&random, 1, LINE_TESTS_MAX);
         if (deed.kind == DO_TAKE && laid > 0) deed.number = spread(&random, 1, laid);
@@ -103,6 +153,18 @@ static void do_deed(Line *line, Deed *deed)
         break;
     case DO_SCRAP:
         deed->scrapped = line_scrap_bin(line);
+        break;
+    case DO_TROUBLE:
+        line_set_trouble(line, &deed->trouble);
+        break;
+    case DO_CLEAR:
+        (void)line_clear_jam(line);
+        break;
+    case DO_GOOD:
+        deed->done = line_lay_on(line, &(LineTestPack){0});
+        break;
+    case DO_CONTAMINATE:
+        (void)line_contaminate(line, deed->number, &BALL);
         break;
     }
 }
@@ -146,8 +208,11 @@ static void check_counts(uint64_t seed, const Line *line)
         if (picture[i].test == 0) continue;
         assert_law(seed, line_pack_place_um(line, picture[i].test) == picture[i].place_um);
     }
-    assert_law(seed,
-               counts.made == counts.good_on_belt + counts.good_in_bin + counts.good_on_pallet);
+    assert_law(seed, counts.made == counts.good_on_belt + counts.good_in_bin +
+                                        counts.good_on_pallet + counts.good_in_jam +
+                                        counts.good_on_floor);
+    assert_law(seed, tests[LINE_IN_JAM] == counts.tests_in_jam);
+    assert_law(seed, tests[LINE_ON_FLOOR] == counts.tests_on_floor);
     assert_law(seed, shown == counts.good_on_belt + counts.tests_on_belt);
     assert_law(seed, tests_shown == counts.tests_on_belt);
     assert_law(seed, tests[LINE_ON_BELT] == counts.tests_on_belt);
@@ -161,6 +226,7 @@ static void play(uint64_t seed, Plan *plan, Gait gait, Story *story)
     Random random;
     random_init(&random, ~seed);
     bench_init(&bench, &plan->setup, plan->false_rate, 6.0, seed);
+    if (plan->joint_um != 0) line_set_joint(bench.line, plan->joint_um, &BALL);
     story->count = 0;
     for (int i = 0; i < plan->deed_count; i++) {
         advance(bench.line, plan->deeds[i].time_us, gait, &random, story);
@@ -175,7 +241,8 @@ static void play(uint64_t seed, Plan *plan, Gait gait, Story *story)
 static bool same_event(const LineEvent *a, const LineEvent *b)
 {
     return a->kind == b->kind && a->time_us == b->time_us && a->test == b->test &&
-           a->found == b->found && a->ratio_milli == b->ratio_milli;
+           a->found == b->found && a->ratio_milli == b->ratio_milli && a->find == b->find &&
+           a->monitor == b->monitor;
 }
 
 /* --- The model ------------------------------------------------------------------------------- */
@@ -469,7 +536,7 @@ static void test_any_gait_tells_the_same(void **state)
     static Story stories[BY_MICROSECONDS + 1];
     (void)state;
     for (uint64_t seed = 0; seed < SETUPS; seed++) {
-        random_plan(seed, &plan);
+        random_plan(seed, seed % 2 == 1, &plan);
         for (int gait = AT_ONCE; gait <= BY_MICROSECONDS; gait++) {
             play(seed, &plan, (Gait)gait, &stories[gait]);
             assert_law(seed, stories[gait].count == stories[0].count);
@@ -490,7 +557,7 @@ static void test_blows_meet_what_the_model_says(void **state)
     int full = 0;
     (void)state;
     for (uint64_t seed = 1000; seed < 1000 + SETUPS * 2; seed++) {
-        random_plan(seed, &plan);
+        random_plan(seed, false, &plan);
         play(seed, &plan, AT_ONCE, &story);
         strikes += check_strikes(seed, &plan, &story);
         check_order(seed, &story);
