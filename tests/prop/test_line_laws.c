@@ -45,6 +45,7 @@ typedef struct {
     LineSetup setup;
     double false_rate;
     int64_t joint_um; /* belt with metal in it; 0: none */
+    LineTrouble from_start;
     Deed deeds[DEEDS_MAX];
     int deed_count;
     int64_t end_us;
@@ -96,6 +97,7 @@ static void random_plan(uint64_t seed, bool goes_wrong, Plan *plan)
     Random random;
     random_init(&random, seed);
     random_setup(&random, &plan->setup);
+    plan->from_start = (LineTrouble){0};
     for (int m = 0; m < LINE_MONITOR_COUNT; m++) {
         plan->setup.monitors[m] = goes_wrong && random_below(&random, 6) == 0;
     }
@@ -134,6 +136,7 @@ static void random_plan(uint64_t seed, bool goes_wrong, Plan *plan)
 static void do_deed(Line *line, Deed *deed)
 {
     LineTestPack pack = {.number = (int)deed->number};
+    LineTrouble trouble;
     switch (deed->kind) {
     case DO_LAY:
         if (!isnan(deed->along_m)) pack = pack_with_ball(pack.number, deed->along_m);
@@ -146,7 +149,9 @@ static void do_deed(Line *line, Deed *deed)
         line_feed(line, deed->number != 0);
         break;
     case DO_SHIFT:
-        line_set_trouble(line, &(LineTrouble){.reject_shift_us = deed->number});
+        trouble = line_trouble(line);
+        trouble.reject_shift_us = deed->number;
+        line_set_trouble(line, &trouble);
         break;
     case DO_TAKE:
         deed->done = line_take(line, (int)deed->number);
@@ -226,6 +231,7 @@ static void play(uint64_t seed, Plan *plan, Gait gait, Story *story)
     Random random;
     random_init(&random, ~seed);
     bench_init(&bench, &plan->setup, plan->false_rate, 6.0, seed);
+    line_set_trouble(bench.line, &plan->from_start);
     if (plan->joint_um != 0) line_set_joint(bench.line, plan->joint_um, &BALL);
     story->count = 0;
     for (int i = 0; i < plan->deed_count; i++) {
@@ -513,6 +519,79 @@ static int check_strikes(uint64_t seed, const Plan *plan, const Story *story)
     return count;
 }
 
+/* The tank as a plain sum: full at the start, one blow less with each blow that has force, all of
+ * it gone with one that has none, and a part of a blow more with each moment, up to full. Which
+ * blows have force follows from their moments alone, and that is what their strikes show, which
+ * come in the order of the blows. */
+static int check_air(uint64_t seed, const Plan *plan, const Story *story)
+{
+    static bool has_force[EVENTS_MAX];
+    const LineTrouble *trouble = &plan->from_start;
+    int64_t full_us = trouble->air_blows * trouble->air_blow_us;
+    int64_t air_us = full_us;
+    int64_t at_us = 0;
+    int blows = 0;
+    int strikes = 0;
+    int weak = 0;
+    for (int i = 0; i < story->count; i++) {
+        const LineEvent *event = &story->events[i];
+        if (event->kind == LINE_BLOW) {
+            air_us += event->time_us - at_us;
+            if (air_us > full_us) air_us = full_us;
+            at_us = event->time_us;
+            has_force[blows] = air_us >= trouble->air_blow_us;
+            air_us = has_force[blows] ? air_us - trouble->air_blow_us : 0;
+            blows++;
+        } else if (event->kind == LINE_BLOW_WEAK) {
+            assert_law(seed, strikes < blows && !has_force[strikes]);
+            strikes++;
+            weak++;
+        } else if (event->kind == LINE_REMOVED || event->kind == LINE_BIN_FULL) {
+            assert_law(seed, strikes < blows && has_force[strikes]);
+            strikes++;
+        } else if (event->kind == LINE_BLOW_IN_GAP) {
+            strikes++;
+        }
+    }
+    return weak;
+}
+
+/* Every strike lies within a stroke that has begun: at the middle of the set one, or later while
+ * the device stays out; and a pack that runs into it does so with its front, while the belt moves.
+ * Returns how many came after the set middle. */
+static int check_out(uint64_t seed, const Plan *plan, const Story *story)
+{
+    static Model model;
+    int after = 0;
+    model = (Model){.plan = plan};
+    model_legs(&model);
+    model_packs(&model);
+    for (int i = 0; i < story->count; i++) {
+        const LineEvent *event = &story->events[i];
+        if (event->kind != LINE_REMOVED && event->kind != LINE_BIN_FULL) continue;
+        bool at_middle = false;
+        bool is_out = false;
+        for (int b = 0; b < i; b++) {
+            if (story->events[b].kind != LINE_BLOW) continue;
+            int64_t since = event->time_us - story->events[b].time_us;
+            at_middle = at_middle || since == plan->setup.stroke_us / 2;
+            is_out =
+                is_out || (since > plan->setup.stroke_us / 2 && since < plan->from_start.stroke_us);
+        }
+        int met = model_met(&model, event->time_us);
+        assert_law(seed, (at_middle || is_out) && met >= 0);
+        assert_law(seed, event->test == model.packs[met].test);
+        if (event->kind == LINE_REMOVED) model.packs[met].gone_us = event->time_us;
+        if (at_middle) continue;
+        int64_t place = model_belt(&model, event->time_us) - model.packs[met].centre_um;
+        int64_t before = model_belt(&model, event->time_us - 1) - model.packs[met].centre_um;
+        int64_t meets = plan->setup.reject_um - plan->setup.pack_length_um / 2;
+        assert_law(seed, place >= meets && before < meets);
+        after++;
+    }
+    return after;
+}
+
 /* A pack that was found and left the belt neither at its end nor by hand is in the bin; each
  * test pack that left the infeed is judged at most once, and told of in its order. */
 static void check_order(uint64_t seed, const Story *story)
@@ -570,9 +649,48 @@ static void test_blows_meet_what_the_model_says(void **state)
     assert_true(removed > 300 && gaps > 300 && full > 10);
 }
 
+static void test_weak_blows_follow_from_the_tank(void **state)
+{
+    static Plan plan;
+    static Story story;
+    int weak = 0;
+    (void)state;
+    for (uint64_t seed = 5000; seed < 5000 + SETUPS; seed++) {
+        Random random;
+        random_init(&random, seed + 1);
+        random_plan(seed, false, &plan);
+        plan.from_start.air_blows = spread(&random, 1, 4);
+        plan.from_start.air_blow_us = spread(&random, 1, 8000000);
+        play(seed, &plan, AT_ONCE, &story);
+        weak += check_air(seed, &plan, &story);
+    }
+    print_message("%d blows without force met a pack\n", weak);
+    assert_true(weak > 50);
+}
+
+static void test_long_strokes_take_what_runs_in(void **state)
+{
+    static Plan plan;
+    static Story story;
+    int more = 0;
+    (void)state;
+    for (uint64_t seed = 7000; seed < 7000 + SETUPS; seed++) {
+        Random random;
+        random_init(&random, seed + 1);
+        random_plan(seed, false, &plan);
+        plan.from_start.stroke_us = plan.setup.stroke_us + spread(&random, 1, 3000000);
+        play(seed, &plan, AT_ONCE, &story);
+        more += check_out(seed, &plan, &story);
+    }
+    print_message("%d packs ran into a device that was out\n", more);
+    assert_true(more > 50);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_weak_blows_follow_from_the_tank),
+        cmocka_unit_test(test_long_strokes_take_what_runs_in),
         cmocka_unit_test(test_any_gait_tells_the_same),
         cmocka_unit_test(test_blows_meet_what_the_model_says),
     };
