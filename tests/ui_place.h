@@ -51,7 +51,9 @@ static inline void window_open(Window *window)
                           .store = store.bytes,
                           .program = "test",
                           .text_percent = 100};
-    if (!session_new(&setup, &window->session, &err)) fail_msg("%s", err.text);
+    if (!session_new(&setup, &window->session, &err) || !session_open(window->session, &err)) {
+        fail_msg("%s", err.text);
+    }
     text_clear(&store);
 }
 

@@ -43,7 +43,7 @@ static bool begin(Studio *studio, Err *err)
     static const UiEvent nothing = {.kind = UI_NOTHING};
     double width;
     double height;
-    if (!sdl_draw_new_picture(WIDTH, HEIGHT, &studio->draw, err)) return false;
+    if (!sdl_draw_new(NULL, &studio->draw, err)) return false;
     sdl_draw_fit(studio->draw, WIDTH, HEIGHT, &width, &height);
     studio->ui = (Ui){.list = &studio->list,
                       .measure = sdl_draw_measure(studio->draw),

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/script.h"
 #include "base/os.h"
 
 enum { US_PER_MIN = 60000000, MODEL_BYTES = 16 };
@@ -12,6 +13,7 @@ enum { US_PER_MIN = 60000000, MODEL_BYTES = 16 };
 struct AppRun {
     const Work *work;
     AppRunSetup setup;
+    Scenario *form;
     Player *player;
 };
 
@@ -22,25 +24,84 @@ uint64_t app_seed(void)
     return seed;
 }
 
-bool app_run_begin(const Work *work, const AppRunSetup *setup, AppRun **out, Err *err)
+static bool begin(const Work *work, const AppRunSetup *setup, AppRun **out, Err *err)
 {
-    PlayerSetup player = {work_scenario(work), work_fitted(work), setup->seed};
-    CHECK(player.scenario != NULL);
+    CHECK(work_scenario(work) != NULL);
     AppRun *run = check_calloc(1, sizeof *run);
     run->work = work;
     run->setup = *setup;
+    run->form = scenario_form(work_scenario(work), setup->seed);
+    PlayerSetup player = {run->form, work_fitted(work), setup->seed};
     if (!player_new(&player, &run->player, err)) {
-        free(run);
+        app_run_free(run);
         return false;
     }
     *out = run;
     return true;
 }
 
+/* A pattern that some line of the run matches; the work's patterns can be read. */
+static bool shows(const AppRun *run, const RubricPattern *need)
+{
+    LogPattern pattern;
+    Err err = {0};
+    size_t count;
+    const LogLine *log = player_log(run->player, &count);
+    CHECK(log_parse_pattern(need->text, need->place, &pattern, &err));
+    for (size_t i = 0; i < count; i++) {
+        if (log_matches(&log[i], &pattern)) return true;
+    }
+    return false;
+}
+
+static bool shows_all(const AppRun *run)
+{
+    Score score;
+    app_run_score(run, &score);
+    for (int i = 0; i < run->form->need_count; i++) {
+        if (!shows(run, &run->form->needs[i])) return false;
+    }
+    return score.competent;
+}
+
+bool app_seed_counts(const Work *work, uint64_t seed, bool *counts, Err *err)
+{
+    int count;
+    const Text *scripts = work_right_scripts(work, &count);
+    AppRunSetup setup = {.seed = seed, .is_scripted = true};
+    *counts = count == 0;
+    for (int i = 0; i < count && !*counts; i++) {
+        AppRun *run = NULL;
+        Err why = {0};
+        if (!begin(work, &setup, &run, err)) return false;
+        *counts =
+            script_play(run, "right script", text_string(&scripts[i]), scripts[i].len, &why) &&
+            shows_all(run);
+        app_run_free(run);
+    }
+    return true;
+}
+
+bool app_run_begin(const Work *work, const AppRunSetup *setup, AppRun **out, Err *err)
+{
+    AppRunSetup chosen = *setup;
+    bool counts = setup->is_scripted;
+    for (int i = 0; i < APP_SEEDS_TRIED && !counts; i++) {
+        chosen.seed = setup->seed + (uint64_t)i;
+        if (!app_seed_counts(work, chosen.seed, &counts, err)) return false;
+    }
+    if (!counts) {
+        return err_set(err, ERR_RANGE, "none of %d seeds shows what scenario \"%s\" needs",
+                       APP_SEEDS_TRIED, work_scenario(work)->id);
+    }
+    return begin(work, &chosen, out, err);
+}
+
 void app_run_free(AppRun *run)
 {
     if (run == NULL) return;
     player_free(run->player);
+    scenario_form_free(run->form);
     free(run);
 }
 
@@ -68,7 +129,7 @@ bool app_run_advance_one(AppRun *run, int64_t until_us)
 void app_run_finish(AppRun *run)
 {
     if (player_has_ended(run->player)) return;
-    player_advance(run->player, work_scenario(run->work)->minutes * US_PER_MIN);
+    player_advance(run->player, run->form->minutes * US_PER_MIN);
 }
 
 const Player *app_run_player(const AppRun *run)
@@ -85,7 +146,17 @@ void app_run_score(const AppRun *run, Score *out)
 {
     size_t count;
     const LogLine *log = player_log(run->player, &count);
-    score_run(work_scenario(run->work), log, count, out);
+    score_run(run->form, log, count, out);
+}
+
+const Scenario *app_run_scenario(const AppRun *run)
+{
+    return run->form;
+}
+
+uint64_t app_run_seed(const AppRun *run)
+{
+    return run->setup.seed;
 }
 
 bool app_run_record(const AppRun *run, Records *records, const char *person, RecNumber *number,
@@ -129,7 +200,7 @@ bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], E
 
 /* --- Judging again --------------------------------------------------------------------------- */
 
-static bool work_of(const RecRunView *view, Work **out, Err *err)
+bool app_work_of(const RecRunView *view, Work **out, Err *err)
 {
     Text parts[WORK_PART_COUNT] = {{0}}; /* borrowed from the view: not to be cleared */
     for (int i = 0; i < WORK_PART_COUNT; i++) {
@@ -160,26 +231,36 @@ static bool agrees(const PlayerRun *run, const RecRunView *view, const Scenario 
     return true;
 }
 
+static bool play_again(const Work *work, const Scenario *form, const PlayerRun *run, Text *why,
+                       Err *err)
+{
+    if (run->model != DETECTOR_MODEL_VERSION) {
+        text_addf(why, "not computed again: model %lld", (long long)run->model);
+        return true;
+    }
+    PlayerSetup setup = {form, work_fitted(work), run->seed};
+    bool same;
+    if (!player_replay(&setup, run, &same, why, err)) return false;
+    return same || err_set(err, ERR_DAMAGE, "%s", text_string(why));
+}
+
 static bool judge_again(const RecRunView *view, Work **work, PlayerRun *run, Text *result,
                         Text *why, Err *err)
 {
     const Text *log = rec_run_content(view, "log");
     if (log == NULL) return err_set(err, ERR_DAMAGE, "the run has no content \"log\"");
-    if (!work_of(view, work, err)) return false;
+    if (!app_work_of(view, work, err)) return false;
     if (!player_parse_run("stored log", text_string(log), log->len, run, err)) return false;
     if (!agrees(run, view, work_scenario(*work), err)) return false;
-    if (run->model != DETECTOR_MODEL_VERSION) {
-        text_addf(why, "not computed again: model %lld", (long long)run->model);
-    } else {
-        PlayerSetup setup = {work_scenario(*work), work_fitted(*work), view->seed};
-        bool same;
-        if (!player_replay(&setup, run, &same, why, err)) return false;
-        if (!same) return err_set(err, ERR_DAMAGE, "%s", text_string(why));
+    Scenario *form = scenario_form(work_scenario(*work), view->seed);
+    bool ok = play_again(*work, form, run, why, err);
+    if (ok) {
+        Score score;
+        score_run(form, run->lines, run->count, &score);
+        score_print(&score, result);
     }
-    Score score;
-    score_run(work_scenario(*work), run->lines, run->count, &score);
-    score_print(&score, result);
-    return true;
+    scenario_form_free(form);
+    return ok;
 }
 
 bool app_rejudge(void *context, const RecRunView *view, Text *result, Text *why)

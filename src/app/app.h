@@ -20,8 +20,15 @@ typedef struct AppRun AppRun;
 /* A seed that nobody chose, for an assessment. */
 uint64_t app_seed(void);
 
-/* Begin a run of the work's scenario. `work` is borrowed until app_run_free. ERR_RANGE when the
- * head cannot be computed. */
+enum { APP_SEEDS_TRIED = 50 };
+
+/* Whether a run of this seed is about what the scenario is about: a right script passes and shows
+ * every one of its needs. True without needs, and for a work from texts. */
+MUST_USE bool app_seed_counts(const Work *work, uint64_t seed, bool *counts, Err *err);
+
+/* Begin a run of the form of the work's scenario that the seed draws. Unless it is scripted, a seed
+ * that does not count gives way to the next one that does. `work` is borrowed until app_run_free.
+ * ERR_RANGE when the head cannot be computed, or none of APP_SEEDS_TRIED seeds counts. */
 MUST_USE bool app_run_begin(const Work *work, const AppRunSetup *setup, AppRun **out, Err *err);
 void app_run_free(AppRun *run);
 
@@ -40,6 +47,10 @@ void app_run_finish(AppRun *run);
 const Player *app_run_player(const AppRun *run);
 const Work *app_run_work(const AppRun *run);
 
+/* The form of the scenario that is played; and the seed that drew it. */
+const Scenario *app_run_scenario(const AppRun *run);
+uint64_t app_run_seed(const AppRun *run);
+
 /* The judgement of the run as it is now. */
 void app_run_score(const AppRun *run, Score *out);
 
@@ -50,6 +61,10 @@ MUST_USE bool app_run_record(const AppRun *run, Records *records, const char *pe
 
 /* The person of that name in the store, added if there is none. Fails as rec_person_add. */
 MUST_USE bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], Err *err);
+
+/* What a stored run was computed from. The caller ends *out with work_free. ERR_DAMAGE when a part
+ * is not there; ERR_INPUT when one cannot be read any more. */
+MUST_USE bool app_work_of(const RecRunView *run, Work **out, Err *err);
 
 /* Play a stored run again and score it: a RecRejudge for rec_verify; `context` is not used. A run
  * of another model is scored from its stored happenings, and `why` says so. */

@@ -66,53 +66,116 @@ static const char *first_missed(const Score *score)
     return "nothing";
 }
 
-static bool prove_with_seed(Inspection *self, const Work *work, const OwnScript *script,
-                            const char *file, const Text *text, uint64_t seed)
+/* A script of the scenario, read. */
+typedef struct {
+    const OwnScript *own;
+    Text file, text;
+} Loaded;
+
+static bool load(const char *folder, const OwnScript *own, Loaded *out, Err *err)
+{
+    Err why = {0};
+    out->own = own;
+    text_addf(&out->file, "%s/%s", folder, own->file);
+    if (os_file_read(out->file.bytes, SCRIPT_BYTES_MAX, &out->text, &why)) return true;
+    return err_at(err, own->place, "%s", why.text);
+}
+
+/* True when the script does with this seed what it is there for. */
+static bool does(Inspection *self, const Work *work, const Loaded *script, uint64_t seed, Err *err)
 {
     AppRun *run = NULL;
-    Err err = {0};
     AppRunSetup setup = {.seed = seed, .is_assessment = true, .is_scripted = true};
-    bool ok = app_run_begin(work, &setup, &run, &err) &&
-              script_play(run, file, text_string(text), text->len, &err);
+    bool ok =
+        app_run_begin(work, &setup, &run, err) &&
+        script_play(run, script->file.bytes, text_string(&script->text), script->text.len, err);
     if (ok) {
         Score score;
+        int critical = script->own->misses;
         app_run_score(run, &score);
-        bool as_wanted = script->misses == 0 ? score.competent : misses(&score, script->misses);
         self->count->scripts_played++;
-        if (!as_wanted && script->misses == 0) {
-            ok = err_at(&err, script->place,
+        if (critical == 0 && !score.competent) {
+            ok = err_at(err, script->own->place,
                         "%s ends \"%s\" with seed %llu: it misses \"%s\", %lld of %lld points",
-                        script->file, score_verdict(&score), (unsigned long long)seed,
+                        script->own->file, score_verdict(&score), (unsigned long long)seed,
                         first_missed(&score), (long long)score.points,
                         (long long)score.points_needed);
-        } else if (!as_wanted) {
-            ok = err_at(&err, script->place, "%s does not miss K%d with seed %llu", script->file,
-                        script->misses, (unsigned long long)seed);
+        } else if (critical != 0 && !misses(&score, critical)) {
+            ok = err_at(err, script->own->place, "%s does not miss K%d with seed %llu",
+                        script->own->file, critical, (unsigned long long)seed);
         }
     }
-    if (!ok) tell_error(self, err.text);
     app_run_free(run);
     return ok;
 }
 
-static void prove_script(Inspection *self, const Work *work, const char *folder,
-                         const OwnScript *script)
+/* Of the scripts for one purpose (right, or missing a line) one does it with each seed that
+ * counts. */
+static bool prove_purpose(Inspection *self, const Work *work, const Loaded scripts[], int count,
+                          int critical, const bool counts[])
 {
-    Text file = {0};
-    Text text = {0};
-    Err err = {0};
-    text_addf(&file, "%s/%s", folder, script->file);
-    if (!os_file_read(file.bytes, SCRIPT_BYTES_MAX, &text, &err)) {
-        Err at = {0};
-        (void)err_at(&at, script->place, "%s", err.text);
-        tell_error(self, at.text);
-    } else {
-        for (uint64_t seed = 1; seed <= INSPECT_SEEDS; seed++) {
-            if (!prove_with_seed(self, work, script, file.bytes, &text, seed)) break;
+    for (uint64_t seed = 1; seed <= INSPECT_SEEDS; seed++) {
+        Err first = {0};
+        bool any = false;
+        bool done = !counts[seed - 1];
+        for (int i = 0; i < count && !done; i++) {
+            Err err = {0};
+            if (scripts[i].own->misses != critical) continue;
+            done = does(self, work, &scripts[i], seed, &err);
+            if (!done && !any) first = err;
+            any = true;
         }
+        if (!any && !done) return true; /* there is no script for it */
+        if (done) continue;
+        tell_error(self, first.text);
+        return false;
     }
-    text_clear(&file);
-    text_clear(&text);
+    return true;
+}
+
+/* Which seeds count; an error when so few do that the luck, not the scenario, is at fault. */
+static bool choose_seeds(Inspection *self, const Work *work, bool counts[INSPECT_SEEDS])
+{
+    const Scenario *scenario = work_scenario(work);
+    int counted = 0;
+    Err err = {0};
+    for (uint64_t seed = 1; seed <= INSPECT_SEEDS; seed++) {
+        if (!app_seed_counts(work, seed, &counts[seed - 1], &err)) {
+            tell_error(self, err.text);
+            return false;
+        }
+        counted += counts[seed - 1];
+    }
+    if (counted >= INSPECT_SEEDS / 2) return true;
+    (void)err_at(
+        &err, scenario->needs[0].place,
+        "only %d of %d seeds show in a right run what the scenario needs, at least %d must",
+        counted, INSPECT_SEEDS, INSPECT_SEEDS / 2);
+    tell_error(self, err.text);
+    return false;
+}
+
+static void prove(Inspection *self, const Work *work, const char *folder)
+{
+    const Scenario *scenario = work_scenario(work);
+    Loaded *scripts = check_calloc((size_t)scenario->script_count, sizeof *scripts);
+    bool counts[INSPECT_SEEDS];
+    bool ok = true;
+    for (int i = 0; i < scenario->script_count; i++) {
+        Err err = {0};
+        if (load(folder, &scenario->scripts[i], &scripts[i], &err)) continue;
+        tell_error(self, err.text);
+        ok = false;
+    }
+    ok = ok && choose_seeds(self, work, counts);
+    for (int critical = 0; ok && critical <= SCENARIO_CRITICAL_MAX; critical++) {
+        (void)prove_purpose(self, work, scripts, scenario->script_count, critical, counts);
+    }
+    for (int i = 0; i < scenario->script_count; i++) {
+        text_clear(&scripts[i].file);
+        text_clear(&scripts[i].text);
+    }
+    free(scripts);
 }
 
 /* --- Files and folders ----------------------------------------------------------------------- */
@@ -138,9 +201,7 @@ static void inspect_scenario(Inspection *self, const char *folder, const char *n
         return;
     }
     const Scenario *scenario = work_scenario(work);
-    for (int i = 0; self->prove && i < scenario->script_count; i++) {
-        prove_script(self, work, folder, &scenario->scripts[i]);
-    }
+    if (self->prove && scenario->script_count > 0) prove(self, work, folder);
     if (self->prove && scenario->script_count == 0) {
         (void)err_at(&err, (ErrPlace){name, 1, 1}, "the scenario has no scripts to prove it by");
         tell_error(self, err.text);

@@ -140,3 +140,27 @@ bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, E
     app_run_finish(run);
     return true;
 }
+
+/* "+800ms " in the largest unit that divides it; nothing for no wait. */
+static void print_wait(int64_t us, Text *out)
+{
+    size_t unit = sizeof units / sizeof units[0] - 2; /* not in minutes: seconds read better */
+    while (us % units[unit].us != 0) {
+        unit--;
+    }
+    if (us > 0) text_addf(out, "+%lld%s ", (long long)(us / units[unit].us), units[unit].name);
+}
+
+void script_print(const LogLine *log, size_t count, Text *out)
+{
+    int64_t before_us = 0;
+    for (size_t i = 0; i < count; i++) {
+        Text line = {0};
+        if (!log[i].is_action) continue;
+        log_print(&log[i], &line);
+        print_wait(log[i].time_us - before_us, out);
+        text_addf(out, "%s\n", strchr(line.bytes, '>') + 2); /* behind "TIME > " */
+        text_clear(&line);
+        before_us = log[i].time_us;
+    }
+}

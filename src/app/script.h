@@ -19,4 +19,8 @@ enum { SCRIPT_BYTES_MAX = 1024 * 1024, SCRIPT_LINE_BYTES_MAX = 900 };
  * run then stands where it was. */
 MUST_USE bool script_play(AppRun *run, const char *file, const char *bytes, size_t len, Err *err);
 
+/* Append what a person did in a run as a script: every action with its wait, the others left out.
+ * Played with the run's seed it gives the same log. */
+void script_print(const LogLine *log, size_t count, Text *out);
+
 #endif

@@ -85,9 +85,10 @@ static bool read_section(const JsonValue *root, const char *section, Err *err)
 
 static bool read_texts(Texts *texts, Err *err)
 {
-    static const char *const keys[] = {"format", "reasons", "verdicts", "states",
+    static const char *const keys[] = {"format", "reasons", "mistakes", "verdicts", "states",
                                        "words",  "ui",      "story",    NULL};
-    static const char *const sections[] = {"reasons", "verdicts", "states", "words", "ui", NULL};
+    static const char *const sections[] = {"reasons", "mistakes", "verdicts", "states",
+                                           "words",   "ui",       NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
@@ -219,6 +220,15 @@ void texts_add_word(const Texts *texts, const char *word, Text *out)
               texts_get(texts, "words", slash + 1));
 }
 
+void texts_add_name(const Texts *texts, const Scenario *scenario, const char *word, Text *out)
+{
+    int product = site_find_product(scenario->site, word);
+    if (product >= 0)
+        text_add(out, site_text(scenario->site->products[product].name, texts->language));
+    else
+        texts_add_word(texts, word, out);
+}
+
 static void add_field(const Texts *texts, const Scenario *scenario, const LogLine *line,
                       const char *name, Text *out)
 {
@@ -235,7 +245,7 @@ static void add_field(const Texts *texts, const Scenario *scenario, const LogLin
     } else if (is_number) {
         text_addf(out, "%lld", (long long)value.number);
     } else if (!add_scene_text(texts, scenario, line, name, value.word, out)) {
-        texts_add_word(texts, value.word, out);
+        texts_add_name(texts, scenario, value.word, out);
     }
 }
 
@@ -292,10 +302,13 @@ static void tell_line(const Texts *texts, const char *language, const Scenario *
     text_addf(out, "        %s", texts_get(texts, "reasons", finding->reason));
     if (finding->about[0] != '\0') {
         text_add(out, " (");
-        texts_add_word(texts, finding->about, out);
+        texts_add_name(texts, scenario, finding->about, out);
         text_add(out, ")");
     }
     text_add(out, "\n");
+    const char *mistake = score_mistake(line);
+    if (mistake[0] != '\0')
+        text_addf(out, "        %s: %s\n", mistake, texts_get(texts, "mistakes", mistake));
     tell_evidence(texts, scenario, finding, log, out);
     const char *why = site_text(line->line->why, language);
     if (why[0] != '\0') text_addf(out, "        %s\n", why);

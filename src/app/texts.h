@@ -28,6 +28,9 @@ bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *lin
 /* Append a word of the log as people say it; of a row of the sheet, "metal/place", both parts. */
 void texts_add_word(const Texts *texts, const char *word, Text *out);
 
+/* The same; a product of the scenario's site by its name in the language. */
+void texts_add_name(const Texts *texts, const Scenario *scenario, const char *word, Text *out);
+
 /* Append the time of day of a run's moment, "10:03:20". */
 void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out);
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/os.h"
+#include "player/player.h"
 #include "scoring/score.h"
 
 const char *const work_part_names[] = {"metals", "kinds", "site", "fitted", "scenario", NULL};
@@ -16,6 +17,8 @@ struct Work {
     Site *site;
     SiteFitted *fitted;
     Scenario *scenario;
+    Text right[SCENARIO_ALTERNATIVES_MAX]; /* right scripts, by which a seed is chosen */
+    int right_count;
 };
 
 void work_free(Work *work)
@@ -29,6 +32,9 @@ void work_free(Work *work)
     for (int i = 0; i < WORK_PART_COUNT; i++) {
         text_clear(&work->parts[i]);
         text_clear(&work->files[i]);
+    }
+    for (int i = 0; i < work->right_count; i++) {
+        text_clear(&work->right[i]);
     }
     free(work);
 }
@@ -65,12 +71,36 @@ static bool parse_scenario(Work *work, Err *err)
     const Text *text = &work->parts[WORK_SCENARIO];
     return scenario_parse(text_string(&work->files[WORK_SCENARIO]), text_string(text), text->len,
                           work->site, &work->scenario, err) &&
-           score_check(work->scenario, err);
+           player_check(work->scenario, err) && score_check(work->scenario, err);
 }
 
-static bool fit(Work *work, SiteFitWarning *warn, void *context, Err *err)
+/* Only a scenario with needs plays its right scripts before a run. */
+static bool read_right_scripts(Work *work, const char *folder, Err *err)
+{
+    const Scenario *scenario = work->scenario;
+    for (int i = 0; i < scenario->script_count && scenario->need_count > 0; i++) {
+        const OwnScript *script = &scenario->scripts[i];
+        Err why = {0};
+        Text path = {0};
+        if (script->misses != 0) continue;
+        text_addf(&path, "%s/%s", folder, script->file);
+        bool ok = os_file_read(path.bytes, WORK_BYTES_MAX, &work->right[work->right_count++], &why);
+        text_clear(&path);
+        if (!ok) return err_at(err, script->place, "%s", why.text);
+    }
+    return true;
+}
+
+static bool read_scenario(Work *work, const char *folder, const char *file, Err *err)
+{
+    return read_part(work, WORK_SCENARIO, folder, file, err) && parse_scenario(work, err) &&
+           read_right_scripts(work, folder, err);
+}
+
+bool work_fit(Work *work, SiteFitWarning *warn, void *context, Err *err)
 {
     SiteFitted *fitted = NULL;
+    CHECK(work->fitted == NULL);
     if (!site_fit(work->site, WORK_FIT_MARGIN, warn, context, &fitted, err)) return false;
     site_fitted_print(work->site, fitted, &work->parts[WORK_FITTED]);
     text_add(&work->files[WORK_FITTED], "fitted values");
@@ -78,17 +108,27 @@ static bool fit(Work *work, SiteFitWarning *warn, void *context, Err *err)
     return parse_fitted(work, err);
 }
 
+bool work_read_site(const char *assets, const char *folder, Work **out, Err *err)
+{
+    Work *work = check_calloc(1, sizeof *work);
+    if (!read_part(work, WORK_METALS, assets, "metals.json", err) ||
+        !read_part(work, WORK_KINDS, assets, "kinds.json", err) ||
+        !read_part(work, WORK_SITE, folder, "site.json", err) || !parse_site(work, err)) {
+        work_free(work);
+        return false;
+    }
+    *out = work;
+    return true;
+}
+
 bool work_read(const char *assets, const char *folder, const char *scenario_file,
                SiteFitWarning *warn, void *context, Work **out, Err *err)
 {
-    Work *work = check_calloc(1, sizeof *work);
-    bool ok = read_part(work, WORK_METALS, assets, "metals.json", err) &&
-              read_part(work, WORK_KINDS, assets, "kinds.json", err) &&
-              read_part(work, WORK_SITE, folder, "site.json", err) && parse_site(work, err) &&
-              fit(work, warn, context, err);
+    Work *work = NULL;
+    if (!work_read_site(assets, folder, &work, err)) return false;
+    bool ok = work_fit(work, warn, context, err);
     if (ok && scenario_file != NULL) {
-        ok =
-            read_part(work, WORK_SCENARIO, folder, scenario_file, err) && parse_scenario(work, err);
+        ok = read_scenario(work, folder, scenario_file, err);
     }
     if (!ok) {
         work_free(work);
@@ -107,7 +147,7 @@ bool work_read_beside(const Work *site, const char *folder, const char *scenario
         text_add(&work->files[i], text_string(&site->files[i]));
     }
     if (!parse_site(work, err) || !parse_fitted(work, err) ||
-        !read_part(work, WORK_SCENARIO, folder, scenario_file, err) || !parse_scenario(work, err)) {
+        !read_scenario(work, folder, scenario_file, err)) {
         work_free(work);
         return false;
     }
@@ -138,6 +178,12 @@ const Site *work_site(const Work *work)
 const Scenario *work_scenario(const Work *work)
 {
     return work->scenario;
+}
+
+const Text *work_right_scripts(const Work *work, int *count)
+{
+    *count = work->right_count;
+    return work->right;
 }
 
 const SiteFitted *work_fitted(const Work *work)

@@ -33,8 +33,12 @@ typedef struct Work Work;
 MUST_USE bool work_read(const char *assets, const char *folder, const char *scenario_file,
                         SiteFitWarning *warn, void *context, Work **out, Err *err);
 
-/* The same for another scenario of a site that was read: nothing is fitted anew. `site` is only
- * borrowed for the call. */
+/* The two parts of that without a scenario: the site alone, and its fit, which takes the time. */
+MUST_USE bool work_read_site(const char *assets, const char *folder, Work **out, Err *err);
+MUST_USE bool work_fit(Work *work, SiteFitWarning *warn, void *context, Err *err);
+
+/* The same for another scenario of a site that was read and fitted: nothing is fitted anew. `site`
+ * is only borrowed for the call. */
 MUST_USE bool work_read_beside(const Work *site, const char *folder, const char *scenario_file,
                                Work **out, Err *err);
 
@@ -49,5 +53,8 @@ const Site *work_site(const Work *work);
 const Scenario *work_scenario(const Work *work);
 const SiteFitted *work_fitted(const Work *work);
 const Text *work_part(const Work *work, WorkPart part);
+
+/* The right scripts of a scenario that has needs; none for another, and none from texts. */
+const Text *work_right_scripts(const Work *work, int *count);
 
 #endif

@@ -102,6 +102,12 @@ bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
     return ok;
 }
 
+bool os_file_move(const char *from, const char *to, Err *err)
+{
+    if (rename(from, to) == 0 && sync_folder_of(to)) return true;
+    return err_set(err, ERR_IO, "%s: cannot replace: %s", to, strerror(errno));
+}
+
 bool os_folder_make(const char *path, Err *err)
 {
     Text part = {0};
@@ -242,6 +248,17 @@ bool os_program_folder(Text *out, Err *err)
     text_clear(out);
     text_add(out, path);
     return true;
+}
+
+void os_become(const char *name, char **argv)
+{
+    Text path = {0};
+    Err err = {0};
+    if (os_program_folder(&path, &err)) {
+        text_addf(&path, "/%s", name);
+        (void)execv(path.bytes, argv);
+    }
+    text_clear(&path);
 }
 
 bool os_error_is_terminal(void)

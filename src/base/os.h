@@ -19,6 +19,10 @@ MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *e
  * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
 
+/* Give a file that is whole on disk another name in its folder, in place of the file that has it.
+ * ERR_IO; both are then as they were. */
+MUST_USE bool os_file_move(const char *from, const char *to, Err *err);
+
 /* Make a folder and those above it; one that is there already is fine. ERR_IO. */
 MUST_USE bool os_folder_make(const char *path, Err *err);
 
@@ -62,5 +66,9 @@ MUST_USE bool os_data_folder(Text *out, Err *err);
 
 /* The folder that holds the running program, into `out`. ERR_IO. */
 MUST_USE bool os_program_folder(Text *out, Err *err);
+
+/* Go on as the program of that name in that folder, with the words argv (NULL-ended, the first one
+ * is this program's own). Comes back only when there is none. */
+void os_become(const char *name, char **argv);
 
 #endif

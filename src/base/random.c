@@ -5,11 +5,6 @@
 
 #include "base/check.h"
 
-static uint64_t rotate_left(uint64_t x, int by)
-{
-    return (x << by) | (x >> (64 - by));
-}
-
 void random_init(Random *random, uint64_t seed)
 {
     for (int i = 0; i < 4; i++) {
@@ -21,29 +16,18 @@ void random_init(Random *random, uint64_t seed)
     }
 }
 
-uint64_t random_next(Random *random)
-{
-    uint64_t *s = random->state;
-    uint64_t result = rotate_left(s[1] * 5, 7) * 9;
-    uint64_t t = s[1] << 17;
-    s[2] ^= s[0];
-    s[3] ^= s[1];
-    s[1] ^= s[2];
-    s[0] ^= s[3];
-    s[2] ^= t;
-    s[3] = rotate_left(s[3], 45);
-    return result;
-}
-
-double random_unit(Random *random)
-{
-    return (double)(random_next(random) >> 11) * 0x1p-53;
-}
-
 void random_normals(Random *random, double *first, double *second)
 {
-    double radius = sqrt(-2.0 * log(1.0 - random_unit(random)));
-    double angle = 6.283185307179586 * random_unit(random);
+    double units[2];
+    units[0] = random_unit(random);
+    units[1] = random_unit(random);
+    random_normals_of(units, first, second);
+}
+
+void random_normals_of(const double units[2], double *first, double *second)
+{
+    double radius = sqrt(-2.0 * log(1.0 - units[0]));
+    double angle = 6.283185307179586 * units[1];
     *first = radius * cos(angle);
     *second = radius * sin(angle);
 }

@@ -2,6 +2,8 @@
 #include "base/text.h"
 
 #include <errno.h>
+#include <float.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -52,6 +54,73 @@ void text_addf(Text *text, const char *format, ...)
     (void)vsnprintf(text->bytes + text->len, (size_t)len + 1, format, again);
     va_end(again);
     text->len += (size_t)len;
+}
+
+/* The seventeen significant digits of a positive number as one whole number, and the power of ten
+ * of the first; false where the machine's long numbers cannot tell, which is seldom. */
+static bool find_digits(double value, uint64_t *digits, int *ten)
+{
+#if LDBL_MANT_DIG < 64
+    (void)value, (void)digits, (void)ten;
+    return false;
+#else
+    /* Whole in 64 bits up to here, as 5^27 is. */
+    static const long double tens[] = {1e0L,  1e1L,  1e2L,  1e3L,  1e4L,  1e5L,  1e6L,
+                                       1e7L,  1e8L,  1e9L,  1e10L, 1e11L, 1e12L, 1e13L,
+                                       1e14L, 1e15L, 1e16L, 1e17L, 1e18L, 1e19L, 1e20L,
+                                       1e21L, 1e22L, 1e23L, 1e24L, 1e25L, 1e26L, 1e27L};
+    enum { TENS = sizeof tens / sizeof tens[0], LAST = 16 };
+    int first = (int)floor(log10(value)); /* or one off */
+    if (first < LAST - TENS + 2 || first > LAST + TENS - 2) return false;
+    int up = LAST - first;
+    long double scaled = up >= 0 ? (long double)value * tens[up] : (long double)value / tens[-up];
+    if (scaled < tens[LAST] || scaled >= tens[LAST + 1]) {
+        up += scaled < tens[LAST] ? 1 : -1;
+        scaled = up >= 0 ? (long double)value * tens[up] : (long double)value / tens[-up];
+    }
+    /* Below 2^57, so off by 2^-8 at most. */
+    uint64_t whole = (uint64_t)scaled;
+    long double rest = scaled - (long double)whole;
+    if (rest > 0.49L && rest < 0.51L) return false;
+    *digits = whole + (rest > 0.5L);
+    *ten = LAST - up;
+    if (*digits == (uint64_t)tens[LAST + 1]) {
+        *digits /= 10;
+        ++*ten;
+    }
+    return true;
+#endif
+}
+
+void text_add_double(Text *text, double value)
+{
+    enum { DIGITS = 17, TEN_MIN = -4 };
+    /* The sign, perhaps "0." and zeros, and over the rest the digits with a point among them. */
+    char out[2 * DIGITS + 8] = "-0.0000";
+    uint64_t number;
+    int ten;
+    if (value == 0.0 || !find_digits(fabs(value), &number, &ten) || ten < TEN_MIN ||
+        ten >= DIGITS) {
+        text_addf(text, "%.17g", value);
+        return;
+    }
+    char *digits = out + (ten < 0 ? 2 - ten : 1);
+    for (int i = DIGITS; i-- > 0; number /= 10) {
+        digits[i] = (char)('0' + number % 10);
+    }
+    int count = DIGITS;
+    while (count > 1 && digits[count - 1] == '0') {
+        count--;
+    }
+    if (ten >= 0 && count > ten + 1) {
+        memmove(digits + ten + 2, digits + ten + 1, (size_t)(count - ten - 1));
+        digits[ten + 1] = '.';
+        count++;
+    } else if (ten >= 0) {
+        count = ten + 1;
+    }
+    const char *begin = out + (value > 0.0);
+    text_add_bytes(text, begin, (size_t)(digits + count - begin));
 }
 
 void text_add_quoted(Text *text, const char *string)

@@ -27,6 +27,9 @@ void text_add(Text *text, const char *string);
 /* Append as printf would. */
 void text_addf(Text *text, const char *format, ...) PRINTF_LIKE(2, 3);
 
+/* Append a number as "%.17g" would, ten times as fast for most: reading it gives the same bits. */
+void text_add_double(Text *text, double value);
+
 /* Append `string` in double quotes with the escapes of RFC 8785 section 3.2.2.2, as JSON wants it;
  * `string` is valid UTF-8. */
 void text_add_quoted(Text *text, const char *string);

@@ -35,7 +35,7 @@ static bool take_option(int argc, char **argv, int *at, CliOption options[], Err
         option++;
     }
     if (option->name == NULL) return refuse_option(argv[0], word, options, err);
-    if (option->given) {
+    if (option->given && option->each == NULL) {
         return err_set(err, ERR_INPUT, "threepass %s: %s is given twice", argv[0], option->name);
     }
     option->given = true;
@@ -48,6 +48,12 @@ static bool take_option(int argc, char **argv, int *at, CliOption options[], Err
                        option->takes);
     }
     option->value = equals == NULL ? argv[++*at] : equals + 1;
+    if (option->each == NULL) return true;
+    if (option->count == option->each_max) {
+        return err_set(err, ERR_INPUT, "threepass %s: %s is given over %zu times", argv[0],
+                       option->name, option->each_max);
+    }
+    option->each[option->count++] = option->value;
     return true;
 }
 

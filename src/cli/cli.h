@@ -40,6 +40,9 @@ typedef struct {
     const char *takes; /* what its value is: "DIR"; NULL for an option without one */
     bool given;        /* filled in by cli_parse, as is the value */
     const char *value; /* borrowed from argv; NULL when not given */
+    const char **each; /* not NULL: it may be given again, and its values go here */
+    size_t each_max;   /* as often as this */
+    size_t count;      /* filled in by cli_parse */
 } CliOption;
 
 /* The words of a call that are no options: files and the like. "-" is one. */
@@ -97,6 +100,9 @@ void cli_add_numbers(Text *out, const double numbers[], size_t count);
 /* Append a chance in words that nobody takes for certainty. */
 void cli_tell_chance(Text *out, double chance);
 
+/* The folder that --store names, else the person's own data folder, into `out`. ERR_IO. */
+MUST_USE bool cli_store_folder(const CliOption *option, Text *out, Err *err);
+
 /* Print `out` to standard output and see that it got there; gives the CliCode `code`, or CLI_CANNOT
  * and a line on standard error when it did not (a full disk). */
 int cli_print(const Text *out, int code);
@@ -129,7 +135,7 @@ typedef struct {
     const char *theme;    /* "light", "dark" or "contrast" */
     const char *language; /* BCP 47; NULL: the program's first */
     int width, height;    /* of the window, in pixels */
-    int text_percent;     /* 100 to 200 */
+    int text_percent;     /* 100 to 200; 0: what suits the window */
 } CliWindow;
 
 /* What the program has that this layer has not; a function is NULL in a build without it. Each
@@ -141,6 +147,10 @@ typedef struct {
     bool (*write_pictures)(const CliWindow *window, const char *scenario, const char *folder,
                            Text *names, Err *err);
 } CliFront;
+
+/* The same program with its window, in the same folder: the libraries of a window take longer to
+ * load than most verbs to answer. */
+#define CLI_FRONT_PROGRAM "threepass-window"
 
 /* What a build without a window says. */
 #define CLI_NO_WINDOW                                                                              \
@@ -157,19 +167,21 @@ typedef enum {
 } CliWindowOption;
 extern const CliOption cli_window_options[CLI_WINDOW_OPTION_COUNT + 1];
 
-/* The whole command line: run the verb it names, or open the window. Returns the program's exit
- * code. */
+/* The whole command line: run the verb it names, or open the window; where that needs what `front`
+ * has not, go on as CLI_FRONT_PROGRAM, if it is there. Returns the program's exit code. */
 int cli_main(int argc, char **argv, const CliFront *front);
 
 /* The verbs. */
 typedef int CliVerb(int argc, char **argv, const CliFront *front);
 int verb_check(int argc, char **argv, const CliFront *front);
+int verb_import(int argc, char **argv, const CliFront *front);
 int verb_fit(int argc, char **argv, const CliFront *front);
 int verb_demo(int argc, char **argv, const CliFront *front);
 int verb_pass(int argc, char **argv, const CliFront *front);
 int verb_play(int argc, char **argv, const CliFront *front);
 int verb_pod(int argc, char **argv, const CliFront *front);
 int verb_records(int argc, char **argv, const CliFront *front);
+int verb_report(int argc, char **argv, const CliFront *front);
 int verb_sensitivity(int argc, char **argv, const CliFront *front);
 int verb_window(int argc, char **argv, const CliFront *front);
 

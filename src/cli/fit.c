@@ -1,5 +1,8 @@
 /* threepass fit: a head fitted to what a site has validated. */
+#include <stdlib.h>
+
 #include "cli/cli.h"
+#include "detector/chance.h"
 #include "scenario/describe.h"
 
 static void add_metal_json(Text *out, const JsonValue *metal)
@@ -58,6 +61,27 @@ static void add_json(Text *out, const JsonValue *root, const FitResult *result)
     text_add(out, "\n  ]\n}\n");
 }
 
+/* How surely a check with each of a program's spheres notices that all signals have become smaller,
+ * by the fitted model. */
+static void add_check(Text *out, const FitSphereResult *spheres, size_t count, double kappa)
+{
+    static const int percents[] = {100, 90, 80, 70, 50};
+    enum { PERCENTS = sizeof percents / sizeof percents[0], TIMES = 3 };
+    if (count == 0) return;
+    double *ratios = check_calloc(TIMES * count, sizeof *ratios);
+    for (size_t i = 0; i < TIMES * count; i++) {
+        ratios[i] = spheres[i % count].ratio;
+    }
+    text_addf(out, "    a check with each of these %d times misses one with a chance of", TIMES);
+    for (int i = 0; i < PERCENTS; i++) {
+        double chance = chance_check_finds(ratios, TIMES * count, kappa, 100.0 / percents[i]);
+        text_addf(out, i == 0 ? " %.3g as it is" : ", %.3g", chance);
+        if (i > 0) text_addf(out, " with all signals at %d %%", percents[i]);
+    }
+    text_add(out, "\n");
+    free(ratios);
+}
+
 static void add_people_text(Text *out, const JsonValue *root, const DescribeFit *fit,
                             const FitResult *result)
 {
@@ -83,7 +107,11 @@ static void add_people_text(Text *out, const JsonValue *root, const DescribeFit 
             else
                 text_add(out, "none up to the aperture's height\n");
         }
+        add_check(out, &result->spheres[at - json_count(validated)], json_count(validated),
+                  detect_kappa(fit->head.false_reject_rate));
     }
+    text_add(out,
+             "note     a check shows that the detector works as it did; it validates nothing\n");
     text_add(out, "note     a model's answer; only test pieces tell what the real detector does\n");
 }
 

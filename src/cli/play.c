@@ -32,7 +32,7 @@ void cli_tell_story(const Texts *texts, const AppRun *run, size_t from, Text *ou
 {
     size_t count;
     const LogLine *log = player_log(app_run_player(run), &count);
-    const Scenario *scenario = work_scenario(app_run_work(run));
+    const Scenario *scenario = app_run_scenario(run);
     for (size_t i = from; i < count; i++) {
         Text line = {0};
         if (texts_tell(texts, scenario, &log[i], &line)) {
@@ -50,7 +50,7 @@ void cli_tell_score(const Texts *texts, const AppRun *run, Text *out)
     Score score;
     const LogLine *log = player_log(app_run_player(run), &count);
     app_run_score(run, &score);
-    texts_tell_score(texts, "en", work_scenario(app_run_work(run)), &score, log, out);
+    texts_tell_score(texts, "en", app_run_scenario(run), &score, log, out);
 }
 
 /* "--seed N": a whole number of 64 bits without sign. */

@@ -1,14 +1,13 @@
 /* threepass records show, records verify: the ledger read. */
 #include <string.h>
 
-#include "app/app.h"
+#include "app/script.h"
 #include "base/os.h"
 #include "cli/cli.h"
 #include "records/canonical.h"
 #include "records/verify.h"
 
-/* The folder that --store names, else the person's own data folder. */
-static bool store_folder(const CliOption *option, Text *out, Err *err)
+bool cli_store_folder(const CliOption *option, Text *out, Err *err)
 {
     if (!option->given) return os_data_folder(out, err);
     text_add(out, option->value);
@@ -127,6 +126,35 @@ static int show(const char *folder, bool json, Err *err)
     return code;
 }
 
+/* What was done in the run of one entry, as a script. */
+static int show_script(const char *folder, const char *entry, Err *err)
+{
+    Records *records = NULL;
+    RecRunView view = {0};
+    PlayerRun run = {0};
+    Text out = {0};
+    int64_t number = 0;
+    bool ok =
+        text_to_int(entry, &number) ||
+        err_set(err, ERR_INPUT, "threepass: --script is \"%s\", must be an entry's number", entry);
+    ok = ok && rec_open(folder, REC_READ, THREEPASS_VERSION, NULL, &records, err) &&
+         rec_run_load(records, number, &view, err);
+    const Text *log = ok ? rec_run_content(&view, "log") : NULL;
+    if (ok && log == NULL) ok = err_set(err, ERR_DAMAGE, "the run has no content \"log\"");
+    if (log != NULL) ok = player_parse_run("stored log", text_string(log), log->len, &run, err);
+    if (ok) {
+        text_addf(&out, "# entry %lld: scenario %s, seed %llu\n", (long long)number, run.scenario,
+                  (unsigned long long)run.seed);
+        script_print(run.lines, run.count, &out);
+    }
+    int code = ok ? cli_print(&out, CLI_DONE) : cli_fail(err);
+    player_run_clear(&run);
+    rec_run_view_clear(&view);
+    rec_close(records);
+    text_clear(&out);
+    return code;
+}
+
 /* --- verify ---------------------------------------------------------------------------------- */
 
 static void add_list(const char *name, const RecFinding *findings, size_t count, Text *out)
@@ -192,16 +220,20 @@ static int verify(const char *folder, bool json, Err *err)
 int verb_records(int argc, char **argv, const CliFront *front)
 {
     (void)front;
-    enum { STORE, JSON };
-    CliOption options[] = {
-        [STORE] = {.name = "--store", .takes = "DIR"}, [JSON] = {.name = "--json"}, {0}};
+    enum { STORE, SCRIPT, JSON };
+    CliOption options[] = {[STORE] = {.name = "--store", .takes = "DIR"},
+                           [SCRIPT] = {.name = "--script", .takes = "ENTRY"},
+                           [JSON] = {.name = "--json"},
+                           {0}};
     CliWords words = {.min = 1, .max = 1};
     Text folder = {0};
     Err err = {0};
     int code = CLI_CANNOT;
     if (!cli_parse(argc, argv, options, &words, &err) ||
-        !store_folder(&options[STORE], &folder, &err)) {
+        !cli_store_folder(&options[STORE], &folder, &err)) {
         code = cli_fail(&err);
+    } else if (strcmp(words.words[0], "show") == 0 && options[SCRIPT].given) {
+        code = show_script(folder.bytes, options[SCRIPT].value, &err);
     } else if (strcmp(words.words[0], "show") == 0) {
         code = show(folder.bytes, options[JSON].given, &err);
     } else if (strcmp(words.words[0], "verify") == 0) {

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/os.h"
 #include "cli/cli.h"
 #include "scenario/suggest.h"
 
@@ -10,23 +11,32 @@ static const struct {
     const char *usage; /* the words behind the name */
     const char *does;
     CliVerb *run;
+    bool has_front; /* may open a window, or draw one */
 } verbs[] = {
     {"window", "[--store DIR] [--size WxH] [--text PERCENT] [--theme WORD] [--language TAG]",
-     "what opens without a verb too: practise, be assessed, look back", verb_window},
+     "what opens without a verb too: practise, be assessed, look back", verb_window, true},
     {"demo", "[--store DIR] [--pictures DIR]",
-     "one story without a window: a check that fails, and is tried again", verb_demo},
-    {"check", "PATH... [--prove] [--json]", "are these sites and scenarios right?", verb_check},
+     "one story without a window: a check that fails, and is tried again", verb_demo, true},
+    {"check", "PATH... [--prove] [--json]", "are these sites and scenarios right?", verb_check,
+     false},
+    {"import",
+     "lines|products|pieces|people FILE.csv --site DIR [--map 'OUR=THEIR HEADING']... [--write]",
+     "from a spreadsheet into a site; without --write only shows what would change", verb_import,
+     false},
     {"play", "SCENARIO --script FILE [--store DIR --person NAME] [--seed N] [--json]",
-     "a run from a script, without a window", verb_play},
-    {"records", "show|verify [--store DIR] [--json]", "what is recorded; was any of it altered?",
-     verb_records},
-    {"pass", "FILE [--json]", "one pass of one piece through a head, computed", verb_pass},
+     "a run from a script, without a window", verb_play, false},
+    {"records", "show|verify [--store DIR] [--script ENTRY] [--json]",
+     "what is recorded; was any of it altered?", verb_records, false},
+    {"report", "items [--store DIR] [--first] [--scripted] [--json]",
+     "which questions and rubric lines work: how often right, and do they tell people apart?",
+     verb_report, false},
+    {"pass", "FILE [--json]", "one pass of one piece through a head, computed", verb_pass, false},
     {"sensitivity", "FILE [--json]", "the smallest sphere found, metal by metal and place by place",
-     verb_sensitivity},
+     verb_sensitivity, false},
     {"pod", "FILE [--json]", "how often a piece is found that lies anyhow, with its exact interval",
-     verb_pod},
+     verb_pod, false},
     {"fit", "FILE [--json]", "a head fitted to what a site has validated, and where they disagree",
-     verb_fit},
+     verb_fit, false},
 };
 
 enum { VERB_COUNT = sizeof verbs / sizeof verbs[0] };
@@ -102,8 +112,18 @@ static bool is_window_option(const char *word)
     return false;
 }
 
+static bool wants_front(int argc, char **argv)
+{
+    if (argc < 2 || is_window_option(argv[1])) return true;
+    for (int i = 0; i < VERB_COUNT; i++) {
+        if (strcmp(argv[1], verbs[i].name) == 0) return verbs[i].has_front;
+    }
+    return false;
+}
+
 int cli_main(int argc, char **argv, const CliFront *front)
 {
+    if (front->open_window == NULL && wants_front(argc, argv)) os_become(CLI_FRONT_PROGRAM, argv);
     if (argc < 2 || is_window_option(argv[1])) return verb_window(argc, argv, front);
     if (strcmp(argv[1], "--help") == 0) return print_help();
     if (strcmp(argv[1], "--version") == 0) return print_version();

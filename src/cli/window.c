@@ -73,7 +73,7 @@ int verb_window(int argc, char **argv, const CliFront *front)
 {
     CliOption options[CLI_WINDOW_OPTION_COUNT + 1];
     CliWords words = {0};
-    CliWindow window = {.theme = "light", .width = 1280, .height = 800, .text_percent = 100};
+    CliWindow window = {.theme = "light", .width = 1280, .height = 800};
     Text assets = {0};
     Text site = {0};
     Text store = {0};

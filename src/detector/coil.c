@@ -2,7 +2,6 @@
 #include "detector/coil.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 
 #include "base/check.h"
@@ -225,4 +224,20 @@ void coil_fields_along(const CoilHead *head, double across_m, double up_m, doubl
         fields[i] = (CoilFields){subtract(loop[i + 2 * off], loop[i]), loop[i + off]};
     }
     free(loop);
+}
+
+bool coil_strides(const CoilHead *head, double across_m, double up_m, double beyond, double *step_m,
+                  size_t *count)
+{
+    double wire =
+        fmin(0.5 * coil_width(head) - fabs(across_m), 0.5 * coil_height(head) - fabs(up_m));
+    if (!(wire > 0.0)) return false;
+    double step = 0.25 * wire;
+    double parts = ceil(head->receiver_offset_m / step);
+    if (head->receiver_offset_m > 0.5 * step) step = head->receiver_offset_m / parts;
+    double strides = ceil((head->receiver_offset_m + beyond * wire) / step);
+    if (!(step > 0.0) || !(strides <= COIL_STRIDES_MAX)) return false;
+    *step_m = step;
+    *count = (size_t)strides;
+    return true;
 }

@@ -7,6 +7,7 @@
 #ifndef DETECTOR_COIL_H
 #define DETECTOR_COIL_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct {
@@ -60,5 +61,16 @@ void coil_fields(const CoilHead *head, double across_m, double up_m, const doubl
  * rounding. */
 void coil_fields_along(const CoilHead *head, double across_m, double up_m, double from_x_m,
                        double step_m, size_t count, CoilFields *fields);
+
+#define COIL_STRIDES_MAX 96
+
+/* Strides along x in which no peak of anything made of both fields is missed, within the loops'
+ * outline: a quarter of the distance to the nearest wire, on whose scale the fields change, and a
+ * whole part of the receivers' offset unless that is far less, so that coil_fields_along shares
+ * its loops. Into *step_m,
+ * and how many lead from x = 0 to `beyond` times that distance past a receiver into *count. False,
+ * and nothing touched, outside the outline, or where these are more than COIL_STRIDES_MAX. */
+bool coil_strides(const CoilHead *head, double across_m, double up_m, double beyond, double *step_m,
+                  size_t *count);
 
 #endif

@@ -147,8 +147,9 @@ void detect_draw_deviation(Random *random, double kappa, double deviation[2]);
 double detect_kappa(double false_reject_rate);
 
 /* Marcum's Q1(a, b) = chance that a normal pair of unit deviation, centred a away, lies beyond b
- * (J. I. Marcum, IRE Trans. IT-6 (1960) 59); and its complement. a, b at least 0. Relative error
- * below 1e-12 for the smaller of the two, absolute below 1e-14 for both. */
+ * (J. I. Marcum, IRE Trans. IT-6 (1960) 59); and its complement. a, b at least 0. Absolute
+ * error below 1e-14 for both (b to 40, a to 100 b), relative below 1e-12 for the tail on the far
+ * side: Q1 where a is below b, else P1. */
 double detect_marcum_q1(double a, double b);
 double detect_marcum_p1(double a, double b);
 

@@ -41,6 +41,28 @@ double product_torsion_constant(double width_m, double height_m)
     return w * h * h * h * (1.0 / 3.0 - 64.0 / (PI * PI * PI * PI * PI) * (h / w) * sum);
 }
 
+double product_conductivity_warmer(double conductivity_s_per_m, double per_k, double kelvin)
+{
+    return conductivity_s_per_m * fmax(0.0, 1.0 + per_k * kelvin);
+}
+
+double product_conductivity_thawing(double frozen_s_per_m, double thawed_s_per_m,
+                                    double thawed_part)
+{
+    CHECK(thawed_part >= 0.0 && thawed_part <= 1.0);
+    double core = (1.0 - thawed_part) * (1.0 - thawed_part);
+    return frozen_s_per_m * core + thawed_s_per_m * (1.0 - core);
+}
+
+ProductBlock product_turned_across(const ProductBlock *product)
+{
+    ProductBlock turned = *product;
+    turned.length_m = product->width_m;
+    turned.width_m = product->length_m;
+    turned.columns_across = 1;
+    return turned;
+}
+
 /* The axis of the pack in the coils. */
 typedef struct {
     const CoilHead *coils;

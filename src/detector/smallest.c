@@ -150,19 +150,26 @@ static double largest_of(const double *coupling, size_t count, double largest)
     return largest;
 }
 
-double smallest_largest_coupling(const CoilHead *coils, double across_m, double up_m,
-                                 const DetectGrid *grid)
+/* |h_r . h_t| is even in x: for a travel that lies as far to one side as to the other, half of it
+ * is enough. */
+static DetectGrid half_of(const DetectGrid *grid)
 {
     DetectGrid half = *grid;
     double last = detect_place(grid, grid->count - 1);
-    /* |h_r . h_t| is even in x. */
     if (fabs(grid->from_m + last) < 1e-9 * grid->step_m) half.count = (grid->count + 1) / 2;
-    double strides = 0.25 * wire_distance(coils, across_m, up_m) / grid->step_m;
-    size_t stride = strides < 1.0 ? 1 : (size_t)fmin(strides, (double)half.count);
-    size_t count = (half.count - 2 + stride) / stride + 1;
+    return half;
+}
+
+/* By strides of the travel. */
+static double largest_by_strides(const CoilHead *coils, double across_m, double up_m,
+                                 const DetectGrid *half)
+{
+    double strides = 0.25 * wire_distance(coils, across_m, up_m) / half->step_m;
+    size_t stride = strides < 1.0 ? 1 : (size_t)fmin(strides, (double)half->count);
+    size_t count = (half->count - 2 + stride) / stride + 1;
     double *points = check_calloc(count, sizeof *points);
     double *between = check_calloc(2 * stride + 1, sizeof *between);
-    couple_points(coils, across_m, up_m, &half, 0, stride, count, points);
+    couple_points(coils, across_m, up_m, half, 0, stride, count, points);
     double coarse = largest_of(points, count, 0.0);
     double largest = coarse;
     for (size_t i = 0; stride > 1 && i < count; i++) {
@@ -171,13 +178,72 @@ double smallest_largest_coupling(const CoilHead *coils, double across_m, double 
                        (i + 1 == count || size >= fabs(points[i + 1]));
         if (!is_peak || size < 0.9 * coarse) continue;
         size_t from = i == 0 ? 0 : (i - 1) * stride;
-        size_t to = (i + 1) * stride < half.count ? (i + 1) * stride : half.count - 1;
-        couple_points(coils, across_m, up_m, &half, from, 1, to - from + 1, between);
+        size_t to = (i + 1) * stride < half->count ? (i + 1) * stride : half->count - 1;
+        couple_points(coils, across_m, up_m, half, from, 1, to - from + 1, between);
         largest = largest_of(between, to - from + 1, largest);
     }
     free(points);
     free(between);
     return largest;
+}
+
+/* Of the points of the travel within 0.4 strides of where a parabola through the peak stride and
+ * its neighbours is largest, on one side of the transmitter; false when the travel begins or ends
+ * there, or the largest is the first or the last of them. */
+static bool largest_near(const CoilHead *coils, double across_m, double up_m,
+                         const DetectGrid *grid, double middle_m, double reach_m, double *largest)
+{
+    double coupling[SOME];
+    double from = ceil((middle_m - reach_m - grid->from_m) / grid->step_m) - 1.0;
+    double to = floor((middle_m + reach_m - grid->from_m) / grid->step_m) + 1.0;
+    if (!(from >= 0.0 && to < (double)grid->count && to - from < SOME)) return false;
+    size_t count = (size_t)(to - from) + 1;
+    couple_points(coils, across_m, up_m, grid, (size_t)from, 1, count, coupling);
+    double inside = largest_of(coupling + 1, count - 2, 0.0);
+    *largest = fmax(*largest, inside);
+    return inside > fmax(fabs(coupling[0]), fabs(coupling[count - 1]));
+}
+
+/* By strides from the transmitter outwards, of which the loops share their fields. False when they
+ * are no use: hardly longer than the travel's steps, too many, or the largest not well inside. */
+static bool largest_by_loops(const CoilHead *coils, double across_m, double up_m,
+                             const DetectGrid *half, bool both_sides, double *largest)
+{
+    double step;
+    size_t count;
+    CoilFields fields[COIL_STRIDES_MAX + 1];
+    double sizes[COIL_STRIDES_MAX + 1];
+    if (!coil_strides(coils, across_m, up_m, 3.0, &step, &count)) return false;
+    if (!(step > 2.0 * half->step_m)) return false;
+    coil_fields_along(coils, across_m, up_m, 0.0, step, count + 1, fields);
+    double coarse = 0.0;
+    for (size_t i = 0; i <= count; i++) {
+        sizes[i] = fabs(coil_dot(fields[i].receive, fields[i].transmit));
+        coarse = sizes[i] > coarse ? sizes[i] : coarse;
+    }
+    if (!(sizes[count] < 0.5 * coarse) || !isfinite(coarse)) return false;
+    *largest = 0.0;
+    for (size_t i = 1; i < count; i++) {
+        bool is_peak = sizes[i] >= sizes[i - 1] && sizes[i] >= sizes[i + 1];
+        if (!is_peak || sizes[i] < 0.9 * coarse) continue;
+        double bend = sizes[i - 1] + sizes[i + 1] - 2.0 * sizes[i];
+        double off = bend < 0.0 ? 0.5 * (sizes[i - 1] - sizes[i + 1]) / bend : 0.0;
+        double middle = ((double)i + off) * step;
+        if (!largest_near(coils, across_m, up_m, half, -middle, 0.4 * step, largest)) return false;
+        if (!both_sides) continue;
+        if (!largest_near(coils, across_m, up_m, half, middle, 0.4 * step, largest)) return false;
+    }
+    return true;
+}
+
+double smallest_largest_coupling(const CoilHead *coils, double across_m, double up_m,
+                                 const DetectGrid *grid)
+{
+    double largest;
+    DetectGrid half = half_of(grid);
+    bool both_sides = half.count == grid->count;
+    if (largest_by_loops(coils, across_m, up_m, &half, both_sides, &largest)) return largest;
+    return largest_by_strides(coils, across_m, up_m, &half);
 }
 
 /* The curve: ln(ratio per coupling) over ln(diameter) at nodes CURVE_STEP apart, the largest first.

@@ -54,6 +54,8 @@ typedef enum {
     ACTION_WRITE, /* a row of the check sheet, again to correct it */
     ACTION_SIGN,  /* the rows not yet signed */
     ACTION_ANSWER,
+    ACTION_POINT,           /* to a place in the pack: micrometres from its middle and its bottom */
+    ACTION_ARRANGE,         /* move a step to a place, from 1 */
     ACTION_NEXT,            /* this scene is done */
     ACTION_LEAVE,           /* break the run off */
     ACTION_REFUSE,          /* put a piece aside that is not to be used */
@@ -127,7 +129,9 @@ typedef enum {
     HAPPENING_ROW_STALE, /* a row that is signed and is not, or not yet, what happened */
     HAPPENING_SIGNED,
     HAPPENING_ANSWERED,
-    HAPPENING_REACHED_IN, /* a hand where things move, with the line not locked off */
+    HAPPENING_ARRANGED,
+    HAPPENING_ROW_CORRECTED, /* of a record that was given */
+    HAPPENING_REACHED_IN,    /* a hand where things move, with the line not locked off */
     HAPPENING_NOT_POSSIBLE,
     HAPPENING_RUN_ENDED,
     HAPPENING_BLOW_WEAK,    /* the blow met a pack and had no force: it went on */

@@ -85,6 +85,7 @@ bool world_set_program(Player *player, int product, Err *err)
 void world_begin_scene(Player *player, int scene)
 {
     player->scene = scene;
+    world_begin_questions(player);
     if (scene == player->scenario->scene_count) {
         world_end(player, "done");
         return;
@@ -248,7 +249,8 @@ static Do *const doers[ACTION_COUNT_OF] = {
     [ACTION_COUNT] = world_do_words,         [ACTION_HOLD] = world_do_words,
     [ACTION_RELEASE] = world_do_words,       [ACTION_TELL] = world_do_words,
     [ACTION_WRITE] = world_do_words,         [ACTION_SIGN] = world_do_words,
-    [ACTION_ANSWER] = world_do_words,        [ACTION_NEXT] = world_do_words,
+    [ACTION_ANSWER] = world_do_answers,      [ACTION_NEXT] = world_do_answers,
+    [ACTION_ARRANGE] = world_do_answers,     [ACTION_POINT] = world_do_answers,
     [ACTION_LEAVE] = world_do_words,         [ACTION_LABEL] = world_do_words,
     [ACTION_RE_PASS] = world_do_words,       [ACTION_HAND_OVER] = world_do_words,
     [ACTION_CALL] = world_do_people,         [ACTION_ASK] = world_do_people,

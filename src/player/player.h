@@ -19,6 +19,10 @@ typedef struct {
 
 typedef struct Player Player;
 
+/* True when the patterns of a scenario's branches and needs are ones that we know, as those of its
+ * rubric are to the scoring. ERR_INPUT at the word to blame. */
+MUST_USE bool player_check(const Scenario *scenario, Err *err);
+
 /* A run at time 0, in its first scene, the line running. The caller ends it with player_free.
  * ERR_INPUT when the line's program cannot be computed (no noise and no spread). */
 MUST_USE bool player_new(const PlayerSetup *setup, Player **out, Err *err);
@@ -84,6 +88,11 @@ PlayerPack player_pack(const Player *player, int number);
 
 /* What a row of the check sheet says; NULL: not written. */
 const char *player_row(const Player *player, const char *row, bool *is_signed);
+
+/* In a scene that has them: which step stands at a place from 0, and what a row of the given record
+ * says now. */
+int player_step(const Player *player, int place);
+const char *player_given(const Player *player, int row);
 
 /* Whether the bin is open, and whether the reject device is being watched. */
 bool player_bin_is_open(const Player *player);

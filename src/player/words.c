@@ -1,9 +1,7 @@
-/* What a person says, writes and answers: counts, holds, messages, the sheet, the questions. */
+/* What a person says and writes: counts, holds, messages, the sheet. */
 #include "player/world.h"
 
-#include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const char *const about_words[] = {"check-starts", "gap",           "run", "check-good",
@@ -351,6 +349,7 @@ static bool is_row(const Player *player, const char *row)
 static void write_row(Player *player, const LogLine *action)
 {
     const char *name = log_word(action, "row");
+    if (world_correct_row(player, action)) return;
     if (!is_row(player, name)) {
         world_refuse(player, "no-such-row");
         return;
@@ -401,49 +400,7 @@ static void sign(Player *player, const LogLine *action)
     log_set_number(told, "rows", rows);
 }
 
-/* --- Scenes ---------------------------------------------------------------------------------- */
-
-static void tell_answer(Player *player, const char *choice, bool right, const char *mistake)
-{
-    LogLine *told = world_tell(player, HAPPENING_ANSWERED);
-    log_set_word(told, "scene", player->scenario->scenes[player->scene].id);
-    log_set_word(told, "choice", choice);
-    log_set_word(told, "right", right ? "yes" : "no");
-    log_set_word(told, "mistake", mistake[0] == '\0' ? "none" : mistake);
-}
-
-static void answer(Player *player, const LogLine *action)
-{
-    const Scene *scene = &player->scenario->scenes[player->scene];
-    const char *choice = log_word(action, "choice");
-    if (scene->kind == SCENE_TURN && strcmp(choice, "so") == 0) {
-        tell_answer(player, choice, world_turn_is_right(player, scene), "");
-        world_begin_scene(player, scene->next);
-        return;
-    }
-    if (scene->kind != SCENE_DECIDE) {
-        world_refuse(player, "no-question");
-        return;
-    }
-    for (int i = 0; i < scene->answer_count; i++) {
-        const Answer *each = &scene->answers[i];
-        if (strcmp(each->id, choice) != 0) continue;
-        tell_answer(player, choice, each->right, each->mistake);
-        world_begin_scene(player, each->next);
-        return;
-    }
-    world_refuse(player, "no-such-answer");
-}
-
-static void next(Player *player)
-{
-    const Scene *scene = &player->scenario->scenes[player->scene];
-    if (scene->kind == SCENE_DECIDE || scene->kind == SCENE_TURN) {
-        world_refuse(player, "answer-first");
-        return;
-    }
-    world_begin_scene(player, scene->next);
-}
+/* --- Which is which -------------------------------------------------------------------------- */
 
 void world_do_words(Player *player, const LogLine *action)
 {
@@ -459,10 +416,6 @@ void world_do_words(Player *player, const LogLine *action)
         write_row(player, action);
     } else if (log_is_action(action, ACTION_SIGN)) {
         sign(player, action);
-    } else if (log_is_action(action, ACTION_ANSWER)) {
-        answer(player, action);
-    } else if (log_is_action(action, ACTION_NEXT)) {
-        next(player);
     } else if (log_is_action(action, ACTION_LABEL)) {
         label(player, action);
     } else if (log_is_action(action, ACTION_RE_PASS)) {
@@ -472,108 +425,4 @@ void world_do_words(Player *player, const LogLine *action)
     } else {
         world_end(player, "left");
     }
-}
-
-/* --- Turning a wire -------------------------------------------------------------------------- */
-
-/* A wire's signal is a quadratic form of its direction n, so that six ways to lie give all others:
- * along the three axes (ways 0 to 2) and half way between two of them (3 to 5). */
-enum { WAYS = 6 };
-
-/* What the head sees of the wire lying each of these ways, at the middle of the pack, in limits;
- * and, last, what the product adds. */
-typedef struct {
-    size_t count;
-    double *along[WAYS + 1], *across[WAYS + 1];
-} Ways;
-
-static Vec3 direction_turned(Player *player, const Piece *wire, int64_t azimuth, int64_t elevation)
-{
-    Piece turned = *wire;
-    turned.azimuth_mdeg = azimuth;
-    turned.elevation_mdeg = elevation;
-    return world_detect_piece(player, &turned).piece.direction;
-}
-
-static void ways_init(Ways *ways, Player *player, const Piece *wire)
-{
-    static const Vec3 directions[WAYS] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1},
-                                          {1, 1, 0}, {1, 0, 1}, {0, 1, 1}};
-    size_t count = player->program.count;
-    size_t half = count / 2;
-    DetectGrid grid = {-(double)half / 1000.0, 0.001, count};
-    Piece placed = *wire;
-    placed.along_um = 0;
-    placed.across_um = 0;
-    placed.up_um = llround(player->today.height_m * 1e6 / 2.0);
-    DetectPiece piece = world_detect_piece(player, &placed);
-    double complex *signal = check_calloc(count, sizeof *signal);
-    ways->count = count;
-    for (int way = 0; way <= WAYS; way++) {
-        ways->along[way] = check_calloc(count, sizeof(double));
-        ways->across[way] = check_calloc(count, sizeof(double));
-        if (way == WAYS) break;
-        memset(signal, 0, count * sizeof *signal);
-        piece.piece.direction = directions[way];
-        detect_add_signal(&player->head, &piece, &grid, signal);
-        detect_add_in_limits(&player->program, signal, count, ways->along[way], ways->across[way]);
-    }
-    detect_product_signal(&player->head, &player->today, &grid, signal);
-    detect_excess(&player->program, signal, count, ways->along[WAYS], ways->across[WAYS]);
-    free(signal);
-}
-
-static void ways_clear(Ways *ways)
-{
-    for (int way = 0; way <= WAYS; way++) {
-        free(ways->along[way]);
-        free(ways->across[way]);
-    }
-}
-
-/* The peak ratio of the wire in any direction. With S(i j) the signal half way between two axes,
- * the form's mixed part is S(i j) - (S(i) + S(j)) / 2. */
-static double ratio_turned(const Ways *ways, Vec3 n)
-{
-    const double parts[WAYS + 1] = {n.x * (n.x - n.y - n.z),
-                                    n.y * (n.y - n.x - n.z),
-                                    n.z * (n.z - n.x - n.y),
-                                    2.0 * n.x * n.y,
-                                    2.0 * n.x * n.z,
-                                    2.0 * n.y * n.z,
-                                    1.0};
-    double peak = 0.0;
-    for (size_t i = 0; i < ways->count; i++) {
-        double along = 0.0;
-        double across = 0.0;
-        for (int way = 0; way <= WAYS; way++) {
-            along += parts[way] * ways->along[way][i];
-            across += parts[way] * ways->across[way][i];
-        }
-        peak = fmax(peak, hypot(along, across));
-    }
-    return peak;
-}
-
-bool world_turn_is_right(Player *player, const Scene *scene)
-{
-    enum { STEP_MDEG = 15000 };
-    Ways ways;
-    const Piece *wire = world_piece(player, player->site->pieces[scene->piece].id);
-    if (wire == NULL) return false;
-    ways_init(&ways, player, wire);
-    double is = ratio_turned(&ways, world_detect_piece(player, wire).piece.direction);
-    double least = is;
-    double most = is;
-    for (int64_t up = 0; up <= 90000; up += STEP_MDEG) {
-        for (int64_t round = 0; round < 360000; round += STEP_MDEG) {
-            double ratio = ratio_turned(&ways, direction_turned(player, wire, round, up));
-            least = fmin(least, ratio);
-            most = fmax(most, ratio);
-            if (up == 90000) break; /* upright is upright whichever way round */
-        }
-    }
-    ways_clear(&ways);
-    double off = scene->hardest ? is - least : most - is;
-    return off <= 0.1 * (most - least);
 }

@@ -106,6 +106,8 @@ struct Player {
     int row_count;
 
     int scene;
+    int order[SCENARIO_STEPS_MAX]; /* of an arrange: which step stands where */
+    int given[SCENARIO_GIVEN_MAX]; /* of a given record: which of its values each row has */
     bool ended;
     LogLine *log;
     size_t log_count, log_capacity;
@@ -166,6 +168,7 @@ void world_take_event(Player *player, const LineEvent *event);
 void world_do_hands(Player *player, const LogLine *action);
 void world_do_line(Player *player, const LogLine *action);
 void world_do_words(Player *player, const LogLine *action);
+void world_do_answers(Player *player, const LogLine *action);
 void world_do_looks(Player *player, const LogLine *action);
 void world_do_people(Player *player, const LogLine *action);
 
@@ -195,6 +198,15 @@ int world_word(const char *const words[], const char *word);
 /* Begin a scene, or end the run when there is no more. */
 void world_begin_scene(Player *player, int scene);
 void world_end(Player *player, const char *why);
+
+/* Put order and record of a scene back to their beginning. */
+void world_begin_questions(Player *player);
+
+/* Write a row of the scene's given record, if it has that row; else false, and nothing done. */
+bool world_correct_row(Player *player, const LogLine *action);
+
+/* Whether a place in the pack (from its middle, from its bottom) has little enough signal. */
+bool world_place_is_right(Player *player, const Scene *scene, int64_t across_um, int64_t up_um);
 
 /* Whether a wire lies as the scene asks, within a tenth of what turning can change. */
 bool world_turn_is_right(Player *player, const Scene *scene);

@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "scenario/reading.h"
 #include "scenario/suggest.h"
 
 enum { NUMBERS_MAX = 3, KEYS_MAX = 8 };
@@ -230,13 +231,54 @@ static bool read_fault(const Scenario *scenario, const JsonValue *value, Fault *
     return fits_line(scenario, value, out, err);
 }
 
+/* The lists that a seed draws from; *most gets the length of the longest. */
+static bool read_draw(const Scenario *scenario, const JsonValue *value, FaultDraw *out,
+                      size_t *most, Err *err)
+{
+    const JsonValue *list;
+    if (!reading_one_of(value, "fault", &list, err)) return false;
+    for (size_t i = 0; i < json_count(list); i++, out->count++) {
+        const JsonValue *faults = json_at(list, i);
+        if (!json_want_array(faults, "one_of", 0, SCENARIO_FAULTS_MAX, err)) return false;
+        for (size_t f = 0; f < json_count(faults); f++, out->alternatives[i].count++) {
+            Fault *fault = &out->alternatives[i].faults[f];
+            if (!read_fault(scenario, json_at(faults, f), fault, err)) return false;
+        }
+        if (json_count(faults) > *most) *most = json_count(faults);
+    }
+    return true;
+}
+
 bool faults_read(const JsonValue *root, Scenario *out, Err *err)
 {
     const JsonValue *list = json_get(root, "faults");
+    size_t most = 0;
     if (list == NULL) return true;
     if (!json_want_array(list, "faults", 0, SCENARIO_FAULTS_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
-        if (!read_fault(out, json_at(list, i), &out->faults[out->fault_count++], err)) return false;
+        const JsonValue *value = json_at(list, i);
+        size_t most_here = 0;
+        if (json_get(value, "one_of") == NULL) {
+            if (!read_fault(out, value, &out->faults[out->fault_count++], err)) return false;
+            most++;
+            continue;
+        }
+        if (out->draw_count == SCENARIO_DRAWS_MAX) {
+            return err_at(err, json_place(value), "one one_of more than the limit, %d",
+                          SCENARIO_DRAWS_MAX);
+        }
+        if (!read_draw(out, value, &out->draws[out->draw_count++], &most_here, err)) return false;
+        most += most_here;
+    }
+    if (most > SCENARIO_FAULTS_MAX) {
+        return err_at(err, json_place(list), "up to %zu faults at once, limit 0..%d", most,
+                      SCENARIO_FAULTS_MAX);
+    }
+    out->fixed_fault_count = out->fault_count;
+    for (int i = 0; i < out->draw_count; i++) {
+        for (int f = 0; f < out->draws[i].alternatives[0].count; f++) {
+            out->faults[out->fault_count++] = out->draws[i].alternatives[0].faults[f];
+        }
     }
     return true;
 }

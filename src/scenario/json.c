@@ -730,8 +730,5 @@ bool json_want_word(const JsonValue *value, const char *name, const char *const 
 void json_add_number(Text *out, double value)
 {
     CHECK(isfinite(value));
-    char digits[32];
-    int count = snprintf(digits, sizeof digits, "%.17g", value);
-    CHECK(count > 0 && count < (int)sizeof digits);
-    text_add_bytes(out, digits, (size_t)count);
+    text_add_double(out, value);
 }

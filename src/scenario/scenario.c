@@ -6,10 +6,44 @@
 #include <string.h>
 
 #include "scenario/faults.h"
+#include "scenario/reading.h"
 #include "scenario/suggest.h"
 
-const char *const scenario_scene_words[] = {"tell", "pass", "turn", "decide", "write", NULL};
 const char *const scenario_stock_words[] = {"pallet", "store", "lorry", NULL};
+
+bool reading_unknown(const JsonValue *value, const char *what, const char *const words[], Err *err)
+{
+    Text text = {0};
+    text_addf(&text, "%s \"%s\"", what, json_string(value));
+    (void)suggest_fail(json_place(value), text.bytes, json_string(value), words, err);
+    text_clear(&text);
+    return false;
+}
+
+bool reading_no_piece(const JsonValue *value, const Site *site, const char *what, bool only_wires,
+                      Err *err)
+{
+    const char *ids[SITE_PIECES_MAX + 1] = {NULL};
+    size_t count = 0;
+    for (int i = 0; i < site->piece_count; i++) {
+        if (site->pieces[i].is_wire || !only_wires) ids[count++] = site->pieces[i].id;
+    }
+    return reading_unknown(value, what, ids, err);
+}
+
+/* The line has no program for the product that `value` names. */
+static bool no_program(const JsonValue *value, const Site *site, const SiteLine *line, Err *err)
+{
+    const char *ids[SITE_PROGRAMS_MAX + 1] = {NULL};
+    Text what = {0};
+    for (int i = 0; i < line->program_count; i++) {
+        ids[i] = site->products[line->programs[i].product].id;
+    }
+    text_addf(&what, "line \"%s\" has no program for", line->id);
+    (void)reading_unknown(value, what.bytes, ids, err);
+    text_clear(&what);
+    return false;
+}
 
 static int number_at(const char *digits)
 {
@@ -67,9 +101,11 @@ static bool read_line_and_product(const Site *site, const JsonValue *root, Scena
     if (!json_read_id(root, "line", true, &id, err)) return false;
     int line = site_find_line(site, id);
     if (line < 0) {
-        return err_at(err, json_place(json_get(root, "line")),
-                      "site \"%s\" has no line \"%s\"; its first is \"%s\"", site->id, id,
-                      site->lines[0].id);
+        const char *ids[SITE_LINES_MAX + 1] = {NULL};
+        for (int i = 0; i < site->line_count; i++) {
+            ids[i] = site->lines[i].id;
+        }
+        return reading_unknown(json_get(root, "line"), "the site has no line", ids, err);
     }
     out->line = &site->lines[line];
     out->product = out->line->programs[0].product;
@@ -78,16 +114,22 @@ static bool read_line_and_product(const Site *site, const JsonValue *root, Scena
     if (!json_read_id(root, "product", true, &id, err)) return false;
     out->product = site_find_product(site, id);
     if (out->product < 0 || site_program(out->line, out->product) == NULL) {
-        return err_at(err, json_place(product), "line \"%s\" has no program for \"%s\"",
-                      out->line->id, id);
+        return no_program(product, site, out->line, err);
     }
     return true;
 }
 
-static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err *err)
+/* The alternatives of a one_of, an object with that key alone: a list of lists. */
+bool reading_one_of(const JsonValue *value, const char *name, const JsonValue **list, Err *err)
 {
-    const JsonValue *list;
-    if (!json_need(root, "kit", &list, err)) return false;
+    static const char *const keys[] = {"one_of", NULL};
+    return json_want_object(value, name, keys, err) && json_need(value, "one_of", list, err) &&
+           json_want_array(*list, "one_of", 2, SCENARIO_ALTERNATIVES_MAX, err);
+}
+
+static bool read_pieces(const Site *site, const JsonValue *list, int pieces[SCENARIO_KIT_MAX],
+                        int *count, Err *err)
+{
     if (!json_want_array(list, "kit", 1, SCENARIO_KIT_MAX, err)) return false;
     for (size_t i = 0; i < json_count(list); i++) {
         const JsonValue *item = json_at(list, i);
@@ -96,17 +138,34 @@ static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err
         }
         int piece = site_find_piece(site, json_string(item));
         if (piece < 0) {
-            return err_at(err, json_place(item), "site \"%s\" has no piece \"%s\"", site->id,
-                          json_string(item));
+            return reading_no_piece(item, site, "the site has no piece", false, err);
         }
-        for (int j = 0; j < out->kit_count; j++) {
-            if (out->kit[j] == piece) {
+        for (int j = 0; j < *count; j++) {
+            if (pieces[j] == piece) {
                 return err_at(err, json_place(item), "\"%s\" is in the kit twice",
                               json_string(item));
             }
         }
-        out->kit[out->kit_count++] = piece;
+        pieces[(*count)++] = piece;
     }
+    return true;
+}
+
+static bool read_kit(const Site *site, const JsonValue *root, Scenario *out, Err *err)
+{
+    const JsonValue *kit;
+    const JsonValue *list;
+    if (!json_need(root, "kit", &kit, err)) return false;
+    if (json_kind(kit) != JSON_OBJECT) {
+        return read_pieces(site, kit, out->kit, &out->kit_count, err);
+    }
+    if (!reading_one_of(kit, "kit", &list, err)) return false;
+    for (size_t i = 0; i < json_count(list); i++, out->kits_count++) {
+        if (!read_pieces(site, json_at(list, i), out->kits[i].pieces, &out->kits[i].count, err))
+            return false;
+    }
+    memcpy(out->kit, out->kits[0].pieces, sizeof out->kit);
+    out->kit_count = out->kits[0].count;
     return true;
 }
 
@@ -134,295 +193,6 @@ static bool read_stocks(const JsonValue *root, Scenario *out, Err *err)
     return true;
 }
 
-/* --- Scenes ---------------------------------------------------------------------------------- */
-
-/* The scene that `key` names, or the next one. */
-static bool read_next(const Scenario *scenario, const JsonValue *value, int own, int *out, Err *err)
-{
-    const char *id;
-    *out = own + 1;
-    if (json_get(value, "next") == NULL) return true;
-    if (!json_read_id(value, "next", true, &id, err)) return false;
-    const char *ids[SCENARIO_SCENES_MAX + 2] = {NULL};
-    for (int i = 0; i < scenario->scene_count; i++) {
-        ids[i] = scenario->scenes[i].id;
-        if (strcmp(ids[i], id) == 0) {
-            *out = i;
-            return true;
-        }
-    }
-    *out = scenario->scene_count;
-    if (strcmp(id, "end") == 0) return true;
-    ids[scenario->scene_count] = "end";
-    const char *near = suggest_word(id, ids);
-    return err_at(err, json_place(json_get(value, "next")), "there is no scene \"%s\"%s%s%s", id,
-                  near == NULL ? "" : "; did you mean \"", near == NULL ? "" : near,
-                  near == NULL ? "" : "\"?");
-}
-
-static bool read_answer(const Scenario *scenario, const JsonValue *value, Scene *scene, int own,
-                        Err *err)
-{
-    static const char *const keys[] = {"id", "text", "right", "mistake", "next", NULL};
-    Answer *out = &scene->answers[scene->answer_count];
-    out->mistake = "";
-    out->place = json_place(value);
-    if (!json_want_object(value, "answer", keys, err)) return false;
-    if (!json_read_id(value, "id", true, &out->id, err)) return false;
-    for (int i = 0; i < scene->answer_count; i++) {
-        if (strcmp(scene->answers[i].id, out->id) == 0) {
-            return err_at(err, json_place(json_get(value, "id")), "answer \"%s\" is there twice",
-                          out->id);
-        }
-    }
-    scene->answer_count++;
-    if (!json_read_bool(value, "right", false, &out->right, err)) return false;
-    if (!json_read_id(value, "mistake", false, &out->mistake, err)) return false;
-    if (out->right && out->mistake[0] != '\0') {
-        return err_at(err, out->place, "answer \"%s\" is right and a mistake at once", out->id);
-    }
-    return site_read_text(value, "text", true, &out->text, err) &&
-           read_next(scenario, value, own, &out->next, err);
-}
-
-static bool read_answers(const Scenario *scenario, const JsonValue *value, Scene *scene, int own,
-                         Err *err)
-{
-    const JsonValue *list;
-    int right = 0;
-    if (!json_need(value, "answers", &list, err)) return false;
-    if (!json_want_array(list, "answers", 2, SCENARIO_ANSWERS_MAX, err)) return false;
-    for (size_t i = 0; i < json_count(list); i++) {
-        if (!read_answer(scenario, json_at(list, i), scene, own, err)) return false;
-        right += scene->answers[i].right;
-    }
-    if (right == 0) return err_at(err, json_place(list), "no answer of \"%s\" is right", scene->id);
-    return true;
-}
-
-static bool read_turn(const Scenario *scenario, const JsonValue *value, Scene *scene, Err *err)
-{
-    static const char *const asks[] = {"hardest", "easiest", NULL};
-    const char *id;
-    int ask;
-    if (!json_read_word(value, "ask", true, asks, &ask, err)) return false;
-    scene->hardest = ask == 0;
-    if (!json_read_id(value, "piece", true, &id, err)) return false;
-    scene->piece = site_find_piece(scenario->site, id);
-    if (scene->piece >= 0 && scenario->site->pieces[scene->piece].is_wire) return true;
-    return err_at(err, json_place(json_get(value, "piece")), "the site has no wire \"%s\"", id);
-}
-
-static bool read_scene(const Scenario *scenario, const JsonValue *value, int own, Err *err)
-{
-    static const char *const plain_keys[] = {"id", "kind", "text", "next", NULL};
-    static const char *const decide_keys[] = {"id", "kind", "text", "answers", NULL};
-    static const char *const turn_keys[] = {"id", "kind", "text", "piece", "ask", "next", NULL};
-    Scene *scene = &scenario->scenes[own];
-    const char *const *keys = scene->kind == SCENE_DECIDE ? decide_keys
-                              : scene->kind == SCENE_TURN ? turn_keys
-                                                          : plain_keys;
-    if (!json_want_object(value, "scene", keys, err)) return false;
-    if (!site_read_text(value, "text", true, &scene->text, err)) return false;
-    if (!read_next(scenario, value, own, &scene->next, err)) return false;
-    if (scene->kind == SCENE_DECIDE) return read_answers(scenario, value, scene, own, err);
-    if (scene->kind == SCENE_TURN) return read_turn(scenario, value, scene, err);
-    return true;
-}
-
-/* A scene that no way leads to is a trainer's slip, and so is an end that none does. */
-static bool all_reached(const Scenario *scenario, Err *err)
-{
-    bool reached[SCENARIO_SCENES_MAX + 1] = {true};
-    for (bool more = true; more;) {
-        more = false;
-        for (int i = 0; i < scenario->scene_count; i++) {
-            const Scene *scene = &scenario->scenes[i];
-            if (!reached[i]) continue;
-            int ways = scene->kind == SCENE_DECIDE ? scene->answer_count : 1;
-            for (int w = 0; w < ways; w++) {
-                int next = scene->kind == SCENE_DECIDE ? scene->answers[w].next : scene->next;
-                if (!reached[next]) more = true;
-                reached[next] = true;
-            }
-        }
-    }
-    for (int i = 0; i < scenario->scene_count; i++) {
-        if (!reached[i]) {
-            return err_at(err, scenario->scenes[i].place, "no way leads to scene \"%s\"",
-                          scenario->scenes[i].id);
-        }
-    }
-    if (reached[scenario->scene_count]) return true;
-    return err_at(err, scenario->scenes[0].place, "no way leads to the end of the scenario");
-}
-
-static bool read_scenes(const JsonValue *root, Scenario *out, Err *err)
-{
-    const JsonValue *list;
-    if (!json_need(root, "scenes", &list, err)) return false;
-    if (!json_want_array(list, "scenes", 1, SCENARIO_SCENES_MAX, err)) return false;
-    out->scenes = check_calloc(json_count(list), sizeof *out->scenes);
-    for (size_t i = 0; i < json_count(list); i++) { /* ids first: a scene may name a later one */
-        const JsonValue *value = json_at(list, i);
-        Scene *scene = &out->scenes[i];
-        int kind;
-        if (json_kind(value) != JSON_OBJECT) {
-            return err_at(err, json_place(value), "a scene must be an object");
-        }
-        if (!json_read_id(value, "id", true, &scene->id, err)) return false;
-        if (!json_read_word(value, "kind", true, scenario_scene_words, &kind, err)) return false;
-        if (strcmp(scene->id, "end") == 0) {
-            return err_at(err, json_place(json_get(value, "id")),
-                          "\"end\" is the end of the scenario, not a scene");
-        }
-        scene->kind = (SceneKind)kind;
-        scene->place = json_place(value);
-        for (size_t j = 0; j < i; j++) {
-            if (strcmp(out->scenes[j].id, scene->id) == 0) {
-                return err_at(err, json_place(json_get(value, "id")), "scene \"%s\" is there twice",
-                              scene->id);
-            }
-        }
-    }
-    out->scene_count = (int)json_count(list);
-    for (int i = 0; i < out->scene_count; i++) {
-        if (!read_scene(out, json_at(list, (size_t)i), i, err)) return false;
-    }
-    return all_reached(out, err);
-}
-
-/* --- Rubric and scripts ---------------------------------------------------------------------- */
-
-/* "K4" as 4; 0 for anything else, so that no number has two forms. */
-static int critical_number(const char *text)
-{
-    int64_t number;
-    if (text[0] != 'K' || text[1] == '0' || !text_to_int(text + 1, &number)) return 0;
-    return number >= 1 && number <= SCENARIO_CRITICAL_MAX ? (int)number : 0;
-}
-
-static bool read_pattern(const JsonValue *need, const char *key, RubricPattern *out, Err *err)
-{
-    if (!json_read_string(need, key, false, 1, SCENARIO_NEED_BYTES - 1, &out->text, err))
-        return false;
-    if (out->text == NULL) return true;
-    out->place = json_place(json_get(need, key));
-    out->place.column++; /* behind the quotation mark */
-    return true;
-}
-
-static bool read_need(const JsonValue *value, RubricLine *out, Err *err)
-{
-    static const char *const keys[] = {"rule",   "seen",     "never",     "after",
-                                       "before", "at_least", "put_right", NULL};
-    const JsonValue *need;
-    if (!json_need(value, "need", &need, err)) return false;
-    if (!json_want_object(need, "need", keys, err)) return false;
-    out->at_least = 1;
-    if (!json_read_id(need, "rule", false, &out->rule, err) ||
-        !read_pattern(need, "seen", &out->seen, err) ||
-        !read_pattern(need, "never", &out->never, err) ||
-        !read_pattern(need, "after", &out->after, err) ||
-        !read_pattern(need, "before", &out->before, err) ||
-        !read_pattern(need, "put_right", &out->put_right, err) ||
-        !json_read_integer(need, "at_least", false, 1, 10000, &out->at_least, err))
-        return false;
-    int forms = (out->rule != NULL) + (out->seen.text != NULL) + (out->never.text != NULL);
-    if (forms != 1) {
-        return err_at(err, json_place(need), "need holds %d of rule, seen and never, must hold one",
-                      forms);
-    }
-    if (out->rule != NULL && json_count(need) != 1) {
-        return err_at(err, json_place(need), "a ready-made rule stands alone in need");
-    }
-    if (out->never.text != NULL && json_get(need, "at_least") != NULL) {
-        return err_at(err, json_place(json_get(need, "at_least")),
-                      "at_least belongs to seen, and this need holds never");
-    }
-    return true;
-}
-
-static bool read_rubric_line(const Scenario *scenario, const JsonValue *value, RubricLine *out,
-                             Err *err)
-{
-    static const char *const keys[] = {"id", "critical", "points", "text", "why", "need", NULL};
-    const char *critical = "";
-    if (!json_want_object(value, "rubric line", keys, err)) return false;
-    if (!json_read_id(value, "id", true, &out->id, err)) return false;
-    for (int i = 0; i < scenario->rubric_count; i++) {
-        if (strcmp(scenario->rubric[i].id, out->id) == 0) {
-            return err_at(err, json_place(json_get(value, "id")),
-                          "rubric line \"%s\" is there twice", out->id);
-        }
-    }
-    out->place = json_place(value);
-    if (!json_read_id(value, "critical", false, &critical, err)) return false;
-    out->critical = critical_number(critical);
-    if (critical[0] != '\0' && out->critical == 0) {
-        return err_at(err, json_place(json_get(value, "critical")),
-                      "critical is \"%s\", limit K1..K13", critical);
-    }
-    return json_read_integer(value, "points", true, 0, 1000, &out->points, err) &&
-           site_read_text(value, "text", true, &out->text, err) &&
-           site_read_text(value, "why", false, &out->why, err) && read_need(value, out, err);
-}
-
-static bool read_rubric(const JsonValue *root, Scenario *out, Err *err)
-{
-    const JsonValue *list;
-    int64_t points = 0;
-    if (!json_need(root, "rubric", &list, err)) return false;
-    if (!json_want_array(list, "rubric", 1, SCENARIO_RUBRIC_MAX, err)) return false;
-    out->rubric = check_calloc(json_count(list), sizeof *out->rubric);
-    for (size_t i = 0; i < json_count(list); i++, out->rubric_count++) {
-        if (!read_rubric_line(out, json_at(list, i), &out->rubric[i], err)) return false;
-        points += out->rubric[i].points;
-    }
-    if (points > 0) return true;
-    return err_at(err, json_place(list), "the rubric gives no points at all");
-}
-
-static bool read_script_file(const JsonValue *object, const char *key, int misses, Scenario *out,
-                             Err *err)
-{
-    OwnScript *script = &out->scripts[out->script_count];
-    if (!json_read_id(object, key, true, &script->file, err)) return false; /* never a path */
-    script->misses = misses;
-    script->place = json_place(json_get(object, key));
-    out->script_count++;
-    return true;
-}
-
-static bool read_scripts(const JsonValue *root, Scenario *out, Err *err)
-{
-    static const char *const keys[] = {"right", "misses", NULL};
-    const JsonValue *scripts = json_get(root, "scripts");
-    if (scripts == NULL) return true;
-    if (!json_want_object(scripts, "scripts", keys, err)) return false;
-    if (!read_script_file(scripts, "right", 0, out, err)) return false;
-    const JsonValue *misses = json_get(scripts, "misses");
-    if (misses == NULL) return true;
-    if (json_kind(misses) != JSON_OBJECT) {
-        return err_at(err, json_place(misses),
-                      "misses must be an object such as {\"K4\": \"file\"}");
-    }
-    for (size_t i = 0; i < json_count(misses); i++) {
-        const char *key = json_key_at(misses, i);
-        int critical = critical_number(key);
-        bool known = false;
-        for (int r = 0; r < out->rubric_count; r++) {
-            if (critical != 0 && out->rubric[r].critical == critical) known = true;
-        }
-        if (!known) {
-            return err_at(err, json_place(json_at(misses, i)),
-                          "\"%s\" is not a critical line of this rubric", key);
-        }
-        if (!read_script_file(misses, key, critical, out, err)) return false;
-    }
-    return true;
-}
-
 /* --- The whole ------------------------------------------------------------------------------- */
 
 static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario *out, Err *err)
@@ -431,7 +201,7 @@ static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario 
         "$schema",         "format",       "id",      "title",   "site",   "line",
         "product",         "role",         "plan",    "minutes", "date",   "clock",
         "last_good_check", "fed",          "kit",     "stock",   "faults", "scenes",
-        "rubric",          "pass_percent", "scripts", NULL};
+        "rubric",          "pass_percent", "scripts", "needs",   NULL};
     static const char *const formats[] = {"threepass-scenario-1", NULL};
     int format, role, plan;
     const char *site_id;
@@ -456,6 +226,16 @@ static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario 
                   out->line->id, site_plan_words[plan]);
 }
 
+/* Whether a seed shows what the scenario needs is seen by playing its right script. */
+static bool read_needs(const JsonValue *root, Scenario *out, Err *err)
+{
+    if (!reading_patterns(root, "needs", 1, SCENARIO_NEEDS_MAX, out->needs, &out->need_count, err))
+        return false;
+    if (out->need_count == 0 || out->script_count > 0) return true;
+    return err_at(err, json_place(json_get(root, "needs")),
+                  "needs are looked for in a run of the right script: there must be scripts");
+}
+
 static bool read_scenario(const Site *site, Scenario *out, Err *err)
 {
     const JsonValue *root = json_root(out->document);
@@ -469,9 +249,9 @@ static bool read_scenario(const Site *site, Scenario *out, Err *err)
                       err) &&
            json_read_bool(root, "fed", false, &out->fed, err) && read_kit(site, root, out, err) &&
            read_stocks(root, out, err) && faults_read(root, out, err) &&
-           read_scenes(root, out, err) && read_rubric(root, out, err) &&
+           reading_scenes(root, out, err) && reading_rubric(root, out, err) &&
            json_read_integer(root, "pass_percent", true, 1, 100, &out->pass_percent, err) &&
-           read_scripts(root, out, err);
+           reading_scripts(root, out, err) && read_needs(root, out, err);
 }
 
 bool scenario_parse(const char *file, const char *bytes, size_t len, const Site *site,

@@ -23,6 +23,7 @@ const char *const site_role_words[] = {"line-checker", "line-leader", "superviso
 const char *const site_shift_words[] = {"early", "late", "night", "day", NULL};
 const char *const site_job_words[] = {"line-checker", "line-leader", "supervisor", "quality",
                                       "maintenance",  "warehouse",   "trainer",    NULL};
+const char *const site_list_words[] = {"lines", "products", "pieces", "people", NULL};
 const char *const site_spot_words[] = {"leading", "middle", "trailing", NULL};
 const char *const site_height_words[] = {"on-top", "inside", "underneath", NULL};
 const char *const site_fail_safe_words[] = {
@@ -995,6 +996,41 @@ bool site_parse(const char *file, const char *bytes, size_t len, const MetalTabl
     }
     *out = site;
     return true;
+}
+
+int site_list_max(SiteList list)
+{
+    static const int most[SITE_LIST_COUNT] = {[SITE_LINES] = SITE_LINES_MAX,
+                                              [SITE_PRODUCTS] = SITE_PRODUCTS_MAX,
+                                              [SITE_PIECES] = SITE_PIECES_MAX,
+                                              [SITE_PEOPLE] = SITE_PEOPLE_MAX};
+    return most[list];
+}
+
+bool site_check_element(const Site *site, const MetalTable *metals, const Kinds *kinds,
+                        SiteList list, const JsonValue *value, Err *err)
+{
+    Site alone = *site; /* the other lists are there to point to; of its own it is the first */
+    bool ok = false;
+    if (list == SITE_LINES) {
+        SiteLine *line = check_calloc(1, sizeof *line);
+        alone.line_count = 0;
+        ok = read_line(&alone, metals, value, line, err);
+        free(line);
+    } else if (list == SITE_PRODUCTS) {
+        SiteProduct product = {0};
+        alone.product_count = 0;
+        ok = read_product(&alone, kinds, value, &product, err);
+    } else if (list == SITE_PIECES) {
+        SitePiece piece = {0};
+        alone.piece_count = 0;
+        ok = read_piece(&alone, metals, value, &piece, err);
+    } else {
+        SitePerson person = {0};
+        alone.person_count = 0;
+        ok = read_person(&alone, value, &person, err);
+    }
+    return ok;
 }
 
 void site_free(Site *site)

@@ -22,7 +22,7 @@ enum {
     SITE_PROGRAMS_MAX = 64, /* of one line */
     SITE_VALIDATED_MAX = 8, /* spheres of one program */
     SITE_PLAN_METALS_MAX = 8,
-    SITE_PEOPLE_MAX = 200,
+    SITE_PEOPLE_MAX = 5000,
     SITE_NAME_BYTES_MAX = 200, /* of a person */
     SITE_TEXT_BYTES_MAX = 4000,
 };
@@ -194,6 +194,19 @@ void kinds_free(Kinds *kinds);
 MUST_USE bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,
                          const Kinds *kinds, Site **out, Err *err);
 void site_free(Site *site);
+
+/* The lists of a site whose elements can be looked at alone, in the order of site_list_words:
+ * "lines", "products", "pieces", "people". */
+typedef enum { SITE_LINES, SITE_PRODUCTS, SITE_PIECES, SITE_PEOPLE, SITE_LIST_COUNT } SiteList;
+extern const char *const site_list_words[];
+
+/* How many elements a list holds at most. */
+int site_list_max(SiteList list);
+
+/* Read one value as an element of a list of `site`, as site_parse would, but for whether it is
+ * there twice. ERR_INPUT at the place to blame. */
+MUST_USE bool site_check_element(const Site *site, const MetalTable *metals, const Kinds *kinds,
+                                 SiteList list, const JsonValue *value, Err *err);
 
 /* Read a date, YYYY-MM-DD, under `key`. */
 MUST_USE bool site_read_date(const JsonValue *object, const char *key, bool required,

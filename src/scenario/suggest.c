@@ -21,3 +21,11 @@ const char *suggest_word(const char *word, const char *const words[])
     }
     return best;
 }
+
+bool suggest_fail(ErrPlace place, const char *text, const char *word, const char *const words[],
+                  Err *err)
+{
+    const char *near = suggest_word(word, words);
+    if (near == NULL) return err_at(err, place, "%s", text);
+    return err_at(err, place, "%s; did you mean \"%s\"?", text, near);
+}

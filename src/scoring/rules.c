@@ -407,65 +407,6 @@ static void stopped_and_held(const ScoreFacts *facts, ScoreFinding *out)
     if (!response.told) score_blame(out, SCORE_MISSED, "nobody-told", "", facts->failure);
 }
 
-/* A pass of this metal at this place that was right, well placed and removed, sent after line
- * `from`. */
-static bool was_removed_since(const ScoreFacts *facts, size_t from, const char *metal,
-                              const char *spot)
-{
-    for (size_t i = 0; i < facts->pass_count; i++) {
-        const ScorePass *pass = &facts->passes[i];
-        bool is_it = strcmp(pass->metal, metal) == 0 && strcmp(pass->spot, spot) == 0;
-        bool is_good = pass->end == PASS_REMOVED && pass->right && pass->centre && pass->alone;
-        if (pass->sent > from && is_it && is_good) return true;
-    }
-    return false;
-}
-
-/* K10: after a repair, new settings or a new learning: every metal at every place of the plan, not
- * only what had failed. */
-static void full_recheck(const ScoreFacts *facts, ScoreFinding *out)
-{
-    const SitePlan *plan = facts->scenario->plan;
-    size_t last = facts->count;
-    for (size_t i = 0; i < facts->count; i++) {
-        if (is_put_right(&facts->log[i])) last = i;
-    }
-    if (last == facts->count) return;
-    score_support(out, last);
-    for (int m = 0; m < plan->metal_count; m++) {
-        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            if (!plan->spots[s]) continue;
-            if (was_removed_since(facts, last, plan->metals[m]->name, site_spot_words[s])) continue;
-            score_blame(out, SCORE_MISSED, "re-check-not-complete", plan->metals[m]->name, last);
-        }
-    }
-}
-
-/* K13: metal that was found is kept, and quality is told of it. */
-static void find_kept(const ScoreFacts *facts, ScoreFinding *out)
-{
-    size_t found = facts->count;
-    bool kept = false;
-    bool told = false;
-    for (size_t i = 0; i < facts->count; i++) {
-        const LogLine *line = &facts->log[i];
-        if (log_is(line, HAPPENING_REJECTS_EXAMINED) && log_number(line, "finds") > 0) {
-            found = i;
-            kept = false;
-        } else if (log_is(line, HAPPENING_FIND_KEPT)) {
-            kept = true;
-            score_support(out, i);
-        } else if (log_is(line, HAPPENING_FIND_THROWN_AWAY)) {
-            score_blame(out, SCORE_MISSED, "find-thrown-away", "", i);
-        } else if (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "find")) {
-            told = told || is_word(line, "who", site_role_words[SITE_QUALITY]);
-        }
-    }
-    if (found == facts->count) return;
-    if (!kept) score_blame(out, SCORE_MISSED, "find-not-kept", "", found);
-    if (!told) score_blame(out, SCORE_MISSED, "find-not-told", "", found);
-}
-
 /* Each fail-safe of the line was seen to stop it, and each alarm reset by whom the site names. */
 static void fail_safes_stop(const ScoreFacts *facts, ScoreFinding *out)
 {
@@ -514,6 +455,100 @@ static void no_settings_changed(const ScoreFacts *facts, ScoreFinding *out)
             score_blame(out, SCORE_MISSED, "settings-changed", "", i);
         }
     }
+}
+
+/* Whether the line is relied on from here: packs come again, or the check is said to be good. */
+static bool is_called_good(const LogLine *line)
+{
+    return log_is(line, HAPPENING_FEED_STARTED) ||
+           (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "check-good")) ||
+           (log_is(line, HAPPENING_ROW_WRITTEN) && is_word(line, "row", "result") &&
+            is_word(line, "value", "good"));
+}
+
+/* Whether the metal went through well between two lines at every place of the plan. */
+static bool was_checked(const ScoreFacts *facts, const char *metal, size_t from, size_t to)
+{
+    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+        bool done = !facts->scenario->plan->spots[s];
+        for (size_t i = 0; i < facts->pass_count && !done; i++) {
+            const ScorePass *pass = &facts->passes[i];
+            done = pass->sent > from && pass->ended < to && pass->end == PASS_REMOVED &&
+                   pass->right && pass->centre && pass->program_right &&
+                   strcmp(pass->metal, metal) == 0 && strcmp(pass->spot, site_spot_words[s]) == 0;
+        }
+        if (!done) return false;
+    }
+    return true;
+}
+
+/* K10: once the detector was adjusted no earlier pass speaks for it. Every metal goes through again
+ * at every place before the line is relied on, or is left running at the end. */
+static void full_recheck(const ScoreFacts *facts, ScoreFinding *out)
+{
+    const SitePlan *plan = facts->scenario->plan;
+    size_t adjusted = facts->count;
+    bool runs = true;
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_LINE_STARTED)) runs = true;
+        if (log_is(line, HAPPENING_LINE_STOPPED)) runs = false;
+        bool is_set =
+            log_is(line, HAPPENING_SENSITIVITY_SET) || log_is(line, HAPPENING_PROGRAM_SET);
+        if (is_set || is_put_right(line)) adjusted = i;
+        bool is_relied_on = is_called_good(line) || (log_is(line, HAPPENING_RUN_ENDED) && runs);
+        if (!is_relied_on || adjusted == facts->count) continue;
+        for (int m = 0; m < plan->metal_count; m++) {
+            const char *metal = plan->metals[m]->name;
+            if (was_checked(facts, metal, adjusted, i))
+                score_support(out, adjusted);
+            else
+                score_blame(out, SCORE_MISSED, "not-rechecked", metal, i);
+        }
+    }
+}
+
+/* Metal that was found in a pack is bagged, and not thrown away. */
+static void want_kept(const ScoreFacts *facts, ScoreFinding *out)
+{
+    size_t found = facts->count; /* the find that is still to be kept */
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_REJECTS_EXAMINED) && log_number(line, "finds") > 0) found = i;
+        if (log_is(line, HAPPENING_FIND_THROWN_AWAY)) {
+            score_blame(out, SCORE_MISSED, "find-thrown-away", "", i);
+            found = facts->count;
+        } else if (log_is(line, HAPPENING_FIND_KEPT)) {
+            score_support(out, i);
+            found = facts->count;
+        }
+    }
+    if (found < facts->count) score_blame(out, SCORE_MISSED, "find-not-kept", "", found);
+}
+
+/* K13: what the detector took out of good packs may be real, and is told to who must know before
+ * the line is relied on again. */
+static void find_kept(const ScoreFacts *facts, ScoreFinding *out)
+{
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (!log_is(line, HAPPENING_REMOVED) || log_number(line, "pack") != 0) continue;
+        size_t told = facts->count;
+        for (size_t j = i + 1; j < facts->count && told == facts->count; j++) {
+            const LogLine *later = &facts->log[j];
+            if (is_called_good(later)) break;
+            if (!log_is(later, HAPPENING_TOLD)) continue;
+            bool to_know = is_word(later, "who", "quality") || is_word(later, "who", "supervisor");
+            bool is_idle = is_word(later, "about", "gap") || is_word(later, "about", "run") ||
+                           is_word(later, "about", "check-starts");
+            if (to_know && !is_idle) told = j;
+        }
+        if (told == facts->count)
+            score_blame(out, SCORE_MISSED, "find-not-told", "", i);
+        else
+            score_support(out, told);
+    }
+    want_kept(facts, out);
 }
 
 /* The last time row `row` was written before line `end`; count when never. */
@@ -619,9 +654,9 @@ static const struct {
     {"stopped-and-held", stopped_and_held},       /* K7 */
     {"no-release", no_release},                   /* K8 */
     {"no-settings-changed", no_settings_changed}, /* K9 */
+    {"full-recheck", full_recheck},               /* K10 */
     {"record-true", record_true},                 /* K11 */
     {"no-reaching-in", no_reaching_in},           /* K12 */
-    {"full-recheck", full_recheck},               /* K10 */
     {"find-kept", find_kept},                     /* K13 */
     {"fail-safes-stop", fail_safes_stop},
 };

@@ -35,11 +35,19 @@ enum { RULES_MAX = 16 };
 ScoreRule *score_rule(const char *name);
 void score_rule_names(const char *words[RULES_MAX + 1]);
 
+/* The other needs: whether their patterns can be read, and what the log says of them. The need has
+ * been checked. ERR_INPUT at the word to blame. */
+MUST_USE bool score_check_patterns(const RubricNeed *need, Err *err);
+void score_patterns(const ScoreFacts *facts, const RubricNeed *need, ScoreFinding *out);
+
 /* The finding gets worse: state, reason and what it is about, shown by log line `at`. A finding
  * that is as bad already, for the same reason, gets one more line of evidence; one that is worse
  * stays. */
 void score_blame(ScoreFinding *finding, ScoreState state, const char *reason, const char *about,
                  size_t at);
+
+/* One more log line that shows what is found, good or bad. */
+void score_show(ScoreFinding *finding, size_t at);
 
 /* One more log line that shows what was done well; kept only while nothing is blamed. */
 void score_support(ScoreFinding *finding, size_t at);

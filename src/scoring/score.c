@@ -8,7 +8,7 @@
 
 /* --- Findings -------------------------------------------------------------------------------- */
 
-static void add_evidence(ScoreFinding *finding, size_t at)
+void score_show(ScoreFinding *finding, size_t at)
 {
     for (int i = 0; i < finding->evidence_count; i++) {
         if (finding->evidence[i] == at) return;
@@ -26,12 +26,12 @@ void score_blame(ScoreFinding *finding, ScoreState state, const char *reason, co
         CHECK(strlen(about) < sizeof finding->about);
         memcpy(finding->about, about, strlen(about) + 1);
     }
-    if (strcmp(finding->reason, reason) == 0) add_evidence(finding, at);
+    if (strcmp(finding->reason, reason) == 0) score_show(finding, at);
 }
 
 void score_support(ScoreFinding *finding, size_t at)
 {
-    if (finding->state == SCORE_MET) add_evidence(finding, at);
+    if (finding->state == SCORE_MET) score_show(finding, at);
 }
 
 /* --- Facts ----------------------------------------------------------------------------------- */
@@ -117,78 +117,22 @@ static bool is_excused(const ScoreFacts *facts)
     return true;
 }
 
-/* --- Patterns -------------------------------------------------------------------------------- */
-
-static bool parse(const RubricPattern *pattern, LogPattern *out, Err *err)
-{
-    return pattern->text == NULL || log_parse_pattern(pattern->text, pattern->place, out, err);
-}
-
-typedef struct {
-    LogPattern main, after, before, put_right;
-} Need;
-
-static bool parse_need(const RubricLine *line, Need *out, Err *err)
-{
-    const RubricPattern *main = line->seen.text != NULL ? &line->seen : &line->never;
-    return parse(main, &out->main, err) && parse(&line->after, &out->after, err) &&
-           parse(&line->before, &out->before, err) && parse(&line->put_right, &out->put_right, err);
-}
-
-/* "seen" or "never", between the first "after" and the first "before" that follows it. Without its
- * "after" there is nothing to see, and nothing that must not be. */
-static void judge_pattern(const RubricLine *line, const ScoreFacts *facts, ScoreFinding *out)
-{
-    Need need = {0};
-    Err err = {0};
-    CHECK(parse_need(line, &need, &err));
-    size_t from = 0;
-    while (line->after.text != NULL && from < facts->count &&
-           !log_matches(&facts->log[from], &need.after)) {
-        from++;
-    }
-    size_t to = from;
-    while (to < facts->count &&
-           (line->before.text == NULL || !log_matches(&facts->log[to], &need.before))) {
-        to++;
-    }
-    int64_t seen = 0;
-    for (size_t i = from; i < to; i++) {
-        if (!log_matches(&facts->log[i], &need.main)) continue;
-        seen++;
-        if (line->seen.text != NULL)
-            score_support(out, i);
-        else
-            score_blame(out, SCORE_MISSED, "done-but-must-not-be", "", i);
-    }
-    if (line->seen.text != NULL && seen < line->at_least) {
-        score_blame(out, SCORE_MISSED, "not-done", "", to < facts->count ? to : facts->count - 1);
-    }
-    if (out->state != SCORE_MISSED || line->put_right.text == NULL) return;
-    for (size_t i = out->evidence[0]; i < facts->count; i++) {
-        if (!log_matches(&facts->log[i], &need.put_right)) continue;
-        out->state = SCORE_RECOVERED;
-        add_evidence(out, i);
-        return;
-    }
-}
-
 /* --- The whole ------------------------------------------------------------------------------- */
 
 bool score_check(const Scenario *scenario, Err *err)
 {
     for (int i = 0; i < scenario->rubric_count; i++) {
         const RubricLine *line = &scenario->rubric[i];
-        Need need = {0};
-        if (line->rule != NULL && score_rule(line->rule) == NULL) {
+        const char *rule = line->need.rule;
+        if (rule == NULL) {
+            if (!score_check_patterns(&line->need, err)) return false;
+        } else if (score_rule(rule) == NULL) {
             const char *names[RULES_MAX + 1];
             score_rule_names(names);
-            const char *near = suggest_word(line->rule, names);
-            return err_at(err, line->place, "rubric line \"%s\": there is no rule \"%s\"%s%s%s",
-                          line->id, line->rule, near == NULL ? "" : "; did you mean \"",
-                          near == NULL ? "" : near, near == NULL ? "" : "\"?");
-        }
-        if (line->rule == NULL && !parse_need(line, &need, err)) {
+            Text text = {0};
+            text_addf(&text, "rubric line \"%s\": there is no rule \"%s\"", line->id, rule);
+            (void)suggest_fail(line->need.place, text.bytes, rule, names, err);
+            text_clear(&text);
             return false;
         }
     }
@@ -216,11 +160,12 @@ void score_run(const Scenario *scenario, const LogLine *log, size_t count, Score
         ScoreLine *line = &out->lines[i];
         line->line = &scenario->rubric[i];
         line->finding.reason = "";
-        ScoreRule *rule = line->line->rule == NULL ? NULL : score_rule(line->line->rule);
+        const RubricNeed *need = &line->line->need;
+        ScoreRule *rule = need->rule == NULL ? NULL : score_rule(need->rule);
         if (rule != NULL)
             rule(&facts, &line->finding);
         else
-            judge_pattern(line->line, &facts, &line->finding);
+            score_patterns(&facts, need, &line->finding);
         bool missed = line->finding.state == SCORE_MISSED;
         line->points = missed ? 0 : line->line->points;
         out->points += line->points;

@@ -55,6 +55,10 @@ void score_run(const Scenario *scenario, const LogLine *log, size_t count, Score
 /* The score as JSON of strings, whole numbers and booleans; log lines count from 1. */
 void score_print(const Score *score, Text *out);
 
+/* The mistake of the trade, "M1" to "M32", that a line not met shows: what the rubric says, else
+ * what its reason is; "" for none. */
+const char *score_mistake(const ScoreLine *line);
+
 /* "met", "recovered", "missed"; and the word of a reason. */
 const char *score_state_word(ScoreState state);
 const char *score_reason_word(ScoreReason reason);

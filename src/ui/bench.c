@@ -651,11 +651,17 @@ typedef struct {
     double value;
 } Figure;
 
+/* A turn and a mirror leave a minus before a zero, which says nothing. */
+static void add_number(Text *out, double value)
+{
+    json_add_number(out, value == 0.0 ? 0.0 : value);
+}
+
 static void add_figures(Text *out, const Figure figures[], size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         text_addf(out, "    \"%s\": ", figures[i].key);
-        json_add_number(out, figures[i].value);
+        add_number(out, figures[i].value);
         text_add(out, i + 1 < count ? ",\n" : "\n");
     }
 }
@@ -665,14 +671,14 @@ static void add_target(const BenchModel *model, const BenchSide *side, Text *out
     TargetPiece piece = piece_of(model, side);
     text_addf(out, "  \"target\": {\n    \"shape\": \"%s\",\n    \"diameter_mm\": ",
               side->is_wire ? "wire" : "sphere");
-    json_add_number(out, side->diameter_mm);
+    add_number(out, side->diameter_mm);
     if (side->is_wire) {
         const double parts[] = {piece.direction.x, piece.direction.y, piece.direction.z};
         text_add(out, ",\n    \"length_mm\": ");
-        json_add_number(out, side->length_mm);
+        add_number(out, side->length_mm);
         for (int i = 0; i < 3; i++) {
             text_add(out, i == 0 ? ",\n    \"direction\": [" : ", ");
-            json_add_number(out, parts[i]);
+            add_number(out, parts[i]);
         }
         text_add(out, "]");
     }

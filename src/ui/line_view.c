@@ -6,7 +6,13 @@
 
 #include "ui/session.h"
 
-enum { LEFT_MM = -700, SEEN_US = 2000000, SMALL_WIDTH = 800, STOCK_WIDTH = 156 };
+enum {
+    LEFT_MM = -700,
+    SEEN_US = 2000000,
+    SMALL_WIDTH = 800,
+    STOCK_WIDTH = 156,
+    EYE_BELOW = 30, /* the eye's caption, below the belt and what stands over it */
+};
 
 /* What stands at a place since the last good check, as far as people know it: what stood there
  * before the run; at the pallet also what the run has made. */
@@ -21,10 +27,12 @@ typedef struct {
     double left, right;   /* of the belt */
     double top, bottom;
     double head_half; /* half the head's width */
+    double over;      /* what the head stands over the belt on each side */
     double line_px;   /* the height of a caption's line */
     double column;    /* the width of what stands behind the belt */
     int places;       /* of stock: more than the pallet stand side by side */
     bool is_small;    /* no room beside the belt: no pallet, and only the captions of what acts */
+    bool is_slim;     /* a strip: no captions at all */
 } Belt;
 
 static double x_of(const Belt *belt, int64_t place_um)
@@ -97,6 +105,7 @@ static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box, int plac
                   .top = middle - height / 2.0,
                   .bottom = middle + height / 2.0,
                   .head_half = small ? 42.0 : 56.0,
+                  .over = 28.0,
                   .line_px = line,
                   .column = column,
                   .places = places,
@@ -178,14 +187,15 @@ static void draw_bin_packs(Ui *ui, double x, double y, LineCounts counts)
 
 static void draw_head(Ui *ui, const Belt *belt)
 {
-    double h = belt->bottom - belt->top + 56.0;
-    DrawRect box = {belt->x0 - belt->head_half, belt->top - 28, 2 * belt->head_half, h};
+    double h = belt->bottom - belt->top + 2.0 * belt->over;
+    DrawRect box = {belt->x0 - belt->head_half, belt->top - belt->over, 2 * belt->head_half, h};
     draw_rect(ui->list, box, DRAW_TINT, DRAW_INK, 2, 4);
     for (int i = -1; i <= 1; i++) {
         double x = belt->x0 + i * 0.56 * belt->head_half;
         draw_dashes(ui->list, (DrawPoint){x, box.y + 10}, (DrawPoint){x, box.y + h - 10}, DRAW_INK,
                     2, 7, 6);
     }
+    if (belt->is_slim) return;
     caption(ui, belt->x0 - 76, box.y - 2 - belt->line_px, 152, DRAW_MIDDLE, false,
             ui_say(ui, "line.head"));
 }
@@ -201,29 +211,44 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
     if (belt->is_small) return;
     double width = ui_width(ui, 16, false, ui_say(ui, "line.eye")) + 2.0;
     if (ui->text_percent > 100) {
-        caption(ui, fmax(x - width / 2.0, belt->left + UI_MARGIN), belt->bottom + 16, width,
+        caption(ui, fmax(x - width / 2.0, belt->left + UI_MARGIN), belt->bottom + EYE_BELOW, width,
                 DRAW_START, false, ui_say(ui, "line.eye"));
         return;
     }
-    double left = fmin(x - 70, belt->x0 - belt->head_half - 4.0 - width);
+    double left = fmin(x - 70, belt->x0 - belt->head_half - 12.0 - width);
     caption(ui, fmax(left, belt->left + 8), belt->top - 42, fmax(width, 130), DRAW_START, false,
             ui_say(ui, "line.eye"));
 }
 
-/* The reject device over the belt, its strokes while it has just acted, and the bin opposite. */
-static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
+/* The air jet over the belt, and its strokes while it has just acted. */
+static void draw_jet(Ui *ui, const Belt *belt, double x, bool acts)
 {
-    const LineSetup *setup = &player_setup(player)->scenario->line->setup;
-    double x = x_of(belt, setup->reject_um);
-    DrawPoint jet[] = {{x - 14, belt->top - 30},
-                       {x + 14, belt->top - 30},
-                       {x + 6, belt->top - 8},
-                       {x - 6, belt->top - 8}};
+    double k = belt->over / 28.0;
+    DrawPoint jet[] = {{x - 14 * k, belt->top - 2 - 28 * k},
+                       {x + 14 * k, belt->top - 2 - 28 * k},
+                       {x + 6 * k, belt->top - 2 - 6 * k},
+                       {x - 6 * k, belt->top - 2 - 6 * k}};
     draw_polygon(ui->list, jet, 4, DRAW_TINT, DRAW_INK, 2);
     for (int i = -1; acts && i <= 1; i++) {
         DrawPoint stroke[] = {{x + i * 8.0, belt->top + 4}, {x + i * 12.0, belt->top + 23}};
         draw_line(ui->list, stroke, 2, DRAW_INK, 2);
     }
+}
+
+/* The bin's lock, its shackle aside while it is open. */
+static void draw_lock(Ui *ui, double x, double y, double k, bool open)
+{
+    draw_rect(ui->list, (DrawRect){x - 9 * k, y, 18 * k, 15 * k}, DRAW_INK, DRAW_NONE, 0, 2);
+    draw_arc(ui->list, open ? x + 8 * k : x, y, 7 * k, open ? -160 : -180, open ? 20 : 0, DRAW_INK,
+             3 * k);
+}
+
+/* The reject device, and the bin opposite. */
+static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
+{
+    const LineSetup *setup = &player_setup(player)->scenario->line->setup;
+    double x = x_of(belt, setup->reject_um);
+    draw_jet(ui, belt, x, acts);
     double wide = 1.4 * ui->text_percent;
     caption(ui, x - wide / 2.0, belt->top - 34 - belt->line_px, wide, DRAW_MIDDLE, false,
             ui_say(ui, "line.reject"));
@@ -235,9 +260,7 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
     LineCounts counts = line_counts(player_line(player));
     draw_bin_packs(ui, x - 58, belt->bottom + 8, counts);
     bool open = player_bin_is_open(player);
-    draw_rect(ui->list, (DrawRect){x - 9, belt->bottom + 61, 18, 15}, DRAW_INK, DRAW_NONE, 0, 2);
-    draw_arc(ui->list, open ? x + 8 : x, belt->bottom + 61, 7, open ? -160 : -180, open ? 20 : 0,
-             DRAW_INK, 3);
+    draw_lock(ui, x, belt->bottom + 61, 1.0, open);
     char words[64];
     int64_t in_bin = counts.good_in_bin + counts.tests_in_bin;
     (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
@@ -426,14 +449,14 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     double x = box.x + box.w - belt->column;
     double middle = (belt->top + belt->bottom) / 2;
     double tip = fmin(belt->right + 34, x - 6);
-    DrawPoint shaft[] = {{belt->right + 4, middle}, {tip, middle}};
-    DrawPoint head[] = {{tip - 8, middle - 6}, {tip, middle}, {tip - 8, middle + 6}};
-    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
-    draw_line(ui->list, head, 3, DRAW_INK, 2);
     if (belt->places > 1 && ui->text_percent > 100) {
         tell_places(ui, belt, player, stock, box);
         return;
     }
+    DrawPoint shaft[] = {{belt->right + 4, middle}, {tip, middle}};
+    DrawPoint head[] = {{tip - 8, middle - 6}, {tip, middle}, {tip - 8, middle + 6}};
+    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
+    draw_line(ui->list, head, 3, DRAW_INK, 2);
     Text words = {0};
     if (belt->places > 1) {
         draw_places(ui, belt, stock, box);
@@ -451,31 +474,82 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     text_clear(&words);
 }
 
-void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
+/* The packs on the belt: now, or with less motion those that the view remembers. */
+static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const RunView *view,
+                       bool is_still)
 {
     const Scenario *scenario = player_setup(player)->scenario;
-    const LineSetup *setup = &scenario->line->setup;
     const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
     LinePicture packs[LINE_PACKS_MAX];
-    Standing stock[STOCK_PLACE_COUNT];
-    find_stock(player, stock);
-    Belt belt = belt_in(ui, setup, box, count_places(stock));
-    int64_t now = player_now_us(player);
-    bool acts =
-        view != NULL && view->last_blow_us >= 0 && now - view->last_blow_us < setup->stroke_us * 2;
-    bool rings = view != NULL && view->last_alarm_us >= 0 && now - view->last_alarm_us < SEEN_US;
-    draw_belt(ui, &belt);
-    draw_head(ui, &belt);
-    draw_eye(ui, &belt, setup);
     bool as_it_was = is_still && view != NULL;
     int count = as_it_was ? view->still_count : line_picture(player_line(player), packs);
     for (int i = 0; i < count; i++) {
-        draw_pack(ui, &belt, &block, as_it_was ? view->still[i] : packs[i]);
+        draw_pack(ui, belt, &block, as_it_was ? view->still[i] : packs[i]);
     }
-    draw_reject(ui, &belt, player, box, acts);
+}
+
+bool line_has_blown(const Player *player, const RunView *view)
+{
+    int64_t stroke_us = player_setup(player)->scenario->line->setup.stroke_us;
+    return view != NULL && view->last_blow_us >= 0 &&
+           player_now_us(player) - view->last_blow_us < stroke_us * 2;
+}
+
+bool line_has_found(const Player *player, const RunView *view)
+{
+    return view != NULL && view->last_alarm_us >= 0 &&
+           player_now_us(player) - view->last_alarm_us < SEEN_US;
+}
+
+void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
+{
+    enum { OVER = 16, BIN = 14, BIN_HALF = 40 };
+    const LineSetup *setup = &player_setup(player)->scenario->line->setup;
+    double left_mm = fmax((double)setup->infeed_um / 1000.0, LEFT_MM);
+    double length_mm = (double)setup->end_um / 1000.0 - left_mm;
+    double scale = box.w / length_mm;
+    Belt belt = {.x0 = box.x - left_mm * scale,
+                 .px_per_mm = scale,
+                 .left = box.x,
+                 .right = box.x + box.w,
+                 .top = box.y + OVER + 2.0,
+                 .bottom = box.y + box.h - OVER - 2.0,
+                 .head_half = 30.0,
+                 .over = OVER,
+                 .is_slim = true};
+    double x = x_of(&belt, setup->reject_um);
+    double low = belt.bottom + BIN;
+    DrawPoint bin[] = {{x - BIN_HALF - 6, belt.bottom + 4},
+                       {x - BIN_HALF, belt.bottom + 4},
+                       {x - BIN_HALF, low},
+                       {x + BIN_HALF, low},
+                       {x + BIN_HALF, belt.bottom + 4},
+                       {x + BIN_HALF + 6, belt.bottom + 4}};
+    draw_belt(ui, &belt);
+    draw_head(ui, &belt);
+    draw_packs(ui, &belt, player, view, is_still);
+    draw_jet(ui, &belt, x, line_has_blown(player, view));
+    draw_rect(ui->list,
+              (DrawRect){x - BIN_HALF, belt.bottom + 4, 2.0 * BIN_HALF, low - belt.bottom - 4},
+              DRAW_TINT, DRAW_NONE, 0, 0);
+    draw_line(ui->list, bin, 6, DRAW_INK, 2);
+    draw_lock(ui, x, low - 6.0, 0.6, player_bin_is_open(player));
+}
+
+void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
+{
+    const LineSetup *setup = &player_setup(player)->scenario->line->setup;
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    Belt belt = belt_in(ui, setup, box, count_places(stock));
+    draw_belt(ui, &belt);
+    draw_head(ui, &belt);
+    draw_eye(ui, &belt, setup);
+    draw_packs(ui, &belt, player, view, is_still);
+    draw_reject(ui, &belt, player, box, line_has_blown(player, view));
     if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
-    double under = belt.bottom + (ui->text_percent > 100 ? 20.0 + belt.line_px : 12.0);
+    double under = belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : 20.0);
     double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;
     DrawPoint arrow[] = {{box.x, y}, {box.x + 44, y}};
     DrawPoint tip[] = {{box.x + 36, y - 6}, {box.x + 44, y}, {box.x + 36, y + 6}};
@@ -484,7 +558,7 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     if (belt.is_small) return;
     caption(ui, box.x + 52, under, 1.5 * ui->text_percent, DRAW_START, false,
             ui_say(ui, "line.travel"));
-    if (rings) {
+    if (line_has_found(player, view)) {
         caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
                 2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, "line.found"));
     }

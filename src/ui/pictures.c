@@ -28,7 +28,7 @@ static bool shoot(Studio *studio, const char *name, int width, int height, Err *
     Text path = {0};
     double canvas_width;
     double canvas_height;
-    if (!sdl_draw_new_picture(width, height, &draw, err)) return false;
+    if (!sdl_draw_new(NULL, &draw, err)) return false;
     sdl_draw_fit(draw, width, height, &canvas_width, &canvas_height);
     DrawMeasure measure = sdl_draw_measure(draw);
     session_frame(studio->session, &nothing, canvas_width, canvas_height, &measure, &list);
@@ -181,8 +181,8 @@ bool pictures_write(const SessionSetup *setup, const char *scenario, const char 
 {
     Studio studio = {.folder = folder, .names = names};
     bool ok = os_folder_make(folder, err) && session_new(setup, &studio.session, err) &&
-              find_scenario(&studio, scenario, err) && begin_script(&studio, scenario, err) &&
-              shoot_all(&studio, err);
+              session_open(studio.session, err) && find_scenario(&studio, scenario, err) &&
+              begin_script(&studio, scenario, err) && shoot_all(&studio, err);
     app_run_free(studio.script);
     session_free(studio.session);
     return ok;

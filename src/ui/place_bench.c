@@ -52,7 +52,7 @@ BenchModel *bench_model_of(Session *session)
     Bench *bench = &session->bench;
     if (bench->is_modelled) return bench->model;
     bench->is_modelled = true;
-    bench->model = bench_model_new(session->scenarios[0].work);
+    bench->model = bench_model_new(session->site);
     return bench->model;
 }
 
@@ -124,6 +124,13 @@ static bool is_shown(const Bench *bench, int index)
     return true;
 }
 
+/* Whether both set-ups stand side by side now. */
+static bool shows_both(const Ui *ui, const Bench *bench)
+{
+    if (ui->text_percent >= BIG_FROM_PERCENT || bench->puzzle == PUZZLE_HIDE) return false;
+    return bench->puzzle != PUZZLE_NONE || !bench->is_single;
+}
+
 /* --- Words ----------------------------------------------------------------------------------- */
 
 static void add_metal(const Column *c, int metal, Text *out)
@@ -146,6 +153,20 @@ static void add_size(const Column *c, Text *out)
     texts_localise(c->ui->texts, length);
     plot_fill(out, ui_say(c->ui, c->side->is_wire ? "bench.wire-size" : "bench.sphere-size"),
               values, 2);
+}
+
+/* A head by the lines that use it, as people call it: "D1", of a line "D1, butter". */
+static void add_head(const Column *c, int head, Text *out)
+{
+    const Site *site = session_site(c->session);
+    const char *comma = "";
+    for (int i = 0; i < site->line_count; i++) {
+        if (site->lines[i].head != head) continue;
+        const char *name = site_text(site->lines[i].name, c->ui->language);
+        text_add(out, comma);
+        text_add_bytes(out, name, strcspn(name, ","));
+        comma = ", ";
+    }
 }
 
 static void add_aperture(const Column *c, int head, Text *out)
@@ -223,8 +244,8 @@ static double draw_choosers(const Column *c, double y)
     double room = c->w - 2.0 * UI_GAP;
     Text labels[CHOOSERS] = {{0}};
     Text values[CHOOSERS] = {{0}};
-    text_addf(&labels[0], "%s %s", ui_say(c->ui, "bench.head"),
-              session_site(c->session)->heads[c->side->head].id);
+    text_addf(&labels[0], "%s ", ui_say(c->ui, "bench.head"));
+    add_head(c, c->side->head, &labels[0]);
     add_aperture(c, c->side->head, &values[0]);
     text_add(&labels[1], ui_say(c->ui, "bench.product"));
     text_add(&values[1], product_name(c, c->side->product));
@@ -282,7 +303,8 @@ static void draw_choices(const Column *c, int what, DrawRect box)
         int choice = nth_choice(c, what, i);
         Text label = {0};
         if (what == OPEN_HEAD) {
-            text_addf(&label, "%s, ", session_site(c->session)->heads[choice].id);
+            add_head(c, choice, &label);
+            text_add(&label, ", ");
             add_aperture(c, choice, &label);
         } else {
             text_add(&label, product_name(c, choice));
@@ -491,15 +513,21 @@ static void draw_view_and_dial(const Column *c, DrawRect box, double dial, bool 
     double height = box.h - line;
     double right = box.x + box.w - dial;
     DrawRect view = {box.x, box.y + line, box.w - dial - UI_GAP, height};
-    char angle[NUMBER_BYTES];
-    (void)snprintf(angle, sizeof angle, "%.0f\xC2\xB0",
+    Text angle = {0};
+    char degrees[NUMBER_BYTES];
+    const char *const values[] = {degrees};
+    (void)snprintf(degrees, sizeof degrees, "%.0f",
                    is_plan ? c->side->azimuth_deg : c->side->elevation_deg);
+    plot_fill(&angle, ui_say(c->ui, is_plan ? "bench.turned" : "bench.tilted"), values, 1);
     words(c, (DrawRect){box.x, box.y, view.w, line}, 16, false, DRAW_MIDDLE,
           ui_say(c->ui, is_plan ? "bench.from-above" : "bench.from-side"));
     draw_view(c, view, is_plan);
-    if (!c->side->is_wire) return;
-    words(c, (DrawRect){right, box.y, dial, line}, 16, false, DRAW_MIDDLE, angle);
-    draw_dial(c, (DrawRect){right, box.y + line, dial, height}, is_plan);
+    if (c->side->is_wire) {
+        words(c, (DrawRect){right - 6.0, box.y, dial + 12.0, line}, 16, false, DRAW_MIDDLE,
+              angle.bytes);
+        draw_dial(c, (DrawRect){right, box.y + line, dial, height}, is_plan);
+    }
+    text_clear(&angle);
 }
 
 /* Both views, side by side or, where there is height for it, one below the other; `height` is
@@ -657,11 +685,11 @@ static double draw_chance(const Column *c, double x, double y, double width)
     return y;
 }
 
-static void draw_map(const Column *c, double y, double height)
+/* The map of this set-up, at no scale and with no step yet. */
+static PlotMap map_of(const Column *c)
 {
     const BenchView *view = c->view;
     const CoilHead *coils = &view->head.head.coils;
-    double line = line_px(c->ui, 16);
     double w_mm = view->pack.width_m * 1e3;
     double h_mm = view->pack.height_m * 1e3;
     double belt_mm = (view->pack.centre_up_m - view->pack.height_m / 2.0) * 1e3;
@@ -673,17 +701,39 @@ static void draw_map(const Column *c, double y, double height)
                    .belt_mm = belt_mm,
                    .pack = {-w_mm / 2.0, belt_mm, w_mm, h_mm}};
     map_piece(c, &map);
+    return map;
+}
+
+/* Side by side, both maps have one scale and one step between their contours, so that they
+ * compare. */
+static void share_axes(const Column *c, DrawRect box, PlotMap *map)
+{
+    if (!shows_both(c->ui, c->bench)) return;
+    Column other = *c;
+    other.index = 1 - c->index;
+    other.side = &c->bench->sides[other.index];
+    other.view = bench_view(c->bench->model, other.side);
+    PlotMap beside = map_of(&other);
+    map->px_per_mm = fmin(plot_map_scale(box, map), plot_map_scale(box, &beside));
+    map->step_mm = fmax(plot_map_step(map), plot_map_step(&beside));
+}
+
+static void draw_map(const Column *c, double y, double height)
+{
+    double line = line_px(c->ui, 16);
+    PlotMap map = map_of(c);
     Text title = {0};
     Text metal = {0};
-    add_metal(c, view->map_metal, &metal);
+    add_metal(c, c->view->map_metal, &metal);
     const char *const values[] = {metal.bytes};
     plot_fill(&title, ui_say(c->ui, "bench.map"), values, 1);
     words(c, (DrawRect){c->x, y, c->w, line}, 16, true, DRAW_START, title.bytes);
     text_clear(&title);
     text_clear(&metal);
     double top = y + line + 2.0;
-    DrawRect drawn =
-        plot_map(c->ui, (DrawRect){c->x + 1, top, c->w * 0.53, height - line - 3.0}, &map);
+    DrawRect box = {c->x + 1, top, c->w * 0.53, height - line - 3.0};
+    share_axes(c, box, &map);
+    DrawRect drawn = plot_map(c->ui, box, &map);
     double right = c->x + c->w * 0.53 + 2.0 * UI_GAP;
     double width = c->x + c->w - right;
     double below = draw_chance(c, right, top, width);
@@ -758,12 +808,6 @@ void bench_open(Session *session, bool is_puzzle)
     } else if (bench->puzzle != PUZZLE_NONE) {
         leave_puzzle(bench);
     }
-}
-
-static bool shows_both(const Ui *ui, const Bench *bench)
-{
-    if (ui->text_percent >= BIG_FROM_PERCENT || bench->puzzle == PUZZLE_HIDE) return false;
-    return bench->puzzle != PUZZLE_NONE || !bench->is_single;
 }
 
 static void act(Ui *ui, Bench *bench)

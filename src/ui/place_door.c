@@ -130,13 +130,10 @@ static void draw_field(Ui *ui, Session *session, DrawRect box)
 /* Who checks lines by shift, then the office, then whom only the records know. */
 static int group_of(const Session *session, int person)
 {
-    const Site *site = session_site(session);
-    for (int i = 0; i < site->person_count; i++) {
-        if (strcmp(site->people[i].name, session->people[person].name) != 0) continue;
-        bool on_line = site->people[i].job <= SITE_JOB_LINE_LEADER;
-        return on_line ? (int)site->people[i].shift : GROUP_OFFICE;
-    }
-    return GROUP_OTHERS;
+    int known = session->people[person].site;
+    if (known < 0) return GROUP_OTHERS;
+    const SitePerson *who = &session_site(session)->people[known];
+    return who->job <= SITE_JOB_LINE_LEADER ? (int)who->shift : GROUP_OFFICE;
 }
 
 static void list_names(Names *names)
@@ -295,7 +292,7 @@ static void draw_settings(Ui *ui, Session *session, DrawRect at)
     session->language = draw_choices(ui, &language, &at);
     Choices size = {.name = "size",
                     .title = "door.size",
-                    .labels = {"100", "125", "150", "200"},
+                    .labels = {"100\xC2\xA0%", "125\xC2\xA0%", "150\xC2\xA0%", "200\xC2\xA0%"},
                     .count = 4,
                     .chosen = -1};
     for (int i = 0; i < size.count; i++) {
@@ -303,6 +300,8 @@ static void draw_settings(Ui *ui, Session *session, DrawRect at)
     }
     int chosen = draw_choices(ui, &size, &at);
     if (chosen >= 0) session->text_percent = percents[chosen];
+    if (!paper_is_big(ui))
+        at.y += paper_say(ui, at.x, at.y - 4.0, at.w, 16, DRAW_INK, "door.enlarge") + 4.0;
     Choices theme = {.name = "theme",
                      .title = "door.theme",
                      .labels = {ui_say(ui, "theme.light"), ui_say(ui, "theme.dark"),

@@ -263,7 +263,7 @@ static void draw_now(const HomeView *place, DrawRect box)
     DrawRole ground = big ? DRAW_PAPER : DRAW_SHEET;
     double pad = big ? 0.0 : 24.0;
     Text words = {0};
-    char minutes[32];
+    char minutes[16];
     if (!big) {
         draw_rect(ui->list, (DrawRect){box.x + 1, box.y + 1, box.w - 2, box.h - 2}, DRAW_SHEET,
                   DRAW_INK, 2, 6);
@@ -282,8 +282,10 @@ static void draw_now(const HomeView *place, DrawRect box)
     text_clear(&words);
     why(place, &words);
     in.y += draw_pair(place, in, "home.why", words.bytes);
-    (void)snprintf(minutes, sizeof minutes, "%lld min", (long long)scenario->minutes);
-    (void)draw_pair(place, in, "home.how-long", minutes);
+    text_clear(&words);
+    (void)snprintf(minutes, sizeof minutes, "%lld", (long long)scenario->minutes);
+    ui_fill(ui, "home.about", minutes, &words);
+    (void)draw_pair(place, in, "home.how-long", words.bytes);
     text_clear(&words);
 }
 
@@ -488,7 +490,8 @@ static double draw_buttons(const HomeView *place, DrawRect box)
     return box.y + height + UI_GAP;
 }
 
-/* Two switches for whom motion or sound disturbs: kept while the window is open. */
+/* Two switches for whom motion or sound disturbs, which say how it is now: kept while the window is
+ * open. */
 static double draw_switches(const HomeView *place, DrawRect box)
 {
     Ui *ui = place->ui;
@@ -496,19 +499,37 @@ static double draw_switches(const HomeView *place, DrawRect box)
     double width = (box.w - UI_GAP) / 2.0;
     double height = paper_row(ui, 19, 59);
     DrawRect at = {box.x, box.y, width, height};
-    if (paper_choice(ui, ui_id("calm", 0), at, ui_say(ui, "home.calm"), session->is_calm))
+    const char *motion = ui_say(ui, session->is_calm ? "home.motion-less" : "home.motion-on");
+    const char *sound = ui_say(ui, session->is_silent ? "home.sound-off" : "home.sound-on");
+    if (paper_choice(ui, ui_id("calm", 0), at, motion, session->is_calm))
         session->is_calm = !session->is_calm;
     at.x += width + UI_GAP;
-    if (paper_choice(ui, ui_id("silent", 0), at, ui_say(ui, "home.silent"), session->is_silent))
+    if (paper_choice(ui, ui_id("silent", 0), at, sound, session->is_silent))
         session->is_silent = !session->is_silent;
     return box.y + height + UI_GAP;
 }
 
+/* The first is about hands, and is written larger. */
+static const struct {
+    const char *key;
+    int px;
+} cautions[] = {{"caution.moving", 19}, {"caution.implants", 16}, {"caution.detector", 16}};
+enum { CAUTIONS = sizeof cautions / sizeof cautions[0] };
+
+static double cautions_height(const Ui *ui, double width)
+{
+    double height = 0.0;
+    for (int i = 0; i < CAUTIONS; i++) {
+        height += paper_height(ui, width, cautions[i].px, false, ui_say(ui, cautions[i].key));
+    }
+    return height;
+}
+
 static void draw_cautions(const HomeView *place, DrawRect box)
 {
-    static const char *const keys[] = {"caution.moving", "caution.implants", "caution.detector"};
-    for (int i = 0; i < 3; i++) {
-        box.y += paper_say(place->ui, box.x, box.y, box.w, 16, DRAW_SOFT, keys[i]);
+    for (int i = 0; i < CAUTIONS; i++) {
+        box.y += paper_say(place->ui, box.x, box.y, box.w, cautions[i].px,
+                           i == 0 ? DRAW_INK : DRAW_SOFT, cautions[i].key);
     }
 }
 
@@ -553,16 +574,12 @@ static void draw_page(const HomeView *place)
 static void draw_side(const HomeView *place, DrawRect box)
 {
     Ui *ui = place->ui;
-    double cautions = UI_GAP;
-    static const char *const keys[] = {"caution.moving", "caution.implants", "caution.detector"};
-    for (int i = 0; i < 3; i++) {
-        cautions += paper_height(ui, box.w, 16, false, ui_say(ui, keys[i]));
-    }
     double buttons = fmax(
         paper_row(ui, 19, 59),
         paper_height(ui, (box.w - 2 * UI_GAP) / 3 - 24, 19, false, ui_say(ui, "home.hide")) + 12.0);
     double switches = paper_row(ui, 19, 59);
-    double low = box.y + box.h - cautions - buttons - switches - 2.0 * UI_GAP;
+    double low =
+        box.y + box.h - UI_GAP - cautions_height(ui, box.w) - buttons - switches - 2.0 * UI_GAP;
     double y = box.y + paper_heading(ui, box.x, box.y, box.w, "home.record") + 4.0;
     y = draw_standing(place, (DrawRect){box.x, y, box.w, 0});
     if (place->session->pages.tab != TAB_RUNS)

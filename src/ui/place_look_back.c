@@ -10,6 +10,7 @@
 #include "ui/session.h"
 
 enum { LEFT_WIDTH = 544, LINE_HEIGHT = 190, AXIS_LEFT = 132, US_PER_S = 1000000, LABELS_MAX = 11 };
+enum { GROUPS_MAX = 64, MARK_GAP = 4, TICK_GAP = 5 };
 enum { TAB_TIME, TAB_LINE, TAB_STEPS, TAB_WHY };
 
 /* What every part of the place needs. */
@@ -203,42 +204,127 @@ static void draw_counts(const LookView *view, double y)
     }
 }
 
-/* What the line did with packs that had a piece in them, and when it stood. */
+/* Marks of one kind that stand for one another where there is no room for each. */
+typedef struct {
+    DrawMark mark;
+    int count;
+    double x;           /* when, on the axis */
+    double left, width; /* where it is drawn, its count with it */
+} Group;
+
+static double group_width(const LookView *view, const Group *group)
+{
+    char count[16];
+    double mark = 0.14 * view->ui->text_percent;
+    if (group->count == 1) return mark;
+    (void)snprintf(count, sizeof count, "%d", group->count);
+    return mark + 4.0 + ui_width(view->ui, 16, false, count) + 2.0;
+}
+
+/* Leave one group out: of two neighbours of a kind, those nearest to one another become one; where
+ * no two are of a kind the first goes. */
+static int merge_groups(const LookView *view, Group *groups, int count)
+{
+    int at = -1;
+    for (int i = 1; i < count; i++) {
+        if (groups[i].mark != groups[i - 1].mark) continue;
+        if (at < 0 || groups[i].x - groups[i - 1].x < groups[at].x - groups[at - 1].x) at = i;
+    }
+    if (at > 0) {
+        groups[at - 1].count += groups[at].count;
+        groups[at - 1].width = group_width(view, &groups[at - 1]);
+    } else {
+        at = 0;
+    }
+    memmove(&groups[at], &groups[at + 1], (size_t)(count - at - 1) * sizeof *groups);
+    return count - 1;
+}
+
+/* What the line did, in as many groups as have room on the axis. */
+static int find_groups(const LookView *view, const Axis *axis, Group groups[GROUPS_MAX])
+{
+    int count = 0;
+    double room = axis->x1 - axis->x0;
+    for (size_t i = 0; i < view->count; i++) {
+        DrawMark mark;
+        if (!line_mark(&view->log[i], &mark)) continue;
+        if (count == GROUPS_MAX) count = merge_groups(view, groups, count);
+        Group *group = &groups[count++];
+        *group = (Group){.mark = mark, .count = 1, .x = x_of(axis, view->log[i].time_us)};
+        group->width = group_width(view, group);
+    }
+    for (double used = room + 1.0; used > room;) {
+        used = 0.0;
+        for (int i = 0; i < count; i++) {
+            used += groups[i].width + MARK_GAP;
+        }
+        if (used > room) count = merge_groups(view, groups, count);
+    }
+    return count;
+}
+
+/* What the line did with packs that had a piece in them, and when it stood: each mark where it
+ * belongs or as near to it as those before and after it let it be. */
 static void draw_line_row(const LookView *view, const Axis *axis, double y)
 {
-    double r = 0.07 * view->ui->text_percent;
-    for (size_t i = 0; i < view->count; i++) {
-        const LogLine *line = &view->log[i];
-        DrawMark mark;
-        if (!line_mark(line, &mark)) continue;
-        draw_mark(view->ui->list, mark, x_of(axis, line->time_us), y, r, DRAW_INK);
+    Ui *ui = view->ui;
+    Group groups[GROUPS_MAX];
+    double r = 0.07 * ui->text_percent;
+    double line = draw_line_height(ui_px(ui, 16));
+    int count = find_groups(view, axis, groups);
+    double free = axis->x0 - r;
+    for (int i = 0; i < count; i++) {
+        groups[i].left = fmax(groups[i].x - r, free);
+        free = groups[i].left + groups[i].width + MARK_GAP;
+    }
+    free = axis->x1 + r;
+    for (int i = count - 1; i >= 0; i--) {
+        groups[i].left = fmin(groups[i].left, free - groups[i].width);
+        free = groups[i].left - MARK_GAP;
+    }
+    for (int i = 0; i < count; i++) {
+        char words[16];
+        const Group *group = &groups[i];
+        draw_mark(ui->list, group->mark, group->left + r, y, r, DRAW_INK);
+        if (group->count == 1) continue;
+        (void)snprintf(words, sizeof words, "%d", group->count);
+        double x = group->left + 2.0 * r + 4.0;
+        paper_line(ui, (DrawRect){x, y - line / 2.0, group->left + group->width - x, line},
+                   &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
     }
 }
 
-static void draw_tick(const LookView *view, const Axis *axis, size_t at, DrawRole role, double px)
+static void draw_tick(const Axis *axis, double x, DrawList *list, DrawRole role, double px)
 {
-    double x = x_of(axis, view->log[at].time_us);
     DrawPoint tick[] = {{x, axis->y - 22}, {x, axis->y}};
-    draw_line(view->ui->list, tick, 2, role, px);
+    draw_line(list, tick, 2, role, px);
 }
 
-/* What the person did, the moments that show the chosen rubric line, and the chosen moment. */
+/* What the person did, the moments that show the chosen rubric line, and the chosen moment; ticks
+ * that would meet are one, and so are crosses. */
 static void draw_your_row(const LookView *view, const Axis *axis, double marks_y)
 {
+    DrawList *list = view->ui->list;
     const ScoreLine *line = &view->score.lines[view->look->rubric];
     double chosen_x = x_of(axis, view->log[view->look->chosen].time_us);
     double r = 0.07 * view->ui->text_percent;
+    double last = -HUGE_VAL;
     for (size_t i = 0; i < view->count; i++) {
-        if (view->log[i].is_action) draw_tick(view, axis, i, DRAW_INK, 2);
+        double x = x_of(axis, view->log[i].time_us);
+        if (!view->log[i].is_action || x < last + TICK_GAP) continue;
+        draw_tick(axis, x, list, DRAW_INK, 2);
+        last = x;
     }
+    last = -HUGE_VAL;
     for (int i = 0; i < line->finding.evidence_count; i++) {
         double x = x_of(axis, view->log[line->finding.evidence[i]].time_us);
-        draw_tick(view, axis, line->finding.evidence[i], DRAW_ACCENT, 4);
-        if (line->finding.state == SCORE_MISSED)
-            draw_mark(view->ui->list, DRAW_MISSED, x, marks_y, r, DRAW_ACCENT);
+        draw_tick(axis, x, list, DRAW_ACCENT, 4);
+        if (line->finding.state != SCORE_MISSED || fabs(x - last) < 2.0 * r + MARK_GAP) continue;
+        draw_mark(list, DRAW_MISSED, x, marks_y, r, DRAW_ACCENT);
+        last = x;
     }
     DrawPoint now[] = {{chosen_x, axis->y - 22}, {chosen_x, axis->y + 8}};
-    draw_line(view->ui->list, now, 2, DRAW_ACCENT, 4);
+    draw_line(list, now, 2, DRAW_ACCENT, 4);
 }
 
 /* The whole time line from `y` on; returns where it ends. */
@@ -515,7 +601,7 @@ static void draw_why(const LookView *view, DrawRect box)
     (void)add_paragraph(view, box, &y, 16, false, words.bytes);
     text_clear(&words);
     if (finding->about[0] != '\0') {
-        texts_add_word(ui->texts, finding->about, &words);
+        texts_add_name(ui->texts, view->scenario, finding->about, &words);
         (void)add_paragraph(view, box, &y, 16, true, words.bytes);
         text_clear(&words);
     }
@@ -698,7 +784,7 @@ void place_look_back(Ui *ui, Session *session)
     LookView view = {.ui = ui,
                      .session = session,
                      .look = &session->look_back,
-                     .scenario = work_scenario(app_run_work(session->run)),
+                     .scenario = app_run_scenario(session->run),
                      .top = ui_head_y(ui) + UI_GAP,
                      .bottom = ui_foot_y(ui) - UI_GAP,
                      .is_paged = ui->text_percent > 100};

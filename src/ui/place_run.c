@@ -12,14 +12,22 @@ enum {
     PANEL_LEFT = 664,
     EDGE_UM = 5000,
     STRIP_MAX = 9,
+    MARK_PITCH = 34,
+    SLIM = 76,            /* the height of the line as a strip, */
+    SLIM_STEP = SLIM + 8, /* and with the space under it */
     STRIP_LEFT = 676,
     PACE_LEFT = 560,
     PACE_MAX = 4,
+    WORDS_LEFT = 340,
 };
+
+/* Of what a canvas is higher than 800 the line gets this part. */
+#define LINE_SHARE 0.4
 
 /* --- Header: what is checked, the time, the last passes, the stop ---------------------------- */
 
-static void draw_strip(const Run *run, double x, double y)
+/* The last passes as marks, the newest at the right; how many were removed goes to *removed. */
+static int draw_marks(const Run *run, double x, double y, int *removed)
 {
     size_t count;
     DrawMark marks[STRIP_MAX];
@@ -27,20 +35,70 @@ static void draw_strip(const Run *run, double x, double y)
     const LogLine *log = player_log(run->player, &count);
     for (size_t i = count; i > 0 && found < STRIP_MAX; i--) {
         const LogLine *line = &log[i - 1];
-        bool removed = log_is(line, HAPPENING_REMOVED);
-        if (!removed && !log_is(line, HAPPENING_ACCEPTED)) continue;
+        bool is_removed = log_is(line, HAPPENING_REMOVED);
+        if (!is_removed && !log_is(line, HAPPENING_ACCEPTED)) continue;
         if (log_number(line, "pieces") == 0) continue;
-        marks[found++] = removed ? DRAW_DONE : DRAW_ACCEPTED;
+        marks[found++] = is_removed ? DRAW_DONE : DRAW_ACCEPTED;
     }
-    int removed = 0;
+    *removed = 0;
     for (int i = 0; i < found; i++) {
-        removed += marks[i] == DRAW_DONE;
-        draw_mark(run->ui->list, marks[i], x + 12 + 34.0 * (found - 1 - i), y + 12, 11, DRAW_INK);
+        *removed += marks[i] == DRAW_DONE;
+        draw_mark(run->ui->list, marks[i], x + 12 + MARK_PITCH * (found - 1.0 - i), y + 12, 11,
+                  DRAW_INK);
     }
-    char words[96];
-    (void)snprintf(words, sizeof words, "%d %s, %d %s", removed, run_say(run, "run.removed"),
+    return found;
+}
+
+static void print_marks(const Run *run, int found, int removed, char *out, size_t bytes)
+{
+    (void)snprintf(out, bytes, "%d %s, %d %s", removed, run_say(run, "run.removed"),
                    found - removed, run_say(run, "run.accepted"));
+}
+
+static void draw_strip(const Run *run, double x, double y)
+{
+    char words[96];
+    int removed;
+    int found = draw_marks(run, x, y, &removed);
+    print_marks(run, found, removed, words, sizeof words);
     if (found > 0) run_write(run, (DrawRect){x, y + 32, 310, 0}, 16, false, DRAW_SOFT, words);
+}
+
+/* Enlarged: the line as a strip, beside it the last passes and, in one line, what the hand holds,
+ * what the head says, or how the passes went. */
+static void draw_slim(const Run *run, DrawRect box)
+{
+    Ui *ui = run->ui;
+    double width = fmax(STRIP_MAX * MARK_PITCH, 2.4 * ui->text_percent);
+    double line = draw_line_height(ui_px(ui, 16));
+    const SitePiece *held = run_in_hand(run);
+    char words[96];
+    int removed;
+    DrawRect under = {box.x + box.w - width, box.y + box.h - line - 2.0, width, line};
+    line_strip(ui, run->player, (DrawRect){box.x, box.y, box.w - width - 2 * UI_GAP, box.h - 4.0},
+               run->view, run->session->is_calm);
+    int found = draw_marks(run, under.x, box.y, &removed);
+    print_marks(run, found, removed, words, sizeof words);
+    if (line_has_found(run->player, run->view)) {
+        (void)snprintf(words, sizeof words, "%s", run_say(run, "line.found"));
+    } else if (held != NULL) {
+        run_piece_name(run, held, words, sizeof words);
+        run_draw_hand(run, under.x + 4.0, under.y + line / 2.0 - 18.0, 0.6);
+        under.x += 36.0;
+        under.w -= 36.0;
+    } else if (found == 0) {
+        words[0] = '\0';
+    }
+    paper_line(ui, under, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
+    DrawPoint rule[] = {{0, box.y + box.h + 4.0}, {ui->width, box.y + box.h + 4.0}};
+    draw_line(ui->list, rule, 2, DRAW_INK, 2);
+}
+
+/* The strip at the top of `box`; returns what is left of it. */
+static DrawRect put_slim(const Run *run, DrawRect box)
+{
+    draw_slim(run, (DrawRect){box.x, box.y - 4.0, box.w, SLIM});
+    return (DrawRect){box.x, box.y + SLIM_STEP, box.w, box.h - SLIM_STEP};
 }
 
 static void draw_pace(const Run *run, DrawRect box)
@@ -89,27 +147,50 @@ static const char *time_key(const Run *run)
     return "run.line-time";
 }
 
-static void draw_header(const Run *run)
+/* What is checked on what, and the time; enlarged, the title takes two lines where it must, and the
+ * product stands under the time. */
+static void draw_titles(const Run *run)
 {
+    enum { LEFT = 440, LEFT_BIG = 430, STOP_BIG = 430 };
     Ui *ui = run->ui;
     char words[160];
     Text clock = {0};
-    const char *language = ui->language;
-    int px = run->is_big ? 19 : 24;
-    run_write(run, (DrawRect){UI_MARGIN, run->is_big ? 20 : 14, 400, 0}, px, true, DRAW_INK,
-              site_text(run->scenario->title, language));
-    (void)snprintf(words, sizeof words, "%s, %s",
-                   site_text(run->scenario->site->products[run->scenario->product].name, language),
-                   run_say(run, run->session->is_assessment ? "run.assessment" : "run.practice"));
+    const char *title = site_text(run->scenario->title, ui->language);
+    const char *product =
+        site_text(run->scenario->site->products[run->scenario->product].name, ui->language);
     texts_add_clock(run->scenario, player_now_us(run->player), &clock);
-    run_write(run, (DrawRect){440, run->is_big ? 20 : 14, 300, 0}, px, true, DRAW_INK, clock.bytes);
-    if (!run->is_big) {
+    if (run->is_big) {
+        bool fits = ui_width(ui, 19, true, title) <= LEFT_BIG - UI_MARGIN - UI_GAP;
+        double room = LEFT_BIG - UI_MARGIN - UI_GAP;
+        double height = paper_height(ui, room, fits ? 19 : 16, true, title);
+        (void)paper_words(ui, UI_MARGIN, (98.0 - height) / 2.0, room, fits ? 19 : 16, true, title);
+        double large = draw_line_height(ui_px(ui, 19));
+        double small = draw_line_height(ui_px(ui, 16));
+        double y = fmin((98.0 - large - small) / 2.0, 89.0 - large - 0.8 * small);
+        room = ui->width - UI_MARGIN - STOP_BIG - UI_GAP - LEFT_BIG;
+        (void)paper_words(ui, LEFT_BIG, y, room, 19, true, clock.bytes);
+        paper_line(ui, (DrawRect){LEFT_BIG, y + large, room, small},
+                   &(PaperInk){16, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, product);
+    } else {
+        (void)snprintf(
+            words, sizeof words, "%s, %s", product,
+            run_say(run, run->session->is_assessment ? "run.assessment" : "run.practice"));
+        paper_line(ui, (DrawRect){UI_MARGIN, 14, 404, 36},
+                   &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START}, title);
+        run_write(run, (DrawRect){LEFT, 14, 300, 0}, 24, true, DRAW_INK, clock.bytes);
         run_write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
-        run_write(run, (DrawRect){440, 56, 116, 0}, 16, false, DRAW_SOFT,
+        run_write(run, (DrawRect){LEFT, 56, 116, 0}, 16, false, DRAW_SOFT,
                   run_say(run, time_key(run)));
         draw_strip(run, STRIP_LEFT, 24);
     }
     text_clear(&clock);
+}
+
+static void draw_header(const Run *run)
+{
+    Ui *ui = run->ui;
+    int px = run->is_big ? 19 : 24;
+    draw_titles(run);
     bool runs = line_is_running(player_line(run->player));
     double width = run->is_big ? 430.0 : 260.0;
     UiButton stop = {.box = {ui->width - UI_MARGIN - width, 10, width, 79},
@@ -158,6 +239,24 @@ static void send_pack(const Run *run)
     session_do(run->session, action);
 }
 
+/* Where in the pack: the cell that was chosen. */
+static void point(const Run *run)
+{
+    int64_t across_um;
+    int64_t up_um;
+    LogLine action = log_action(ACTION_POINT, 0);
+    (void)run_point_at(run, run->view->answer, &across_um, &up_um);
+    run->view->answer = -1;
+    log_set_number(&action, "across_um", across_um);
+    log_set_number(&action, "up_um", up_um);
+    session_do(run->session, action);
+}
+
+static const char *watch_key(const Run *run)
+{
+    return player_is_watching(run->player) ? "run.watching" : "run.watch";
+}
+
 /* The next action follows what is in the hand or on the table, never the check plan. */
 static void draw_next(const Run *run)
 {
@@ -174,9 +273,13 @@ static void draw_next(const Run *run)
             run->view->answer = -1;
             run_act_word(run, ACTION_ANSWER, "choice", choice);
         }
-    } else if (run->scene->kind == SCENE_TURN) {
+    } else if (run->scene->kind == SCENE_PLACE) {
+        if (run->view->answer >= 0 && ui_next(ui, run_say(run, "run.give-answer"))) point(run);
+    } else if (run->scene->kind == SCENE_TURN || run->scene->kind == SCENE_ARRANGE) {
         if (ui_next(ui, run_say(run, "run.leave-so")))
             run_act_word(run, ACTION_ANSWER, "choice", "so");
+    } else if (run->scene->given_count > 0) {
+        if (ui_next(ui, run_say(run, "run.leave-so"))) run_act(run, ACTION_NEXT);
     } else if (run->scene->kind == SCENE_TELL) {
         if (ui_next(ui, run_say(run, "run.go-on"))) run_act(run, ACTION_NEXT);
     } else if (held != NULL && run_pack_is_open(run)) {
@@ -190,10 +293,19 @@ static void draw_next(const Run *run)
         if (ui_next(ui, run_say(run, "run.send"))) send_pack(run);
     } else if (run_next_pack(run) == 1 && run->scene->kind == SCENE_PASS) {
         if (ui_next(ui, run_say(run, "pack.make"))) run_make_pack(run);
-    } else if (ui_next(ui, run_say(run, player_is_watching(run->player) ? "run.watching"
-                                                                        : "run.watch"))) {
+    } else if (!run->session->is_assessment && ui_next(ui, run_say(run, watch_key(run)))) {
         run_act(run, ACTION_WATCH);
     }
+}
+
+/* In an assessment nothing calls for the eyes: to watch is one action among others. */
+static void draw_watch(const Run *run, DrawRect box)
+{
+    UiButton watch = {.box = box,
+                      .label = run_say(run, watch_key(run)),
+                      .look = player_is_watching(run->player) ? UI_CHOSEN : UI_PLAIN,
+                      .px = 16};
+    if (ui_button(run->ui, ui_id("watch", 0), &watch)) run_act(run, ACTION_WATCH);
 }
 
 /* What the hand holds, or the pointer carries, in words beside the hand. */
@@ -206,15 +318,16 @@ static void draw_held(const Run *run, const SitePiece *held, DrawRect box)
     run_draw_hand(run, box.x + 4, box.y + 16, 1.0);
     run_write(run, (DrawRect){box.x + 62, box.y, box.w - 62, 0}, 16, false, DRAW_SOFT,
               run_say(run, "run.in-hand"));
-    run_write(run, (DrawRect){box.x + 62, box.y + 26, box.w - 62, 0}, 24, true, DRAW_INK, name);
+    int px = ui_width(run->ui, 24, true, name) <= box.w - 62 ? 24 : 19;
+    paper_line(run->ui, (DrawRect){box.x + 62, box.y + 26, box.w - 62, 36},
+               &(PaperInk){px, true, DRAW_INK, DRAW_PAPER, DRAW_START}, name);
 }
 
 /* Between the ways back and the next action: the hand, a notice, or the last pass and the button
  * that opens it up. */
-static void draw_foot_words(const Run *run)
+static void draw_foot_words(const Run *run, DrawRect box)
 {
     const SitePiece *held = run_in_hand(run);
-    DrawRect box = {340, run->foot + 14.0, 520, 0};
     if (run->dragged >= 0) held = player_piece(run->player, run->dragged).piece;
     if (held != NULL) {
         draw_held(run, held, box);
@@ -222,13 +335,30 @@ static void draw_foot_words(const Run *run)
         run_write(run, box, 16, true, DRAW_INK, run->session->notice.bytes);
     } else if (run->view->opened_pass < 0) {
         if (run_can_open(run)) {
-            DrawRect open = ui_foot_box(run->ui, 340, 132);
+            DrawRect open = ui_foot_box(run->ui, box.x, 132);
             if (run_button(run, "open", 0, open, run_say(run, "run.open"), false)) run_open(run);
             box.x += 132 + UI_GAP;
             box.w -= 132 + UI_GAP;
             run_tell_last_pass(run, box);
         }
     }
+}
+
+/* Hands are at work; a record that was given is a question. */
+static bool works(const Run *run)
+{
+    return run->scene->kind == SCENE_PASS ||
+           (run->scene->kind == SCENE_WRITE && run->scene->given_count == 0);
+}
+
+/* Where the next action begins, or the margin where there is none. */
+static double next_left(const Run *run)
+{
+    const DrawList *list = run->ui->list;
+    for (size_t i = list->target_count; i > 0; i--) {
+        if (list->targets[i - 1].id == ui_id("next", 0)) return list->targets[i - 1].box.x;
+    }
+    return run->ui->width - UI_MARGIN;
 }
 
 static void draw_foot(const Run *run)
@@ -238,39 +368,42 @@ static void draw_foot(const Run *run)
                        : run->scene == NULL          ? "run.back"
                                                      : "run.leave";
     if (ui_back(run->ui, run_say(run, back))) leave(run);
-    bool works = run->scene != NULL && run->view->opened_pass < 0 &&
-                 (run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE);
-    if (works) {
-        double percent = run->ui->text_percent;
-        double x = UI_MARGIN + 1.32 * percent + UI_GAP;
-        UiButton done = {.box = ui_foot_box(run->ui, x, 1.48 * percent),
+    double x = UI_MARGIN + 1.32 * run->ui->text_percent + UI_GAP;
+    if (run->scene != NULL && run->view->opened_pass < 0 && works(run)) {
+        double width = 1.48 * run->ui->text_percent;
+        UiButton done = {.box = ui_foot_box(run->ui, x, width),
                          .label = run_say(run, "run.done"),
                          .look = UI_PLAIN,
                          .px = 16};
         if (ui_button(run->ui, ui_id("done", 0), &done)) run_act(run, ACTION_NEXT);
+        x += width + UI_GAP;
+        if (run->session->is_assessment && !run->is_big) {
+            draw_watch(run, ui_foot_box(run->ui, x, width));
+            x += width + UI_GAP;
+        }
     }
     draw_next(run);
-    if (!run->is_big) draw_foot_words(run);
+    if (run->is_big) return;
+    x = fmax(x + UI_GAP, WORDS_LEFT);
+    draw_foot_words(run, (DrawRect){x, run->foot + 14.0, next_left(run) - UI_GAP - x, 0});
 }
 
 /* --- The place -------------------------------------------------------------------------------- */
-
-static bool works(const Run *run)
-{
-    return run->scene->kind == SCENE_PASS || run->scene->kind == SCENE_WRITE;
-}
 
 /* The line, and under it the buttons that have no room in an enlarged frame. */
 static void draw_line_page(const Run *run, DrawRect box)
 {
     double width = (box.w - UI_GAP) / 2.0;
-    if (has_pace(run) || has_start(run)) {
+    bool is_silent = run->session->is_assessment;
+    if (has_pace(run) || has_start(run) || is_silent) {
         box.h -= run->row + UI_GAP;
         DrawRect at = {box.x, box.y + box.h + UI_GAP, width, run->row};
-        draw_start_or_pace(run, at);
+        if (has_pace(run) || has_start(run)) draw_start_or_pace(run, at);
         at.x += width + UI_GAP;
-        if (run_can_open(run) &&
-            run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {
+        if (is_silent) {
+            draw_watch(run, at);
+        } else if (run_can_open(run) &&
+                   run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {
             run_open(run);
         }
     }
@@ -290,6 +423,7 @@ static void draw_pages(const Run *run)
         return;
     }
     if (!works(run)) {
+        if (run_scene_height(run, box.w) + SLIM_STEP <= box.h) box = put_slim(run, box);
         run_scene(run, box);
         return;
     }
@@ -302,9 +436,12 @@ static void draw_pages(const Run *run)
     }
     box.y += RUN_BUTTON + UI_GAP;
     box.h -= RUN_BUTTON + UI_GAP;
-    if (run->view->page == 2)
+    if (run->view->page == 2) {
         draw_line_page(run, box);
-    else if (run->view->page == 1)
+        return;
+    }
+    box = put_slim(run, box);
+    if (run->view->page == 1)
         run_side(run, box);
     else
         run_table(run, box);
@@ -316,7 +453,8 @@ static void draw_halves(const Run *run)
     Ui *ui = run->ui;
     bool is_open = run->view->opened_pass >= 0;
     bool speaks = run->scene != NULL && !works(run) && run->scene->kind != SCENE_TELL;
-    double bottom = (is_open || speaks ? SPEAKS_BOTTOM : LINE_BOTTOM) + (ui->height - 800.0);
+    double bottom =
+        (is_open || speaks ? SPEAKS_BOTTOM : LINE_BOTTOM) + LINE_SHARE * (ui->height - 800.0);
     line_view(ui, run->player, (DrawRect){0, 100, ui->width, bottom - 100}, run->view,
               run->session->is_calm);
     DrawPoint rule[] = {{0, bottom}, {ui->width, bottom}};

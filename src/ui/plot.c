@@ -361,20 +361,38 @@ static double level_step(double range)
     return 100.0;
 }
 
+/* The least and the largest finite value; false: there is none. */
+static bool find_range(const PlotMap *map, double *least, double *most)
+{
+    *least = HUGE_VAL;
+    *most = 0.0;
+    for (int i = 0; i < map->columns * map->rows; i++) {
+        if (!isfinite(map->mm[i])) continue;
+        *least = fmin(*least, map->mm[i]);
+        *most = fmax(*most, map->mm[i]);
+    }
+    return isfinite(*least);
+}
+
+double plot_map_step(const PlotMap *map)
+{
+    double least, most;
+    return find_range(map, &least, &most) ? level_step(most - least) : 0.0;
+}
+
+double plot_map_scale(DrawRect box, const PlotMap *map)
+{
+    return fmin(box.w / map->width_mm, box.h / map->height_mm);
+}
+
 static void draw_contours(Canvas *canvas)
 {
     const PlotMap *map = canvas->map;
     Piece pieces[CELLS_MAX];
     char number[NUMBER_BYTES];
-    double least = HUGE_VAL;
-    double most = 0.0;
-    for (int i = 0; i < map->columns * map->rows; i++) {
-        if (!isfinite(map->mm[i])) continue;
-        least = fmin(least, map->mm[i]);
-        most = fmax(most, map->mm[i]);
-    }
-    if (!isfinite(least)) return;
-    double step = level_step(most - least);
+    double least, most;
+    if (!find_range(map, &least, &most)) return;
+    double step = map->step_mm > 0.0 ? map->step_mm : level_step(most - least);
     int decimals = step < 0.1 ? 2 : 1;
     double centre = plot_map_at(map, 0.0, 0.0);
     if (isfinite(centre)) {
@@ -399,7 +417,7 @@ static void draw_contours(Canvas *canvas)
 DrawRect plot_map(Ui *ui, DrawRect box, const PlotMap *map)
 {
     DrawList *list = ui->list;
-    double scale = fmin(box.w / map->width_mm, box.h / map->height_mm);
+    double scale = map->px_per_mm > 0.0 ? map->px_per_mm : plot_map_scale(box, map);
     Canvas canvas = {.ui = ui,
                      .map = map,
                      .scale = scale,

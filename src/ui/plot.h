@@ -31,8 +31,14 @@ typedef struct {
     double belt_mm;             /* z of the belt */
     DrawRect pack;              /* y and z of its least corner, its width and height, mm */
     DrawPoint from, to;         /* ends of the piece, y and z, mm */
+    double px_per_mm;           /* the scale; 0: as large as fits */
+    double step_mm;             /* between two contours; 0: as the map's own range wants */
 } PlotMap;
-/* Draw it as large as fits to the left of `box`, and give what it takes. */
+/* The scale at which a map fills `box`, and the step between its contours: two maps that are
+ * compared share the lesser scale and the greater step. */
+double plot_map_scale(DrawRect box, const PlotMap *map);
+double plot_map_step(const PlotMap *map);
+/* Draw it to the left of `box`, and give what it takes. */
 DrawRect plot_map(Ui *ui, DrawRect box, const PlotMap *map);
 
 /* A length that is easily read, with its measure on a map of this scale, in `box`. */

@@ -88,9 +88,24 @@ void run_drag(const Run *run);
 /* The right side: tray, sheet, counts, people, holds. */
 void run_side(const Run *run, DrawRect box);
 
+/* The check sheet: its cells as buttons, or what is to be written in the one that is chosen; and as
+ * it stands, only to be read. To write a row of it, which is also how it is corrected. */
+void run_sheet(const Run *run, DrawRect box);
+void run_sheet_as_is(const Run *run, DrawRect box);
+void run_write_row(const Run *run, const char *row, const char *value);
+
+/* What the scene asks for, in its own words, step by step; in pages where it is long. */
+void run_task(const Run *run, DrawRect box);
+
 /* A scene that speaks: told, a wire to turn, or a question, with the sheet as it stands beside
  * it. */
 void run_scene(const Run *run, DrawRect box);
+/* The height that it takes in an enlarged frame. */
+double run_scene_height(const Run *run, double width);
+
+/* Cell 0 to 8 of the pack's cross-section: from its middle, from its bottom; false where the site's
+ * drawing lets no piece lie. */
+bool run_point_at(const Run *run, int cell, int64_t *across_um, int64_t *up_um);
 
 /* Practice: whether a pass can be opened up now; open the last one, tell it in two lines; and the
  * one that is open, in `box`. */

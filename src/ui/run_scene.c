@@ -1,126 +1,26 @@
-/* Scenes that speak: what is told, a wire to turn, a question; the check sheet beside them. */
+/* Scenes that speak: what is told, a wire to turn, a question with the check sheet beside it. */
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "ui/run.h"
 
-enum { SHEET_WIDTH = 480, SHEET_GAP = 24, ROW_MOST = 59, NUMBER_SIDE = 33 };
+enum { SHEET_WIDTH = 480, SHEET_GAP = 24, NUMBER_SIDE = 33, WIRE_WIDTH = 180, WIRE_HEIGHT = 60 };
+enum { TURN_HEIGHT = UI_GAP + RUN_BUTTON + 2 * UI_GAP + WIRE_HEIGHT };
 
-/* --- The sheet as it stands ------------------------------------------------------------------ */
-
-static void add_row(const SitePlan *plan, int metal, int spot, Text *out)
+/* The scene's words, and in practice its hint; returns where they end. */
+static double write_words(const Run *run, DrawRect box, int px)
 {
-    text_addf(out, "%s/%s", plan->metals[metal]->name, site_spot_words[spot]);
-}
-
-/* When the row was written last; -1: never. */
-static int64_t written_us(const Run *run, const char *row)
-{
-    size_t count;
-    const LogLine *log = player_log(run->player, &count);
-    for (size_t i = count; i > 0; i--) {
-        if (log_is(&log[i - 1], HAPPENING_ROW_WRITTEN) &&
-            strcmp(log_word(&log[i - 1], "row"), row) == 0) {
-            return log[i - 1].time_us;
-        }
-    }
-    return -1;
-}
-
-static DrawMark mark_of(const char *value)
-{
-    if (value == NULL || strcmp(value, "not-finished") == 0) return DRAW_TODO;
-    if (strcmp(value, "missed") == 0) return DRAW_MISSED;
-    return strcmp(value, "removed") == 0 ? DRAW_DONE : DRAW_ACCEPTED;
-}
-
-/* A cell: its mark and time over its word, or a long word on both lines; in a low row only the mark
- * and the word. */
-static void draw_cell(const Run *run, DrawRect box, const char *row, bool *is_signed)
-{
-    Ui *ui = run->ui;
-    double line = draw_line_height(ui_px(ui, 16));
-    bool is_high = box.h >= 2.0 * line + 4.0;
-    bool is_this_signed = false;
-    const char *value = player_row(run->player, row, &is_this_signed);
-    const char *word =
-        value == NULL ? run_say(run, "sheet.to-do") : texts_get(ui->texts, "words", value);
-    int64_t time_us = written_us(run, row);
-    double y = box.y + (box.h - (is_high ? 2.0 : 1.0) * line) / 2.0;
-    PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
-    if (value != NULL && !is_this_signed) *is_signed = false;
-    draw_mark(ui->list, mark_of(value), box.x + 10, y + line / 2.0, 8, DRAW_INK);
-    const char *comma = strstr(word, ", ");
-    Text upper = {0};
-    if (is_high && comma != NULL && ui_width(ui, 16, false, word) > box.w) {
-        text_add_bytes(&upper, word, (size_t)(comma - word) + 1);
-        word = comma + 2;
-    } else if (is_high && time_us >= 0) {
-        texts_add_clock(run->scenario, time_us, &upper);
-        upper.bytes[5] = '\0'; /* without its seconds */
-    }
-    if (upper.len > 0)
-        paper_line(ui, (DrawRect){box.x + 26, y, box.w - 26, line}, &ink, upper.bytes);
-    text_clear(&upper);
-    DrawRect under = is_high ? (DrawRect){box.x, y + line, box.w, line}
-                             : (DrawRect){box.x + 26, y, box.w - 26, line};
-    paper_line(ui, under, &ink, word);
-}
-
-/* A metal's name before its row, on two lines where the row is high enough for it. */
-static void draw_metal(const Run *run, DrawRect box, const Metal *metal)
-{
-    const char *name = texts_get(run->ui->texts, "words", metal->name);
-    double height = paper_height(run->ui, box.w, 16, true, name);
-    if (height > box.h) {
-        paper_line(run->ui, box, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, name);
-    } else {
-        (void)paper_words(run->ui, box.x, box.y + (box.h - height) / 2.0, box.w, 16, true, name);
-    }
-}
-
-/* The whole sheet: metals down, places across, whether it is signed. */
-static void draw_sheet(const Run *run, DrawRect box)
-{
-    Ui *ui = run->ui;
-    const SitePlan *plan = run->scenario->plan;
-    double line = draw_line_height(ui_px(ui, 16));
-    double name = box.w * 0.23;
-    double cell = (box.w - name) / SITE_SPOT_COUNT;
-    bool is_signed = true;
-    bool is_begun = false;
-    double y = box.y + paper_heading(ui, box.x, box.y, box.w, "sheet.title");
-    PaperInk bold = {16, true, DRAW_INK, DRAW_PAPER, DRAW_START};
-    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-        paper_line(ui, (DrawRect){box.x + name + s * cell + 8, y, cell - 8, line}, &bold,
-                   texts_get(ui->texts, "words", site_spot_words[s]));
-    }
-    y += line + 4.0;
-    double height = fmin(ROW_MOST, (box.y + box.h - line - 8.0 - y) / plan->metal_count);
-    for (int m = 0; m <= plan->metal_count; m++) {
-        DrawPoint rule[] = {{box.x, y + m * height}, {box.x + box.w, y + m * height}};
-        draw_line(ui->list, rule, 2, m == 0 ? DRAW_INK : DRAW_LINE, m == 0 ? 2 : 1);
-        if (m == plan->metal_count) break;
-        draw_metal(run, (DrawRect){box.x, y + m * height, name - 8, height}, plan->metals[m]);
-        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            Text row = {0};
-            double x = box.x + name + s * cell;
-            add_row(plan, m, s, &row);
-            bool unused = false;
-            is_begun = is_begun || player_row(run->player, row.bytes, &unused) != NULL;
-            draw_cell(run, (DrawRect){x + 8, y + m * height, cell - 8, height}, row.bytes,
-                      &is_signed);
-            text_clear(&row);
-        }
-    }
-    y += plan->metal_count * height + 6.0;
-    is_signed = is_signed && is_begun;
-    draw_mark(ui->list, is_signed ? DRAW_DONE : DRAW_WEDGE, box.x + 10, y + line / 2.0, 8,
-              DRAW_INK);
-    paper_line(ui, (DrawRect){box.x + 28, y, box.w - 28, line},
-               &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START},
-               run_say(run, is_signed ? "sheet.signed" : "sheet.unsigned"));
+    Text words = {0};
+    const char *hint = site_text(run->scene->hint, run->ui->language);
+    text_add(&words, site_text(run->scene->text, run->ui->language));
+    if (hint[0] != '\0' && !run->session->is_assessment)
+        text_addf(&words, " %s %s", run_say(run, "scene.hint"), hint);
+    double height =
+        ui_text(run->ui, box, px, true, DRAW_INK, DRAW_PAPER, DRAW_START, text_string(&words));
+    text_clear(&words);
+    return box.y + height + 8.0;
 }
 
 /* --- A question ------------------------------------------------------------------------------ */
@@ -164,19 +64,22 @@ static void draw_answer(const Run *run, int index, DrawRect box)
     (void)ui_text(ui, at, px, is_chosen, letters, ground, DRAW_START, words);
 }
 
+/* The height of an answer that may take three lines. */
+static double big_answer(const Run *run)
+{
+    return 3.0 * draw_line_height(ui_px(run->ui, 16)) + 8.0;
+}
+
 /* The question and its answers, in one column while they fit, else in two. */
 static void draw_question(const Run *run, DrawRect box)
 {
-    double height = ui_text(run->ui, box, run->is_big ? 16 : 24, true, DRAW_INK, DRAW_PAPER,
-                            DRAW_START, site_text(run->scene->text, run->ui->language));
-    double top = box.y + height + 8.0;
+    double top = write_words(run, box, run->is_big ? 16 : 24);
     int count = run->scene->answer_count;
-    double line = draw_line_height(ui_px(run->ui, 16));
-    double row = run->is_big ? 3.0 * line + 8.0 : RUN_BUTTON;
+    double row = run->is_big ? big_answer(run) : RUN_BUTTON;
     bool is_long = top + count * (row + UI_GAP) > box.y + box.h + UI_GAP;
     int columns = run->is_big || is_long ? 2 : 1;
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
-    if (!run->is_big && is_long) row = fmax(row, 3.0 * line + 8.0);
+    if (!run->is_big && is_long) row = fmax(row, big_answer(run));
     for (int i = 0; i < count; i++) {
         int at = i / columns;
         draw_answer(run, i,
@@ -198,14 +101,12 @@ static void draw_turning(const Run *run, DrawRect box)
                 {"turn.vertical", 0, 90000},
                 {"turn.aslant", 45000, 0}};
     const char *id = run->scenario->site->pieces[run->scene->piece].id;
-    double height = ui_text(run->ui, box, run->is_big ? 16 : 24, true, DRAW_INK, DRAW_PAPER,
-                            DRAW_START, site_text(run->scene->text, run->ui->language));
     PlayerPiece wire = {0};
     for (int i = 0; i < player_piece_count(run->player); i++) {
         if (strcmp(player_piece(run->player, i).piece->id, id) == 0)
             wire = player_piece(run->player, i);
     }
-    double y = box.y + height + UI_GAP;
+    double y = write_words(run, box, run->is_big ? 16 : 24) + UI_GAP - 8.0;
     for (int i = 0; i < 4; i++) {
         double width = (box.w - 3 * UI_GAP) / 4.0;
         DrawRect at = {box.x + i * (width + UI_GAP), y, width, RUN_BUTTON};
@@ -218,12 +119,192 @@ static void draw_turning(const Run *run, DrawRect box)
         log_set_number(&action, "elevation_mdeg", ways[i].elevation);
         session_do(run->session, action);
     }
-    DrawRect plan = {box.x + box.w / 2 - 90, y + RUN_BUTTON + 2 * UI_GAP, 180, 60};
+    DrawRect plan = {box.x + (box.w - WIRE_WIDTH) / 2, y + RUN_BUTTON + 2 * UI_GAP, WIRE_WIDTH,
+                     WIRE_HEIGHT};
     draw_rect(run->ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
-    if (wire.piece != NULL) run_draw_piece(run, plan.x + 90, plan.y + 30, &wire, false);
+    if (wire.piece != NULL)
+        run_draw_piece(run, plan.x + plan.w / 2, plan.y + plan.h / 2, &wire, false);
+}
+
+/* --- What is asked for ----------------------------------------------------------------------- */
+
+/* The bytes of the first step: up to the end of its line, or of its sentence. */
+static size_t step_of(const char *words)
+{
+    size_t len = 0;
+    while (words[len] != '\0' && words[len] != '\n') {
+        len++;
+        if (words[len] == ' ' && words[len - 1] == '.' && !isdigit((unsigned char)words[0])) break;
+    }
+    return len;
+}
+
+/* Lay the steps out in pages that end with the box, and draw one of them; -1: none. Returns how
+ * many pages there are. */
+static int lay_steps(const Run *run, DrawRect box, int drawn)
+{
+    const char *words = site_text(run->scene->text, run->ui->language);
+    double y = box.y;
+    int page = 0;
+    while (*words != '\0') {
+        Text step = {0};
+        size_t len = step_of(words);
+        text_add_bytes(&step, words, len);
+        double height = paper_height(run->ui, box.w, 16, false, text_string(&step));
+        if (y > box.y && y + height > box.y + box.h) {
+            page++;
+            y = box.y;
+        }
+        if (page == drawn)
+            (void)paper_words(run->ui, box.x, y, box.w, 16, false, text_string(&step));
+        y += height;
+        words += len;
+        words += *words != '\0';
+        text_clear(&step);
+    }
+    return page + 1;
+}
+
+void run_task(const Run *run, DrawRect box)
+{
+    const char *words = site_text(run->scene->text, run->ui->language);
+    for (int px = 19; px >= 16; px -= 3) {
+        if (paper_height(run->ui, box.w, px, false, words) > box.h) continue;
+        (void)paper_words(run->ui, box.x, box.y, box.w, px, false, words);
+        return;
+    }
+    DrawRect list = box;
+    list.h -= RUN_BUTTON + UI_GAP;
+    int pages = lay_steps(run, list, -1);
+    DrawRect turn = {box.x, box.y + box.h - RUN_BUTTON, fmin(box.w, 360), RUN_BUTTON};
+    paper_pages(run->ui, "task-page", turn, pages, &run->view->task_page);
+    (void)lay_steps(run, list, run->view->task_page);
+}
+
+/* --- A place, an order, a given record ------------------------------------------------------- */
+
+bool run_point_at(const Run *run, int cell, int64_t *across_um, int64_t *up_um)
+{
+    const SiteProduct *product = &run->scenario->site->products[run->scenario->product];
+    int64_t width_um = llround(product->block.width_m * 1e6);
+    int64_t height_um = llround(product->block.height_m * 1e6);
+    *across_um = (cell % 3 - 1) * (width_um / 2);
+    *up_um = height_um * (SITE_UNDERNEATH - cell / 3) / 2;
+    return product->heights[cell / 3];
+}
+
+/* The cross-section of the pack as nine buttons: heights down, walls and middle across. */
+static void draw_section(const Run *run, DrawRect box)
+{
+    static const char *const sides[] = {"point.left", "point.middle", "point.right"};
+    double width = (box.w - 2.0 * UI_GAP) / 3.0;
+    double y = box.y;
+    for (int cell = 0; cell < 3 * SITE_HEIGHT_COUNT; cell++) {
+        int64_t across_um;
+        int64_t up_um;
+        Text label = {0};
+        DrawRect at = {box.x + (cell % 3) * (width + UI_GAP), y, width, run->row};
+        bool may = run_point_at(run, cell, &across_um, &up_um);
+        text_addf(&label, "%s, %s", texts_get(run->ui->texts, "words", site_height_words[cell / 3]),
+                  run_say(run, sides[cell % 3]));
+        if (may && run_button(run, "point", cell, at, label.bytes, run->view->answer == cell))
+            run->view->answer = cell;
+        if (may && cell % 3 == 2) y += run->row + UI_GAP;
+        text_clear(&label);
+    }
+}
+
+enum { GRID_ROWS = 4 };
+
+/* The box of one of `count` buttons, down and then across. */
+static DrawRect grid_box(const Run *run, DrawRect box, int count, int index)
+{
+    int rows = count < GRID_ROWS ? count : GRID_ROWS;
+    int columns = (count + rows - 1) / rows;
+    double width = (box.w - (columns - 1) * UI_GAP) / columns;
+    double height = fmin(run->row, (box.h - (rows - 1) * UI_GAP) / rows);
+    return (DrawRect){box.x + (index / rows) * (width + UI_GAP),
+                      box.y + (index % rows) * (height + UI_GAP), width, height};
+}
+
+/* The steps from above as they stand; a press, or its number, moves one up, the first to the
+ * end. */
+static void draw_steps(const Run *run, DrawRect box)
+{
+    int count = run->scene->step_count;
+    for (int i = 0; i < count; i++) {
+        const Step *step = &run->scene->steps[player_step(run->player, i)];
+        Text label = {0};
+        text_addf(&label, "%d  %s", i + 1, site_text(step->text, run->ui->language));
+        UiButton face = {.box = grid_box(run, box, count, i),
+                         .label = label.bytes,
+                         .look = UI_PLAIN,
+                         .typed = (char)('1' + i),
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("step", i), &face)) {
+            LogLine action = log_action(ACTION_ARRANGE, 0);
+            log_set_word(&action, "step", step->id);
+            log_set_number(&action, "at", i == 0 ? count : i);
+            session_do(run->session, action);
+        }
+        text_clear(&label);
+    }
+}
+
+/* What a row says after what it says now. */
+static const char *value_after(const GivenRow *row, const char *value)
+{
+    for (int i = 0; i < row->value_count; i++) {
+        if (strcmp(row->values[i], value) == 0) return row->values[(i + 1) % row->value_count];
+    }
+    return row->value;
+}
+
+/* The given record, a button a row; a press makes the row say the next it may say. */
+static void draw_record(const Run *run, DrawRect box)
+{
+    for (int i = 0; i < run->scene->given_count; i++) {
+        const GivenRow *row = &run->scene->given[i];
+        const char *value = player_given(run->player, i);
+        Text label = {0};
+        DrawRect at = grid_box(run, box, run->scene->given_count, i);
+        texts_add_word(run->ui->texts, row->row, &label);
+        text_add(&label, ": ");
+        texts_add_word(run->ui->texts, value, &label);
+        bool is_changed = strcmp(value, row->value) != 0;
+        if (run_button(run, "given", i, at, label.bytes, is_changed)) {
+            LogLine action = log_action(ACTION_WRITE, 0);
+            log_set_word(&action, "row", row->row);
+            log_set_word(&action, "value", value_after(row, value));
+            session_do(run->session, action);
+        }
+        text_clear(&label);
+    }
+}
+
+static void draw_asked(const Run *run, DrawRect box)
+{
+    double top = write_words(run, box, run->is_big ? 16 : 19);
+    DrawRect rest = {box.x, top, box.w, box.y + box.h - top};
+    if (run->scene->kind == SCENE_PLACE)
+        draw_section(run, rest);
+    else if (run->scene->kind == SCENE_ARRANGE)
+        draw_steps(run, rest);
+    else
+        draw_record(run, rest);
 }
 
 /* --- The whole ------------------------------------------------------------------------------- */
+
+double run_scene_height(const Run *run, double width)
+{
+    const char *words = site_text(run->scene->text, run->ui->language);
+    if (run->scene->kind == SCENE_TELL) return paper_height(run->ui, width, 19, false, words);
+    double height = paper_height(run->ui, width, 16, true, words);
+    if (run->scene->kind == SCENE_TURN) return height + TURN_HEIGHT;
+    int lines = (run->scene->answer_count + 1) / 2;
+    return height + 8.0 + lines * (big_answer(run) + UI_GAP);
+}
 
 void run_scene(const Run *run, DrawRect box)
 {
@@ -232,8 +313,12 @@ void run_scene(const Run *run, DrawRect box)
                       site_text(run->scene->text, run->ui->language));
         return;
     }
+    if (run->scene->kind != SCENE_DECIDE && run->scene->kind != SCENE_TURN) {
+        draw_asked(run, box);
+        return;
+    }
     if (!run->is_big) {
-        draw_sheet(run, (DrawRect){box.x, box.y, SHEET_WIDTH, box.h});
+        run_sheet_as_is(run, (DrawRect){box.x, box.y, SHEET_WIDTH, box.h});
         box.x += SHEET_WIDTH + SHEET_GAP;
         box.w -= SHEET_WIDTH + SHEET_GAP;
     }

@@ -4,7 +4,7 @@
 
 #include "ui/run.h"
 
-enum { TABS_PER_ROW = 6, COUNT_MAX = 999 };
+enum { COUNT_MAX = 999, TIME_BYTES = 16 };
 
 static const char *const about_words[] = {"check-starts", "gap",           "run", "check-failed",
                                           "check-good",   "piece-missing", "bin", "other"};
@@ -99,33 +99,18 @@ static void draw_tray(const Run *run, DrawRect box)
     }
 }
 
-/* --- The sheet ------------------------------------------------------------------------------- */
+/* --- Numbers and rows of buttons ------------------------------------------------------------- */
 
-static void write_row(const Run *run, const char *row, const char *value)
-{
-    LogLine action = log_action(ACTION_WRITE, 0);
-    log_set_word(&action, "row", row);
-    log_set_word(&action, "value", value);
-    session_do(run->session, action);
-    run->view->cell = -1;
-}
-
-static void cell_row(const Run *run, int cell, char out[LOG_WORD_BYTES])
-{
-    const SitePlan *plan = run->scenario->plan;
-    (void)snprintf(out, LOG_WORD_BYTES, "%.40s/%s", plan->metals[cell / SITE_SPOT_COUNT]->name,
-                   site_spot_words[cell % SITE_SPOT_COUNT]);
-}
-
-/* A number with a minus and a plus. */
+/* A number with a minus and a plus, which go to the next whole step. */
 static void draw_stepper(const Run *run, DrawRect box, const char *words, int64_t *value,
-                         int64_t step, int64_t min, int64_t max)
+                         int64_t step, int64_t most)
 {
     DrawRect less = {box.x, box.y, RUN_BUTTON, RUN_BUTTON};
     DrawRect more = {box.x + box.w - RUN_BUTTON, box.y, RUN_BUTTON, RUN_BUTTON};
-    if (run_button(run, "less", 0, less, "\xE2\x80\x93", false) && *value - step >= min)
-        *value -= step;
-    if (run_button(run, "plus", 0, more, "+", false) && *value + step <= max) *value += step;
+    if (run_button(run, "less", 0, less, "\xE2\x80\x93", false) && *value > 0)
+        *value = (*value - 1) / step * step;
+    if (run_button(run, "plus", 0, more, "+", false) && *value / step * step + step <= most)
+        *value = *value / step * step + step;
     double line = draw_line_height(ui_px(run->ui, 19));
     DrawRect middle = {less.x + RUN_BUTTON + 4, box.y + (RUN_BUTTON - line) / 2.0,
                        box.w - 2 * RUN_BUTTON - 8, 0};
@@ -148,138 +133,130 @@ static int draw_grid(const Run *run, const char *name, DrawRect box, int columns
     return pressed;
 }
 
-/* The chosen cell of the sheet: what happened there? */
-static void draw_cell_choice(const Run *run, DrawRect box)
+/* The counter, in the left half. */
+static void draw_counter(const Run *run, DrawRect box)
 {
-    static const char *const values[] = {"removed", "found-not-removed", "missed", "not-finished"};
-    const SitePlan *plan = run->scenario->plan;
-    const Texts *texts = run->ui->texts;
-    int cell = run->view->cell;
-    const char *labels[5];
-    char title[160];
-    char row[LOG_WORD_BYTES];
-    cell_row(run, cell, row);
-    (void)snprintf(title, sizeof title, "%s, %s",
-                   texts_get(texts, "words", plan->metals[cell / SITE_SPOT_COUNT]->name),
-                   texts_get(texts, "words", site_spot_words[cell % SITE_SPOT_COUNT]));
-    run_write(run, box, 16, true, DRAW_INK, title);
-    for (int i = 0; i < 4; i++) {
-        labels[i] = texts_get(texts, "words", values[i]);
-    }
-    labels[4] = run_say(run, "sheet.close");
-    box.y += draw_line_height(ui_px(run->ui, 16)) + 8.0;
-    int pressed = draw_grid(run, "value", box, 3, labels, 5);
-    if (pressed == 4)
-        run->view->cell = -1;
-    else if (pressed >= 0)
-        write_row(run, row, values[pressed]);
+    char count[16];
+    (void)snprintf(count, sizeof count, "%lld", (long long)run->view->count);
+    draw_stepper(run, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2.0, RUN_BUTTON}, count,
+                 &run->view->count, 1, COUNT_MAX);
 }
 
-/* Metals down, places across; each cell is pressed to write it. */
-static void draw_sheet(const Run *run, DrawRect box)
+/* The time of day from which packs would be held: the present one until another was chosen. */
+static int64_t hold_minutes(const Run *run)
 {
-    const SitePlan *plan = run->scenario->plan;
-    const Texts *texts = run->ui->texts;
-    if (run->view->cell >= 0 && run->view->cell < plan->metal_count * SITE_SPOT_COUNT) {
-        draw_cell_choice(run, box);
-        return;
-    }
-    double head = draw_line_height(ui_px(run->ui, 16));
-    double name_w = box.w * 0.22;
-    double cell_w = (box.w - name_w - 3 * UI_GAP) / 3.0;
-    double cell_h = (box.h - head - (plan->metal_count - 1) * UI_GAP) / plan->metal_count;
-    for (int i = 0; i < plan->metal_count * SITE_SPOT_COUNT; i++) {
-        char row[LOG_WORD_BYTES];
-        bool is_signed = false;
-        int m = i / SITE_SPOT_COUNT;
-        int s = i % SITE_SPOT_COUNT;
-        double x = box.x + name_w + UI_GAP + s * (cell_w + UI_GAP);
-        double y = box.y + head + m * (cell_h + UI_GAP);
-        if (m == 0) {
-            run_write(run, (DrawRect){x, box.y, cell_w, 0}, 16, true, DRAW_INK,
-                      texts_get(texts, "words", site_spot_words[s]));
-        }
-        if (s == 0) {
-            run_write(run, (DrawRect){box.x, y + (cell_h - head) / 2.0, name_w, 0}, 16, true,
-                      DRAW_INK, texts_get(texts, "words", plan->metals[m]->name));
-        }
-        cell_row(run, i, row);
-        const char *value = player_row(run->player, row, &is_signed);
-        UiButton face = {.box = {x, y, cell_w, cell_h},
-                         .label = value == NULL ? run_say(run, "sheet.to-do")
-                                                : texts_get(texts, "words", value),
-                         .look = UI_PLAIN,
-                         .px = 16};
-        if (ui_button(run->ui, ui_id("cell", i), &face)) run->view->cell = i;
-    }
+    enum { DAY = 24 * 60 };
+    if (run->view->hold_minutes >= 0) return run->view->hold_minutes;
+    return (run->scenario->clock_us + player_now_us(run->player)) / 60000000 % DAY;
+}
+
+static void print_hold_time(const Run *run, char out[TIME_BYTES])
+{
+    int minutes = (int)hold_minutes(run);
+    (void)snprintf(out, TIME_BYTES, "%02d:%02d", minutes / 60 % 24, minutes % 60);
+}
+
+/* One row of the result: what it is, and once it is written, that it is, and with what. */
+typedef struct {
+    const char *row, *key, *value; /* in the log, of its label, what would be written now */
+    bool is_shown;                 /* that value is a number for people */
+} Rest;
+
+static void draw_rest_row(const Run *run, int index, const Rest *rest, DrawRect box)
+{
+    bool is_signed = false;
+    char label[128];
+    const char *is = player_row(run->player, rest->row, &is_signed);
+    bool is_own = is != NULL && (rest->is_shown || strcmp(is, rest->value) == 0);
+    const char *shown = rest->is_shown ? is : run_say(run, "sheet.written");
+    bool is_time = strcmp(rest->row, "held-from") == 0;
+    if (is_own)
+        (void)snprintf(label, sizeof label, "%s:\n%s", run_say(run, rest->key), shown);
+    else
+        (void)snprintf(label, sizeof label, "%s%s%s", run_say(run, rest->key), is_time ? "\n" : "",
+                       is_time ? rest->value : "");
+    UiButton face = {.box = box, .label = label, .look = is_own ? UI_CHOSEN : UI_PLAIN, .px = 16};
+    if (ui_button(run->ui, ui_id("rest", index), &face)) run_write_row(run, rest->row, rest->value);
 }
 
 /* The rest of the sheet: counts, result, signature. The counter's number is what is written. */
 static void draw_rest(const Run *run, DrawRect box)
 {
-    static const char *const rows[] = {"program",   "bin-count", "kit-count", "good-run",
-                                       "held-from", "result",    "result"};
-    RunView *view = run->view;
-    const char *labels[8];
-    char words[7][96];
+    enum { ROWS = 7, COLUMNS = 4 };
     char count[16];
-    char from[48];
-    (void)snprintf(count, sizeof count, "%lld", (long long)view->count);
-    (void)snprintf(from, sizeof from, "%02lld:%02lld", (long long)view->hold_minutes / 60,
-                   (long long)view->hold_minutes % 60);
+    char from[TIME_BYTES];
+    (void)snprintf(count, sizeof count, "%lld", (long long)run->view->count);
+    print_hold_time(run, from);
     const char *product = run->scenario->site->products[player_program(run->player)].id;
-    const char *values[] = {product, count, count, count, from, "good", "failed"};
-    for (int i = 0; i < 7; i++) {
-        bool is_signed = false;
-        const char *is = player_row(run->player, rows[i], &is_signed);
-        bool own = is != NULL && (i < 5 || strcmp(is, values[i]) == 0);
-        (void)snprintf(words[i], sizeof words[i], "%s%s%s",
-                       run_say(run, i < 5 ? rows[i] : values[i]), own ? ":\n" : "",
-                       !own    ? ""
-                       : i < 5 ? is
-                               : run_say(run, "sheet.written"));
-        labels[i] = words[i];
+    const Rest rows[ROWS] = {
+        {"program", "program", product, false},  {"bin-count", "bin-count", count, true},
+        {"kit-count", "kit-count", count, true}, {"good-run", "good-run", count, true},
+        {"held-from", "held-from", from, true},  {"result", "good", "good", false},
+        {"result", "failed", "failed", false}};
+    double width = (box.w - (COLUMNS - 1) * UI_GAP) / COLUMNS;
+    draw_counter(run, box);
+    for (int i = 0; i <= ROWS; i++) {
+        DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), box.y + RUN_BUTTON + UI_GAP, width,
+                       run->row};
+        if (i >= COLUMNS) at.y += run->row + UI_GAP;
+        if (i < ROWS) {
+            draw_rest_row(run, i, &rows[i], at);
+            continue;
+        }
+        UiButton sign = {.box = at, .label = run_say(run, "sheet.sign"), .px = 16};
+        if (ui_button(run->ui, ui_id("rest", i), &sign))
+            run_act_word(run, ACTION_SIGN, "as", "self");
     }
-    labels[7] = run_say(run, "sheet.sign");
-    draw_stepper(run, (DrawRect){box.x, box.y, box.w * 0.5, RUN_BUTTON}, count, &view->count, 1, 0,
-                 COUNT_MAX);
-    int pressed = draw_grid(run, "rest", (DrawRect){box.x, box.y + RUN_BUTTON + UI_GAP, box.w, 0},
-                            4, labels, 8);
-    if (pressed == 7)
-        run_act_word(run, ACTION_SIGN, "as", "self");
-    else if (pressed >= 0)
-        write_row(run, rows[pressed], values[pressed]);
 }
 
+/* --- Bin and lock ---------------------------------------------------------------------------- */
+
+static void count_now(const Run *run, const char *what)
+{
+    LogLine action = log_action(ACTION_COUNT, 0);
+    log_set_word(&action, "what", what);
+    log_set_number(&action, "said", run->view->count);
+    session_do(run->session, action);
+}
+
+static void open_bin(const Run *run, SiteRole by)
+{
+    run_act_word(run, ACTION_OPEN_BIN, "by", site_role_words[by]);
+}
+
+/* What is counted beside the counter; under it the own lock, on and off, and the bin: opened and
+ * locked; the program stands apart. */
 static void draw_count(const Run *run, DrawRect box)
 {
-    RunView *view = run->view;
-    char count[16];
-    const char *labels[] = {run_say(run, "count.bin"),     run_say(run, "count.kit"),
-                            run_say(run, "bin.leader"),    run_say(run, "bin.self"),
-                            run_say(run, "bin.lock"),      run_say(run, "count.program"),
-                            run_say(run, "line.lock-off"), run_say(run, "line.unlock")};
-    (void)snprintf(count, sizeof count, "%lld", (long long)view->count);
-    draw_stepper(run, (DrawRect){box.x, box.y, box.w * 0.5, RUN_BUTTON}, count, &view->count, 1, 0,
-                 COUNT_MAX);
-    int pressed = draw_grid(run, "count", (DrawRect){box.x, box.y + RUN_BUTTON + UI_GAP, box.w, 0},
-                            4, labels, 8);
-    if (pressed == 0 || pressed == 1) {
-        LogLine action = log_action(ACTION_COUNT, 0);
-        log_set_word(&action, "what", pressed == 0 ? "bin" : "kit");
-        log_set_number(&action, "said", view->count);
-        session_do(run->session, action);
-    } else if (pressed == 2 || pressed == 3) {
-        run_act_word(run, ACTION_OPEN_BIN, "by",
-                     site_role_words[pressed == 2 ? SITE_LINE_LEADER : SITE_LINE_CHECKER]);
-    } else if (pressed == 4) {
-        run_act(run, ACTION_CLOSE_BIN);
-    } else if (pressed == 5) {
-        run_act(run, ACTION_READ_PROGRAM);
-    } else if (pressed == 6 || pressed == 7) {
-        run_act(run, pressed == 6 ? ACTION_LOCK_OFF : ACTION_UNLOCK);
+    enum { COLUMNS = 4, BUTTONS = 8 };
+    static const struct {
+        const char *key;
+        int column, line;
+    } places[BUTTONS] = {{"count.bin", 2, 0},     {"count.kit", 3, 0},  {"bin.leader", 1, 1},
+                         {"bin.self", 2, 1},      {"bin.lock", 1, 2},   {"count.program", 3, 2},
+                         {"line.lock-off", 0, 1}, {"line.unlock", 0, 2}};
+    double width = (box.w - (COLUMNS - 1) * UI_GAP) / COLUMNS;
+    int pressed = -1;
+    draw_counter(run, box);
+    for (int i = 0; i < BUTTONS; i++) {
+        bool is_first = places[i].line == 0;
+        double y =
+            is_first ? 0.0 : RUN_BUTTON + UI_GAP + (places[i].line - 1) * (run->row + UI_GAP);
+        UiButton face = {.box = {box.x + places[i].column * (width + UI_GAP), box.y + y, width,
+                                 is_first ? RUN_BUTTON : run->row},
+                         .label = run_say(run, places[i].key),
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("count", i), &face)) pressed = i;
     }
+    if (pressed == 0 || pressed == 1) count_now(run, pressed == 0 ? "bin" : "kit");
+    if (pressed == 2) open_bin(run, SITE_LINE_LEADER);
+    if (pressed == 3) open_bin(run, SITE_LINE_CHECKER);
+    if (pressed == 4) run_act(run, ACTION_CLOSE_BIN);
+    if (pressed == 5) run_act(run, ACTION_READ_PROGRAM);
+    if (pressed == 6 || pressed == 7) run_act(run, pressed == 6 ? ACTION_LOCK_OFF : ACTION_UNLOCK);
 }
+
+/* --- People and holds ------------------------------------------------------------------------ */
 
 static void draw_people(const Run *run, DrawRect box)
 {
@@ -309,57 +286,101 @@ static void draw_people(const Run *run, DrawRect box)
     session_do(run->session, action);
 }
 
+/* Hold or release: two switches that stand apart from what is done. */
+static void draw_hold_switch(const Run *run, DrawRect box)
+{
+    static const char *const keys[] = {"hold.to-hold", "hold.to-release"};
+    double width = (box.w - UI_GAP) / 2.0;
+    for (int i = 0; i < 2; i++) {
+        bool is_so = run->view->is_release == (i == 1);
+        UiButton face = {.box = {box.x + i * (width + UI_GAP), box.y, width, RUN_BUTTON},
+                         .label = run_say(run, keys[i]),
+                         .look = is_so ? UI_CHOSEN : UI_PLAIN,
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("hold-mode", i), &face)) run->view->is_release = i == 1;
+    }
+}
+
+/* From when on: chosen by the person, from the present time back. */
+static void draw_hold_time(const Run *run, DrawRect box)
+{
+    enum { STEP = 15, LAST = 24 * 60 - 1 };
+    char from[TIME_BYTES];
+    int64_t minutes = hold_minutes(run);
+    print_hold_time(run, from);
+    draw_stepper(run, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2.0, RUN_BUTTON}, from, &minutes,
+                 STEP, LAST);
+    if (minutes != hold_minutes(run)) run->view->hold_minutes = minutes;
+}
+
+/* The places in the order in which packs go through them. */
 static void draw_hold(const Run *run, DrawRect box)
 {
-    static const char *const places[] = {"everything", "pallet", "store", "lorry"};
+    enum { PLACES = 4 };
+    static const char *const places[PLACES] = {"pallet", "store", "lorry", "everything"};
     RunView *view = run->view;
-    const char *labels[5];
-    char from[48];
-    (void)snprintf(from, sizeof from, "%02lld:%02lld", (long long)view->hold_minutes / 60,
-                   (long long)view->hold_minutes % 60);
-    for (int i = 0; i < 4; i++) {
-        labels[i] = texts_get(run->ui->texts, "words", places[i]);
-    }
-    labels[4] = run_say(run, view->is_release ? "hold.to-hold" : "hold.to-release");
-    draw_stepper(run, (DrawRect){box.x, box.y, box.w * 0.5, RUN_BUTTON}, from, &view->hold_minutes,
-                 30, 0, 1439);
-    (void)ui_text(run->ui, (DrawRect){box.x + box.w * 0.53, box.y + 8, box.w * 0.47, 0}, 16, true,
-                  DRAW_INK, DRAW_PAPER, DRAW_START,
-                  run_say(run, view->is_release ? "hold.release-what" : "hold.hold-what"));
-    int pressed = draw_grid(run, "hold", (DrawRect){box.x, box.y + RUN_BUTTON + UI_GAP, box.w, 0},
-                            3, labels, 5);
-    if (pressed == 4) {
-        view->is_release = !view->is_release;
-    } else if (pressed >= 0 && view->is_release) {
-        run_act_word(run, ACTION_RELEASE, "place", places[pressed]);
-    } else if (pressed >= 0) {
-        LogLine action = log_action(ACTION_HOLD, 0);
+    const Texts *texts = run->ui->texts;
+    const char *labels[PLACES] = {texts_get(texts, "words", "pallet"),
+                                  texts_get(texts, "words", "store"),
+                                  texts_get(texts, "words", "lorry"), run_say(run, "hold.all")};
+    double half = (box.w + UI_GAP) / 2.0;
+    draw_hold_switch(run, box);
+    box.y += RUN_BUTTON + UI_GAP;
+    if (!view->is_release) draw_hold_time(run, box);
+    (void)paper_words(run->ui, box.x + (view->is_release ? 0.0 : half), box.y + 4.0,
+                      view->is_release ? box.w : box.w - half, 16, true,
+                      run_say(run, view->is_release ? "hold.release-what" : "hold.hold-what"));
+    box.y += RUN_BUTTON + UI_GAP;
+    int pressed = draw_grid(run, "hold", box, PLACES, labels, PLACES);
+    if (pressed < 0) return;
+    LogLine action = log_action(view->is_release ? ACTION_RELEASE : ACTION_HOLD, 0);
+    log_set_word(&action, "place", places[pressed]);
+    if (!view->is_release) {
+        char from[TIME_BYTES];
+        print_hold_time(run, from);
         log_set_word(&action, "from", from);
-        log_set_word(&action, "place", places[pressed]);
-        session_do(run->session, action);
+    }
+    session_do(run->session, action);
+}
+
+/* --- The whole ------------------------------------------------------------------------------- */
+
+/* The tabs share what their words leave of the width; what the scene asks for comes first. */
+static void draw_tabs(const Run *run, DrawRect box)
+{
+    static const struct {
+        RunTab tab;
+        const char *key;
+    } tabs[TAB_COUNT_OF] = {{TAB_TASK, "tab.task"},   {TAB_TRAY, "tab.tray"},
+                            {TAB_SHEET, "tab.sheet"}, {TAB_REST, "tab.rest"},
+                            {TAB_COUNT, "tab.count"}, {TAB_PEOPLE, "tab.people"},
+                            {TAB_HOLD, "tab.hold"}};
+    double spare = box.w - (TAB_COUNT_OF - 1) * UI_GAP;
+    for (int i = 0; i < TAB_COUNT_OF; i++) {
+        spare -= ui_width(run->ui, 16, true, run_say(run, tabs[i].key));
+    }
+    for (int i = 0; i < TAB_COUNT_OF; i++) {
+        const char *label = run_say(run, tabs[i].key);
+        double width = ui_width(run->ui, 16, true, label) + spare / TAB_COUNT_OF;
+        UiButton face = {.box = {box.x, box.y, width, RUN_BUTTON},
+                         .label = label,
+                         .look = run->view->tab == tabs[i].tab ? UI_CHOSEN : UI_PLAIN,
+                         .px = 16};
+        if (ui_button(run->ui, ui_id("tab", (int)tabs[i].tab), &face)) run->view->tab = tabs[i].tab;
+        box.x += width + UI_GAP;
     }
 }
 
 void run_side(const Run *run, DrawRect box)
 {
-    static const char *const keys[] = {"tab.tray",  "tab.sheet",  "tab.rest",
-                                       "tab.count", "tab.people", "tab.hold"};
-    double width = (box.w - (TABS_PER_ROW - 1) * UI_GAP) / TABS_PER_ROW;
-    for (int i = 0; i < TAB_COUNT_OF; i++) {
-        DrawRect at = {box.x + i * (width + UI_GAP), box.y, width, RUN_BUTTON};
-        UiButton face = {.box = at,
-                         .label = run_say(run, keys[i]),
-                         .look = run->view->tab == (RunTab)i ? UI_CHOSEN : UI_PLAIN,
-                         .px = 16};
-        if (ui_button(run->ui, ui_id("tab", i), &face)) run->view->tab = (RunTab)i;
-    }
+    draw_tabs(run, box);
     DrawRect inside = {box.x, box.y + RUN_BUTTON + UI_GAP, box.w, box.h - RUN_BUTTON - UI_GAP};
     switch (run->view->tab) {
     case TAB_TRAY:
         draw_tray(run, inside);
         break;
     case TAB_SHEET:
-        draw_sheet(run, inside);
+        run_sheet(run, inside);
         break;
     case TAB_REST:
         draw_rest(run, inside);
@@ -371,8 +392,11 @@ void run_side(const Run *run, DrawRect box)
         draw_people(run, inside);
         break;
     case TAB_HOLD:
-    case TAB_COUNT_OF:
         draw_hold(run, inside);
+        break;
+    case TAB_TASK:
+    case TAB_COUNT_OF:
+        run_task(run, inside);
         break;
     }
 }

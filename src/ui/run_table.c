@@ -81,10 +81,21 @@ static double spot_x(DrawRect plan, SiteSpot spot)
                                                     : 1.0 / 6.0);
 }
 
+/* The height of the words over the spots. */
+static double words_height(const Run *run, DrawRect plan)
+{
+    double height = 0.0;
+    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+        const char *words = texts_get(run->ui->texts, "words", site_spot_words[s]);
+        height = fmax(height, paper_height(run->ui, plan.w / 3.0 - UI_GAP, 16, true, words));
+    }
+    return height;
+}
+
 /* The place of the plan below the words of its spots: the middle, or as far to the edge. */
 static double plan_y(const Run *run, DrawRect plan, double to_edge)
 {
-    double word = draw_line_height(ui_px(run->ui, 16));
+    double word = words_height(run, plan);
     return plan.y + word + (plan.h - word) * (0.5 + EDGE_PART * to_edge);
 }
 
@@ -97,7 +108,7 @@ static double edge_um(const ProductBlock *block)
 static void draw_spots(const Run *run, DrawRect plan)
 {
     enum { DASHES = 14 };
-    double word = draw_line_height(ui_px(run->ui, 16));
+    double word = words_height(run, plan);
     double radius = fmin(26.0, (plan.h - word) / 2.0 - 4.0);
     for (int s = 0; s < SITE_SPOT_COUNT; s++) {
         SiteSpot spot = (SiteSpot)s;
@@ -110,7 +121,7 @@ static void draw_spots(const Run *run, DrawRect plan)
             draw_arc(run->ui->list, x, y, radius, i * 360.0 / DASHES, (i + 0.6) * 360.0 / DASHES,
                      chosen ? DRAW_ACCENT : DRAW_LINE, chosen ? 4 : 2);
         }
-        (void)ui_text(run->ui, (DrawRect){x - wide / 2.0, plan.y, wide, 0}, 16, chosen, DRAW_INK,
+        (void)ui_text(run->ui, (DrawRect){target.x, plan.y, target.w, 0}, 16, chosen, DRAW_INK,
                       DRAW_SHEET, DRAW_MIDDLE,
                       texts_get(run->ui->texts, "words", site_spot_words[s]));
         if (ui_area(run->ui, ui_id("spot", s), target, RUN_BUTTON)) run->view->spot = spot;
@@ -176,10 +187,10 @@ static void draw_side(const Run *run, DrawRect box)
     draw_rect(run->ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
     draw_dashes(run->ui->list, (DrawPoint){box.x, centre}, (DrawPoint){box.x + box.w, centre},
                 DRAW_LINE, 2, 8, 6);
-    if (!run->is_big) {
-        run_write(run, (DrawRect){box.x, box.y, box.w, 0}, 16, false, DRAW_SOFT,
-                  run_say(run, "table.centre-line"));
-    }
+    const char *words = run_say(run, run->is_big ? "table.centre" : "table.centre-line");
+    double height = paper_height(run->ui, box.w, 16, false, words);
+    run_write(run, (DrawRect){box.x, fmin(centre, pack.y) - height - 6.0, box.w, 0}, 16, false,
+              DRAW_SOFT, words);
     for (int i = 0; i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
@@ -189,37 +200,48 @@ static void draw_side(const Run *run, DrawRect box)
     }
 }
 
+/* Where the n-th of the table's four buttons is: in a row, or enlarged in two. */
+static DrawRect button_box(const Run *run, DrawRect box, int n)
+{
+    int columns = run->is_big ? 2 : 4;
+    double row = run->is_big ? run->row : RUN_BUTTON;
+    int line = n / columns;
+    double width = (box.w - (columns - 1) * UI_GAP) / columns;
+    return (DrawRect){box.x + n % columns * (width + UI_GAP), box.y + line * (row + UI_GAP), width,
+                      row};
+}
+
 /* What can be done with the chosen pack, besides the next action. */
 static void draw_table_buttons(const Run *run, DrawRect box)
 {
     RunView *view = run->view;
-    double width = (box.w - 3 * UI_GAP) / 4.0;
-    DrawRect at = {box.x, box.y, width, box.h};
     PlayerPack pack = player_pack(run->player, view->pack);
     if (!pack.is_on_table) {
-        if (run_button(run, "fetch", 0, at, run_say(run, "table.fetch"), false)) {
+        if (run_button(run, "fetch", 0, button_box(run, box, 0), run_say(run, "table.fetch"),
+                       false)) {
             run_act_pack(run, ACTION_FETCH, view->pack);
         }
         return;
     }
-    if (run_button(run, "wall", 0, at, run_say(run, "table.at-edge"), view->at_wall)) {
+    if (run_button(run, "wall", 0, button_box(run, box, 0), run_say(run, "table.at-edge"),
+                   view->at_wall)) {
         view->at_wall = !view->at_wall;
     }
-    at.x += width + UI_GAP;
-    if (run_button(run, "guide", 0, at, run_say(run, "table.along-guide"), view->pack_at_wall)) {
+    if (run_button(run, "guide", 0, button_box(run, box, 1), run_say(run, "table.along-guide"),
+                   view->pack_at_wall)) {
         view->pack_at_wall = !view->pack_at_wall;
     }
-    at.x += width + UI_GAP;
     for (int i = 0; i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != view->pack) continue;
-        if (run_button(run, "find", 0, at, run_say(run, "table.take-out"), false)) {
+        if (run_button(run, "find", 0, button_box(run, box, 2), run_say(run, "table.take-out"),
+                       false)) {
             run_act_word(run, ACTION_FIND, "piece", piece.piece->id);
         }
         break;
     }
-    at.x += width + UI_GAP;
-    if (run_button(run, "destroy", 0, at, run_say(run, "table.destroy"), false)) {
+    if (run_button(run, "destroy", 0, button_box(run, box, 3), run_say(run, "table.destroy"),
+                   false)) {
         run_act_pack(run, ACTION_DESTROY, view->pack);
         view->pack = 0;
     }
@@ -228,43 +250,51 @@ static void draw_table_buttons(const Run *run, DrawRect box)
 /* No pack is at hand: what this scene asks for. */
 static void draw_task(const Run *run, DrawRect box)
 {
-    if (!run->is_big) {
+    double line = draw_line_height(ui_px(run->ui, 19)) + 6.0;
+    const char *words = site_text(run->scene->text, run->ui->language);
+    if (line + paper_height(run->ui, box.w, 16, false, words) <= box.h) {
         run_write(run, box, 19, false, DRAW_SOFT, run_say(run, "table.empty"));
-        box.y += draw_line_height(ui_px(run->ui, 19)) + 6.0;
+        box.y += line;
+        box.h -= line;
     }
-    run_write(run, box, 16, false, DRAW_INK, site_text(run->scene->text, run->ui->language));
+    run_task(run, box);
+}
+
+/* The chosen pack from above and from the side, or where it is. */
+static void draw_chosen(const Run *run, DrawRect box)
+{
+    if (run_pack_is_open(run)) {
+        draw_plan(run, (DrawRect){box.x + 14, box.y + 8, box.w * 0.68 - 28, box.h - 16});
+        draw_side(run, (DrawRect){box.x + box.w * 0.7, box.y, box.w * 0.3, box.h});
+    } else {
+        run_write(run, box, 19, false, DRAW_SOFT,
+                  run_say(run, where_key(player_pack(run->player, run->view->pack))));
+    }
 }
 
 void run_table(const Run *run, DrawRect box)
 {
-    const SitePiece *held = run_in_hand(run);
     double row = run->is_big ? run->row : RUN_BUTTON;
-    double top = box.y + 40;
-    if (!run->is_big) {
+    double bottom = box.y + box.h;
+    if (!run->is_big) { /* enlarged, the page's own name says it */
         run_write(run, (DrawRect){box.x, box.y, 300, 0}, 24, true, DRAW_INK,
                   run_say(run, "table.title"));
-    } else {
-        char name[96] = "";
-        if (held != NULL) run_piece_name(run, held, name, sizeof name);
-        run_write(run, (DrawRect){box.x, box.y - 6, box.w, 0}, 16, true, DRAW_INK,
-                  held != NULL ? name : run_say(run, "table.title"));
-        top = box.y + 50;
+        box.y += 40;
     }
-    draw_packs(run, (DrawRect){box.x, top, box.w, row});
-    top += row + UI_GAP;
-    double height = box.y + box.h - row - UI_GAP - top;
+    draw_packs(run, (DrawRect){box.x, box.y, box.w, row});
+    box.y += row + UI_GAP;
+    box.h = bottom - box.y;
     if (run->view->pack == 0) {
-        draw_task(run, (DrawRect){box.x, top, box.w, 0});
-        return;
-    }
-    if (run_pack_is_open(run)) {
-        draw_plan(run, (DrawRect){box.x + 14, top + 8, box.w * 0.68 - 28, height - 16});
-        draw_side(run, (DrawRect){box.x + box.w * 0.7, top, box.w * 0.3, height});
+        draw_task(run, box);
+    } else if (run->is_big) {
+        double hands = box.w * 0.38;
+        draw_chosen(run, (DrawRect){box.x, box.y, box.w - hands - 2 * UI_GAP, box.h});
+        draw_table_buttons(run, (DrawRect){box.x + box.w - hands, box.y, hands, box.h});
     } else {
-        run_write(run, (DrawRect){box.x, top, box.w, 0}, 19, false, DRAW_SOFT,
-                  run_say(run, where_key(player_pack(run->player, run->view->pack))));
+        box.h -= row + UI_GAP;
+        draw_chosen(run, box);
+        draw_table_buttons(run, (DrawRect){box.x, bottom - row, box.w, row});
     }
-    draw_table_buttons(run, (DrawRect){box.x, box.y + box.h - row, box.w, row});
 }
 
 static void place_at_um(const Run *run, const SitePiece *piece, double along_um, double across_um)

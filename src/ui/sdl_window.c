@@ -9,11 +9,17 @@
 #include "ui/sdl_draw.h"
 #include "ui/sdl_sound.h"
 
-enum { FRAME_MS = 16, TEXT_STEP = 25, TEXT_MIN = 100, TEXT_MAX = 200, SIDE_MIN = 400 };
+enum {
+    FRAME_MS = 16,
+    TEXT_STEP = 25,
+    TEXT_MIN = 100,
+    TEXT_MAX = 200,
+    SIDE_MIN = 400,
+    NARROW = 1100, /* pixels; in a window below that, usual text is small: it begins larger */
+};
 
 typedef struct {
     SDL_Window *window;
-    SDL_Renderer *renderer;
     SdlDraw *draw;
     SdlSound *sound;
     Session *session;
@@ -45,8 +51,10 @@ static void fit(Window *window)
 {
     int width = 0;
     int height = 0;
-    if (SDL_GetRendererOutputSize(window->renderer, &width, &height) != 0) return;
+    SDL_GetWindowSizeInPixels(window->window, &width, &height);
     if (width < 1 || height < 1) return;
+    if (width > SDL_DRAW_SIDE_MAX) width = SDL_DRAW_SIDE_MAX;
+    if (height > SDL_DRAW_SIDE_MAX) height = SDL_DRAW_SIDE_MAX;
     sdl_draw_fit(window->draw, width, height, &window->canvas_width, &window->canvas_height);
     window->is_stale = true;
 }
@@ -234,7 +242,6 @@ static void show(Window *window)
     } else if (!sdl_draw_next(window->draw, next, &window->lists[window->shown])) {
         return;
     }
-    SDL_RenderPresent(window->renderer);
     window->shown = 1 - window->shown;
     window->is_stale = false;
 }
@@ -299,8 +306,8 @@ static bool open_window(Window *window, const SdlWindowSetup *setup, Err *err)
     (void)SDL_SetHint(SDL_HINT_TOUCH_MOUSE_EVENTS, "0");
     (void)SDL_SetHint(SDL_HINT_MOUSE_TOUCH_EVENTS, "0");
     (void)SDL_SetHint(SDL_HINT_VIDEO_ALLOW_SCREENSAVER, "1");
-    /* Where there is no graphics card, a picture goes to the screen as it is, not through a card
-     * that is computed too: thirty times as fast. */
+    /* A picture goes to the screen as it is, not through a graphics card, which may be computed
+     * too. */
     (void)SDL_SetHint(SDL_HINT_FRAMEBUFFER_ACCELERATION, "0");
     /* The press that brings the window to the front also does what it is on: "Stop the line". */
     (void)SDL_SetHint(SDL_HINT_MOUSE_FOCUS_CLICKTHROUGH, "1");
@@ -313,26 +320,24 @@ static bool open_window(Window *window, const SdlWindowSetup *setup, Err *err)
         return err_set(err, ERR_IO, "no display here; threepass demo plays the story without one");
     }
     SDL_SetWindowMinimumSize(window->window, SIDE_MIN, SIDE_MIN);
-    window->renderer = SDL_CreateRenderer(window->window, -1, SDL_RENDERER_PRESENTVSYNC);
-    if (window->renderer == NULL) {
-        window->renderer = SDL_CreateRenderer(window->window, -1, SDL_RENDERER_SOFTWARE);
-    }
-    if (window->renderer == NULL) {
-        return err_set(err, ERR_IO, "the window cannot be drawn in: %s", SDL_GetError());
-    }
     SDL_StartTextInput();
-    return sdl_draw_new(window->renderer, &window->draw, err);
+    return sdl_draw_new(window->window, &window->draw, err);
 }
 
 bool sdl_window_run(const SdlWindowSetup *setup, Err *err)
 {
     Window window = {.is_stale = true};
-    bool ok = open_window(&window, setup, err) &&
-              session_new(&setup->session, &window.session, err) &&
+    SessionSetup session = setup->session;
+    if (session.text_percent == 0) session.text_percent = setup->width < NARROW ? 125 : 100;
+    bool ok = open_window(&window, setup, err) && session_new(&session, &window.session, err) &&
               choose_language(window.session, setup->language, err);
     if (ok) {
-        window.sound = sdl_sound_new();
         fit(&window);
+        show(&window); /* a person sees the door while the rest is read */
+        ok = session_open(window.session, err);
+    }
+    if (ok) {
+        window.sound = sdl_sound_new();
         stay(&window);
     }
     session_free(window.session);
@@ -340,7 +345,6 @@ bool sdl_window_run(const SdlWindowSetup *setup, Err *err)
     sdl_draw_free(window.draw);
     draw_free(&window.lists[0]);
     draw_free(&window.lists[1]);
-    if (window.renderer != NULL) SDL_DestroyRenderer(window.renderer);
     if (window.window != NULL) SDL_DestroyWindow(window.window);
     SDL_Quit();
     return ok;

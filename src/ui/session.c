@@ -56,10 +56,7 @@ static bool read_scenarios(Session *session, Err *err)
         if (is_site || session->scenario_count == SESSION_SCENARIOS_MAX) continue;
         if (strlen(names[i]) >= sizeof scenario->file) continue;
         memcpy(scenario->file, names[i], strlen(names[i]) + 1);
-        ok = session->scenario_count == 0 ? work_read(text_string(&session->assets), folder,
-                                                      names[i], NULL, NULL, &scenario->work, err)
-                                          : work_read_beside(session->scenarios[0].work, folder,
-                                                             names[i], &scenario->work, err);
+        ok = work_read_beside(session->site, folder, names[i], &scenario->work, err);
         if (!ok) break;
         const char *id = work_scenario(scenario->work)->id;
         memcpy(scenario->id, id, strlen(id) + 1);
@@ -72,7 +69,7 @@ static bool read_scenarios(Session *session, Err *err)
     return ok;
 }
 
-static void add_person(Session *session, const char *name, const char *id)
+static void add_person(Session *session, const char *name, const char *id, int site)
 {
     for (int i = 0; i < session->people_count; i++) {
         SessionPerson *known = &session->people[i];
@@ -84,20 +81,19 @@ static void add_person(Session *session, const char *name, const char *id)
     SessionPerson *person = &session->people[session->people_count++];
     memcpy(person->name, name, strlen(name) + 1);
     memcpy(person->id, id, strlen(id) + 1);
+    person->site = site;
 }
 
-/* The site's people, then whoever else the store knows; whose name was erased is not shown. */
+/* Whoever the store knows; whose name was erased is not shown. */
 static bool read_people(Session *session, Err *err)
 {
     RecPerson *people = NULL;
     size_t count = 0;
-    const Site *site = session_site(session);
-    for (int i = 0; i < site->person_count; i++) {
-        add_person(session, site->people[i].name, "");
-    }
     if (!rec_people(session->records, &people, &count, err)) return false;
     for (size_t i = 0; i < count; i++) {
-        if (people[i].name.len > 0) add_person(session, people[i].name.bytes, people[i].id);
+        if (people[i].name.len > 0) {
+            add_person(session, people[i].name.bytes, people[i].id, -1);
+        }
     }
     rec_people_free(people, count);
     return true;
@@ -108,20 +104,30 @@ bool session_new(const SessionSetup *setup, Session **out, Err *err)
     Session *session = check_calloc(1, sizeof *session);
     session->setup = *setup;
     session->theme = setup->theme;
-    session->text_percent = setup->text_percent;
+    session->text_percent = setup->text_percent == 0 ? 100 : setup->text_percent;
     session->chosen_person = -1;
     text_add(&session->assets, setup->assets);
     text_add(&session->site_folder, setup->site_folder);
     text_add(&session->store, setup->store);
-    bool ok = read_languages(session, err) && read_scenarios(session, err) &&
-              rec_open(setup->store, REC_CREATE, setup->program, NULL, &session->records, err) &&
-              read_people(session, err);
-    if (!ok) {
+    if (!read_languages(session, err) ||
+        !work_read_site(setup->assets, setup->site_folder, &session->site, err)) {
         session_free(session);
         return false;
     }
+    const Site *site = session_site(session);
+    for (int i = 0; i < site->person_count; i++) {
+        add_person(session, site->people[i].name, "", i);
+    }
     *out = session;
     return true;
+}
+
+bool session_open(Session *session, Err *err)
+{
+    return work_fit(session->site, NULL, NULL, err) && read_scenarios(session, err) &&
+           rec_open(text_string(&session->store), REC_CREATE, session->setup.program, NULL,
+                    &session->records, err) &&
+           read_people(session, err);
 }
 
 void session_free(Session *session)
@@ -134,6 +140,7 @@ void session_free(Session *session)
     for (int i = 0; i < session->scenario_count; i++) {
         work_free(session->scenarios[i].work);
     }
+    work_free(session->site);
     for (int i = 0; i < SESSION_LANGUAGES_MAX; i++) {
         texts_free(session->texts[i]);
     }
@@ -147,7 +154,7 @@ void session_free(Session *session)
 
 const Site *session_site(const Session *session)
 {
-    return work_site(session->scenarios[0].work);
+    return work_site(session->site);
 }
 
 const char *session_language(const Session *session)
@@ -277,7 +284,7 @@ void session_begin_run(Session *session, bool is_assessment)
                               .pace = 1,
                               .spot = SITE_MIDDLE,
                               .cell = -1,
-                              .hold_minutes = work_scenario(work)->clock_us / 60000000,
+                              .hold_minutes = -1,
                               .last_alarm_us = -1,
                               .last_blow_us = -1};
     take_still(session);

@@ -10,7 +10,11 @@
 
 typedef enum { PLACE_DOOR, PLACE_HOME, PLACE_RUN, PLACE_LOOK_BACK, PLACE_BENCH, PLACE_COUNT } Place;
 
-enum { SESSION_SCENARIOS_MAX = 64, SESSION_PEOPLE_MAX = 200, SESSION_LANGUAGES_MAX = 4 };
+enum {
+    SESSION_SCENARIOS_MAX = 64,
+    SESSION_PEOPLE_MAX = SITE_PEOPLE_MAX,
+    SESSION_LANGUAGES_MAX = 4
+};
 
 typedef struct {
     const char *assets;      /* folder of metals.json, kinds.json and texts/ */
@@ -18,7 +22,7 @@ typedef struct {
     const char *store;       /* folder of the records; made when it is not there */
     const char *program;     /* version, for the records */
     DrawTheme theme;
-    int text_percent; /* 100 to 200 */
+    int text_percent; /* 100 to 200; 0: 100 */
 } SessionSetup;
 
 /* A scenario of the site, as home lists it. */
@@ -31,6 +35,7 @@ typedef struct {
 typedef struct {
     char id[REC_ID_BYTES]; /* "" until the person is in the store */
     char name[REC_NAME_BYTES_MAX + 1];
+    int site; /* index of the site's people; -1: the records alone know the person */
 } SessionPerson;
 
 /* What a puzzle of the bench waits for. */
@@ -67,6 +72,7 @@ typedef enum {
     TAB_COUNT,
     TAB_PEOPLE,
     TAB_HOLD,
+    TAB_TASK,
     TAB_COUNT_OF
 } RunTab;
 
@@ -77,12 +83,12 @@ typedef struct {
     bool pack_at_wall; /* send the pack along the guide */
     int answer;        /* the answer that is chosen, -1 for none */
     RunTab tab;        /* what lies at the right */
-    int tray_page;
+    int tray_page, task_page;
     int cell;             /* the row of the sheet that is chosen, -1 for none */
     int64_t count;        /* the number on the counter */
     int about;            /* the message that is chosen */
     bool is_release;      /* the hold tab releases instead */
-    int64_t hold_minutes; /* the time of day it would hold from, minutes */
+    int64_t hold_minutes; /* the time of day it would hold from, minutes; -1: the present one */
     int page;             /* of an enlarged text: 0 table, 1 the right side, 2 the line */
     int opened_pass;      /* practice: the log line of the pass that is opened up; -1: none */
     int pass_page;        /* of an enlarged text: 0 its words, 1 the trace, 2 the map */
@@ -150,6 +156,7 @@ typedef struct {
     Texts *texts[SESSION_LANGUAGES_MAX];
     UiMemory memory;
 
+    Work *site; /* owned: without a scenario */
     SessionScenario scenarios[SESSION_SCENARIOS_MAX];
     int scenario_count;
     int chosen_scenario;
@@ -175,9 +182,13 @@ typedef struct {
     bool wants_to_close;
 } Session;
 
-/* Read the site, its scenarios, the texts and the people, and open the store. The caller ends *out
- * with session_free. ERR_INPUT and ERR_IO with the file to blame. */
+/* Read the texts and the site with its people: enough for a first picture of the door. The caller
+ * ends *out with session_free. ERR_INPUT and ERR_IO with the file to blame. */
 MUST_USE bool session_new(const SessionSetup *setup, Session **out, Err *err);
+
+/* The rest, once, before the first event: fit the heads, read the scenarios, open the store. The
+ * same errors. */
+MUST_USE bool session_open(Session *session, Err *err);
 void session_free(Session *session);
 
 /* One event of the person (or UI_NOTHING), then the picture of what came of it, on a canvas of
@@ -248,5 +259,13 @@ bool bench_moves(const Bench *bench);
 /* The line in plan view, shared by run and look back: in `box`, at the player's moment. With less
  * motion, `is_still`, its packs are those that the view remembers. */
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* The same as a strip without captions, where there is no room for more. */
+void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* Whether the reject device acted just now, and whether the head found something in the last two
+ * seconds. */
+bool line_has_blown(const Player *player, const RunView *view);
+bool line_has_found(const Player *player, const RunView *view);
 
 #endif

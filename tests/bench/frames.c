@@ -1,15 +1,15 @@
-/* How long a frame of each place takes, by SDL's software renderer in a real window:
+/* How long a frame of each place takes, in a real window:
  *
  *   bench_frames STORE [WIDTH HEIGHT]
  *
- * A frame is what the window does for one: session_frame, drawing, SDL_RenderPresent. "whole" turns
- * light to dark and back each time, so that every item changes; "one moved" is the usual frame: the
- * line, or the bench's packs, went on by 16 ms; elsewhere Tab went to the next widget. Beside each
- * stands, taken in turn with it, the bare work that no program can save: SDL_RenderClear, as many
- * SDL_RenderCopy of one blended texture of 32 x 32 pixels as the place's draw list has items, and
- * SDL_RenderPresent. Times are milliseconds: medians of the clock's, and of the processor's own, to
- * which the load of a busy machine adds little. The ratio is of the clock's. The story is played
- * with one seed. */
+ * A frame is what the window does for one: session_frame, drawing, showing. "whole" turns light to
+ * dark and back each time, so that every item changes; "one moved" is the usual frame: the line, or
+ * the bench's packs, went on by 16 ms; elsewhere Tab went to the next widget. Beside each stands,
+ * taken in turn with it, a frame of bare copies by SDL's software renderer in a window of the same
+ * size: SDL_RenderClear, as many SDL_RenderCopy of one blended texture of 32 x 32 pixels as the
+ * place's draw list has items, and SDL_RenderPresent. Times are milliseconds: medians of the
+ * clock's, and of the processor's own, to which the load of a busy machine adds little. The ratio
+ * is of the clock's. The story is played with one seed. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -28,7 +28,7 @@ enum { ROUNDS = 6, ROUND = 40, FRAMES = ROUNDS * ROUND, SEED = 1, TICK_US = 1600
 #define SITE "scenarios/ostrel-mill"
 
 typedef struct {
-    SDL_Window *window;
+    SDL_Window *window, *bare; /* for the frames, and for the bare copies */
     SDL_Renderer *renderer;
     SDL_Texture *small;
     SdlDraw *draw;
@@ -80,9 +80,8 @@ static void frame(Meter *meter, const UiEvent *event, bool is_whole)
     session_frame(meter->session, event, meter->width, meter->height, &measure, &meter->list);
     if (is_whole)
         sdl_draw_list(meter->draw, &meter->list);
-    else if (!sdl_draw_next(meter->draw, &meter->list, &meter->shown))
-        return;
-    SDL_RenderPresent(meter->renderer);
+    else
+        (void)sdl_draw_next(meter->draw, &meter->list, &meter->shown);
 }
 
 /* Press the widget of that name. */
@@ -274,12 +273,17 @@ static void open_meter(Meter *meter, int width, int height, const char *store)
     if (SDL_Init(SDL_INIT_VIDEO) != 0) fail("no display", SDL_GetError());
     meter->window = SDL_CreateWindow("bench", 0, 0, width, height, 0);
     if (meter->window == NULL) fail("no window", SDL_GetError());
-    meter->renderer = SDL_CreateRenderer(meter->window, -1, SDL_RENDERER_SOFTWARE);
+    /* Never over the other: a window that is covered is copied to no screen. */
+    meter->bare = SDL_CreateWindow("bare", width, 0, width, height, 0);
+    if (meter->bare == NULL) fail("no window", SDL_GetError());
+    meter->renderer = SDL_CreateRenderer(meter->bare, -1, SDL_RENDERER_SOFTWARE);
     if (meter->renderer == NULL) fail("no renderer", SDL_GetError());
     meter->small = make_small(meter->renderer);
-    if (!sdl_draw_new(meter->renderer, &meter->draw, &err)) fail("drawing", err.text);
+    if (!sdl_draw_new(meter->window, &meter->draw, &err)) fail("drawing", err.text);
     sdl_draw_fit(meter->draw, width, height, &meter->width, &meter->height);
-    if (!session_new(&setup, &meter->session, &err)) fail("the session", err.text);
+    if (!session_new(&setup, &meter->session, &err) || !session_open(meter->session, &err)) {
+        fail("the session", err.text);
+    }
 }
 
 static void close_meter(Meter *meter)
@@ -291,6 +295,7 @@ static void close_meter(Meter *meter)
     draw_free(&meter->shown);
     SDL_DestroyTexture(meter->small);
     SDL_DestroyRenderer(meter->renderer);
+    SDL_DestroyWindow(meter->bare);
     SDL_DestroyWindow(meter->window);
     SDL_Quit();
 }

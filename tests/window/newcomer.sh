@@ -39,7 +39,6 @@ else
     "$program" --store "$store" --size 1280x800 >"$work/said" 2>&1 &
     pid=$!
 fi
-# The window may be made twice, when its renderer asks for another kind: it is looked for again.
 for _ in $(seq 100); do
     if xdotool search --name Threepass >/dev/null 2>&1; then break; fi
     sleep 0.2

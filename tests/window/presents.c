@@ -32,14 +32,6 @@ static void *next(const char *name)
     return function;
 }
 
-void SDL_RenderPresent(SDL_Renderer *renderer)
-{
-    void (*real)(SDL_Renderer *);
-    *(void **)&real = next("SDL_RenderPresent");
-    real(renderer);
-    note();
-}
-
 int SDL_UpdateWindowSurfaceRects(SDL_Window *window, const SDL_Rect *rects, int count)
 {
     int (*real)(SDL_Window *, const SDL_Rect *, int);

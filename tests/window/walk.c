@@ -190,6 +190,13 @@ static void want(const Walk *walk, Place place, const char *words)
 
 /* --- The way --------------------------------------------------------------------------------- */
 
+/* Watch the reject: in practice the next action; in an assessment one among others. */
+static void watch(Walk *walk)
+{
+    bool is_silent = walk->mirror.session->is_assessment;
+    press(walk, is_silent ? "watch" : "next", 0);
+}
+
 /* The language there and back, but whoever comes by touch stays in Polish. */
 static void come_in(Walk *walk)
 {
@@ -310,7 +317,7 @@ static void do_round(Walk *walk, SiteSpot spot, int round)
         press(walk, "pack", i + 1);
         next(walk);
     }
-    next(walk);
+    watch(walk);
     wait_for(walk, "removed pack=3", round);
     open_bin(walk);
     if (round == 1) press_often(walk, "plus", 0, SMALL_COUNT);
@@ -342,7 +349,7 @@ static void begin_check(Walk *walk)
         press(walk, "make", 0);
         next(walk);
     }
-    next(walk);
+    watch(walk);
     wait_for(walk, "on-pallet pack=3", 1);
     for (int i = 0; i < SMALL_COUNT; i++) {
         press(walk, "pack", i + 1);
@@ -466,7 +473,7 @@ static int go(Way way, const char *target, const char *wanted_path)
     SdlDraw *draw = NULL;
     Err err = {0};
     window_open(&walk.mirror);
-    if (!sdl_draw_new_picture(WIDTH, HEIGHT, &draw, &err)) fail_msg("%s", err.text);
+    if (!sdl_draw_new(NULL, &draw, &err)) fail_msg("%s", err.text);
     sdl_draw_fit(draw, WIDTH, HEIGHT, &walk.mirror.width, &walk.mirror.height);
     walk.mirror.measure = sdl_draw_measure(draw);
     window_draw(&walk.mirror);

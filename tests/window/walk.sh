@@ -47,7 +47,7 @@ open()
     "$program" --store "$store" --size "$size" "$@" >"$work/said" 2>&1 &
     pid=$!
     until_true xdotool search --name Threepass
-    sleep 1 # it may be made twice, when its renderer asks for another kind
+    sleep 1 # the door is shown before the rest is read
     window=$(xdotool search --name Threepass | tail -n 1)
     xdotool mousemove --window "$window" 640 400
     sleep 0.5
@@ -99,7 +99,7 @@ has_runs()
 }
 
 step='resized'
-open 1024x600
+open 1024x600 --text 100
 for size in 1600x1000 1100x1000 1280x800; do
     xdotool windowsize --sync "$window" "${size%x*}" "${size#*x}"
     sleep 0.5

@@ -48,6 +48,7 @@ static const char GOOD[] = "{\"format\": \"threepass-texts-1\",\n"
                            " \"verdicts\": {\"competent\": \"Competent\"},\n"
                            " \"states\": {\"met\": \"Met\"},\n"
                            " \"reasons\": {\"not-done\": \"Not done\"},\n"
+                           " \"mistakes\": {\"M1\": \"One metal\"},\n"
                            " \"words\": {\"bin\": \"the bin\"},\n"
                            " \"ui\": {\"ok\": \"Done\"},\n"
                            " \"story\": [\n"
@@ -74,6 +75,7 @@ static const BadRow rows[] = {
     SECTION("verdicts", "{\"competent\": \"Competent\"}"),
     SECTION("states", "{\"met\": \"Met\"}"),
     SECTION("reasons", "{\"not-done\": \"Not done\"}"),
+    SECTION("mistakes", "{\"M1\": \"One metal\"}"),
     SECTION("words", "{\"bin\": \"the bin\"}"),
     SECTION("ui", "{\"ok\": \"Done\"}"),
     {"no JSON", "{\"format\"", "{^format", NULL,
@@ -82,7 +84,7 @@ static const BadRow rows[] = {
      "not JSON: a string is not closed before the end of its line"},
     {"not UTF-8", "the bin", "the bin^\xff", NULL, "not JSON: the byte 0xff is not UTF-8"},
     {"key twice", "\"bin\": \"the bin\"", "\"bin\": \"a\", ^\"bin\": \"b\"", NULL,
-     "not JSON: the key \"bin\" was there already, at line 5 column 12"},
+     "not JSON: the key \"bin\" was there already, at line 6 column 12"},
     {"format missing", "\"format\": \"threepass-texts-1\",", "", "{\"format\"",
      "format is missing"},
     {"another format", "\"threepass-texts-1\"", "^\"1\"", NULL,
@@ -225,9 +227,14 @@ static void test_texts_shipped_reasons(void **state)
     int count = want_reasons_of(texts, "src/scoring/rules.c", "score_blame(") +
                 want_reasons_of(texts, "src/scoring/rules.c", "*reason =") +
                 want_reasons_of(texts, "src/scoring/rules.c", "want_each(facts") +
-                want_reasons_of(texts, "src/scoring/score.c", "score_blame(");
+                want_reasons_of(texts, "src/scoring/patterns.c", "score_blame(");
     print_message("%d reasons\n", count);
     assert_true(count >= 35);
+    for (int mistake = 1; mistake <= SCENARIO_MISTAKES_MAX; mistake++) {
+        char word[16];
+        (void)snprintf(word, sizeof word, "M%d", mistake);
+        want_text(texts, "mistakes", word);
+    }
     for (int reason = SCORE_ALL_MET; reason <= SCORE_UNFINISHED; reason++) {
         want_text(texts, "reasons", score_reason_word((ScoreReason)reason));
     }
@@ -309,6 +316,14 @@ static const char *const happenings[] = {
     "signed as=self rows=10",
     "answered scene=why-centre choice=weakest right=yes mistake=none",
     "answered scene=why-centre choice=handy right=no mistake=M15",
+    "answered scene=where choice=there right=yes mistake=none",
+    "answered scene=where choice=there right=no mistake=M3",
+    "answered scene=order choice=in-this-order right=yes mistake=none",
+    "answered scene=order choice=in-this-order right=no mistake=none",
+    "answered scene=sheet choice=record right=yes mistake=none",
+    "answered scene=sheet choice=record right=no mistake=M24",
+    "-arranged step=stop at=1",
+    "row-corrected row=brass/leading value=missed",
     "reached-in what=belt",
     "reached-in what=bin",
     "not-possible why=line-runs",

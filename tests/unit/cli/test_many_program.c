@@ -181,7 +181,7 @@ static void test_exit_codes_and_words(void **state)
     }
 }
 
-/* A Ctrl-C half a second into a minute's work: one line, exit 2, nothing on standard output
+/* A Ctrl-C half a second into some seconds' work: one line, exit 2, nothing on standard output
  * (timeout --preserve-status gives the program's own code). */
 static void test_interrupt(void **state)
 {
@@ -202,12 +202,37 @@ static void test_interrupt(void **state)
     text_clear(&err);
 }
 
+/* The chance that a check notices a worse detector stands below each program, and rises as it
+ * becomes worse. */
+static void test_fit_tells_what_a_check_finds(void **state)
+{
+    Call call;
+    run(folder_of(state), "fit fit.json", &call);
+    const char *line = strstr(text_string(&call.out), " misses one with a chance of ");
+    assert_non_null(line);
+    line += strlen(" misses one with a chance of ");
+    double before = 0.0;
+    for (int i = 0; i < 5; i++) {
+        double chance = strtod(line, NULL);
+        assert_true(chance > before && chance <= 1.0);
+        before = chance;
+        line = strpbrk(line, ",\n") + 1;
+        line += strspn(line, " ");
+    }
+    assert_true(before > 0.9);
+    assert_non_null(strstr(text_string(&call.out), "it validates nothing\n"));
+    call_clear(&call);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_sensitivity_json), cmocka_unit_test(test_pod_json),
-        cmocka_unit_test(test_fit_json),         cmocka_unit_test(test_exit_codes_and_words),
+        cmocka_unit_test(test_sensitivity_json),
+        cmocka_unit_test(test_pod_json),
+        cmocka_unit_test(test_fit_json),
+        cmocka_unit_test(test_exit_codes_and_words),
         cmocka_unit_test(test_interrupt),
+        cmocka_unit_test(test_fit_tells_what_a_check_finds),
     };
     return cmocka_run_group_tests(tests, prepare, remove_folder);
 }

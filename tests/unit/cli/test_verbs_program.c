@@ -102,6 +102,9 @@ static void test_demo_leaves_a_store_that_verifies(void **state)
            "--person Marit",
            0, "Recorded as entry", "");
     expect(folder, "records verify --store story", 0, "3 played and scored again", "");
+    expect(folder, "records show --store story --script 8", 0, "+2s read-program\n", "");
+    expect(folder, "records show --store story --script 1", 2, "", "1");
+    expect(folder, "records show --store story --script x", 2, "", "must be an entry's number");
 }
 
 static void test_records_exit_codes(void **state)

@@ -28,6 +28,39 @@ static void test_marcum_table(void **state)
     csv_free(&csv);
 }
 
+/* Source: marcum_q1.csv, the density integrated with 30 digits (tools/marcum.py), for kappa from 0
+ * to 40 and ratios from 0 to 100, the ends too: within 1e-12 by far, and the tail on the far side
+ * to as many digits. */
+static void test_marcum_over_its_range(void **state)
+{
+    (void)state;
+    Csv csv = csv_load("tests/data/marcum_q1.csv");
+    double worst = 0.0;
+    double worst_digits = 0.0;
+    double last_kappa = -1.0;
+    double last_ratio = -1.0;
+    for (size_t i = 0; i < csv.rows; i++) {
+        double kappa = csv_number(&csv, i, "kappa");
+        double ratio = csv_number(&csv, i, "ratio");
+        double q1 = csv_number(&csv, i, "q1");
+        double p1 = csv_number(&csv, i, "p1");
+        double got = detect_found_probability(ratio, kappa);
+        double rest = detect_marcum_p1(kappa * ratio, kappa);
+        assert_true(got >= 0.0 && got <= 1.0 && rest >= 0.0 && rest <= 1.0);
+        worst = fmax(worst, fmax(fabs(got - q1), fabs(rest - p1)));
+        double far = ratio < 1.0 ? q1 : p1;
+        double computed = ratio < 1.0 ? got : rest;
+        if (far > 1e-290) worst_digits = fmax(worst_digits, fabs(computed - far) / far);
+        last_kappa = fmax(last_kappa, kappa);
+        last_ratio = fmax(last_ratio, ratio);
+    }
+    print_message("%zu values of Q1 and P1 are off by at most %.2g, of the far one by %.2g\n",
+                  csv.rows, worst, worst_digits);
+    assert_true(csv.rows >= 800 && last_kappa == 40.0 && last_ratio == 100.0);
+    assert_true(worst < 1e-14 && worst_digits < 1e-12);
+    csv_free(&csv);
+}
+
 /* Upper quantiles of chi-square with two degrees of freedom, any table of statistics: kappa
  * squared. */
 static void test_kappa(void **state)
@@ -375,6 +408,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_marcum_table),
+        cmocka_unit_test(test_marcum_over_its_range),
         cmocka_unit_test(test_kappa),
         cmocka_unit_test(test_marcum_over_its_domain),
         cmocka_unit_test(test_ratio_for),

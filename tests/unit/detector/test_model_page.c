@@ -1,14 +1,16 @@
-/* The worked example of docs/model.md: each row of its table is read and computed again.
+/* The worked example of docs/model.md and its tables of what passes show: each row is read and
+ * computed again.
  *
- * The values of the table come from a calculator of another kind (mpmath, 25 digits), by the
+ * The values of the example come from a calculator of another kind (mpmath, 25 digits), by the
  * formulas that stand beside them. */
 #include "support.h"
 
 #include "base/os.h"
 #include "base/text.h"
+#include "detector/chance.h"
 #include "detector/detect.h"
 
-enum { PAGE_BYTES_MAX = 1 << 20, ROWS = 21 };
+enum { PAGE_BYTES_MAX = 1 << 20, ROWS = 21, CELLS_MAX = 5 };
 
 #define PI 3.14159265358979323846
 
@@ -100,12 +102,12 @@ static double computed(const char *step)
     return (double)NAN;
 }
 
-/* The cells of a row "| a | b | c | d |", without the blanks around them; returns how many. */
-static int cut_row(char *line, char *cells[4])
+/* The cells of a row "| a | b | c |", without the blanks around them; returns how many. */
+static int cut_row(char *line, char *cells[CELLS_MAX])
 {
     int count = 0;
     char *at = line + 1;
-    for (char *bar = strchr(at, '|'); bar != NULL && count < 4; bar = strchr(at, '|')) {
+    for (char *bar = strchr(at, '|'); bar != NULL && count < CELLS_MAX; bar = strchr(at, '|')) {
         char *last = bar;
         while (last > at && last[-1] == ' ') {
             last--;
@@ -120,7 +122,7 @@ static int cut_row(char *line, char *cells[4])
 /* To the digits that are printed: six. */
 static void check_row(char *line, int *checked)
 {
-    char *cells[4];
+    char *cells[CELLS_MAX];
     char *end = NULL;
     if (cut_row(line, cells) != 4) fail_msg("a row of the example has too few cells: %s", line);
     double want = strtod(cells[2], &end);
@@ -151,8 +153,81 @@ static void test_worked_example(void **state)
     text_clear(&page);
 }
 
+/* The numbers of each row of the table below `head`, handed to `check`; how many rows there are. */
+static int for_rows(const char *heading, int cells_wanted,
+                    void (*check)(const double numbers[CELLS_MAX]))
+{
+    Text page = {0};
+    Err err = {0};
+    int rows = 0;
+    if (!os_file_read("docs/model.md", PAGE_BYTES_MAX, &page, &err)) fail_msg("%s", err.text);
+    char *at = strstr(page.bytes, heading);
+    if (at == NULL) fail_msg("no table \"%s\"", heading);
+    at = strchr(strchr(at, '\n') + 1, '\n') + 1; /* past the heading and the line below it */
+    while (*at == '|') {
+        char *cells[CELLS_MAX];
+        double numbers[CELLS_MAX] = {0.0};
+        char *next = strchr(at, '\n');
+        assert_non_null(next);
+        *next = '\0';
+        assert_int_equal(cut_row(at, cells), cells_wanted);
+        for (int i = 0; i < cells_wanted; i++) {
+            char *end = NULL;
+            numbers[i] = strtod(cells[i], &end);
+            if (end == cells[i] || *end != '\0') fail_msg("no number: \"%s\"", cells[i]);
+        }
+        check(numbers);
+        rows++;
+        at = next + 1;
+    }
+    text_clear(&page);
+    return rows;
+}
+
+static void check_interval(const double numbers[CELLS_MAX])
+{
+    ChanceInterval got = chance_interval((uint64_t)numbers[0], (uint64_t)numbers[1], 0.95);
+    assert_near(got.low, numbers[2], 5e-6);
+    assert_near(got.high, numbers[3], 5e-6);
+}
+
+/* The success run against its own power, too, which a pocket calculator has. */
+static void check_success_run(const double numbers[CELLS_MAX])
+{
+    assert_near(chance_shown_by((uint64_t)numbers[0], 0.95), numbers[1], 5e-6);
+    assert_near(pow(0.05, 1.0 / numbers[0]), numbers[1], 5e-6);
+}
+
+static void check_worse(const double numbers[CELLS_MAX])
+{
+    static const size_t passes[] = {3, 9, 29};
+    double ratios[29];
+    double kappa = detect_kappa(1e-6);
+    double ratio = detect_ratio_for(0.99999, kappa);
+    assert_near(ratio, 1.798, 5e-6);
+    for (size_t i = 0; i < 29; i++) {
+        ratios[i] = ratio;
+    }
+    double one = detect_found_probability(ratio * numbers[0], kappa);
+    assert_near(one, numbers[1], 5e-6);
+    for (size_t i = 0; i < 3; i++) {
+        double fails = chance_check_finds(ratios, passes[i], kappa, 1.0 / numbers[0]);
+        assert_near(fails, numbers[2 + i], 5e-6);
+        assert_near(fails, -expm1((double)passes[i] * log(one)), 1e-9);
+    }
+}
+
+static void test_what_passes_show(void **state)
+{
+    (void)state;
+    assert_int_equal(for_rows("| found | of | from | to |\n", 4, check_interval), 4);
+    assert_int_equal(for_rows("| passes without a miss |", 2, check_success_run), 4);
+    assert_int_equal(for_rows("| all signals fall to |", 5, check_worse), 6);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_worked_example)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_worked_example),
+                                       cmocka_unit_test(test_what_passes_show)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

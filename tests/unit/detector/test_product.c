@@ -193,6 +193,123 @@ static void test_signal_extremes(void **state)
     assert_true(isfinite(creal(on_the_wire)));
 }
 
+/* Two percent a kelvin, and never less than nothing. ISO 7888 reports the conductivity of water at
+ * 25 C; its factor for 20 C of natural water is near 1.116 (from memory), which is 0.9 the other
+ * way round. */
+static void test_warmer(void **state)
+{
+    (void)state;
+    assert_near(product_conductivity_warmer(0.5, 0.02, 10.0), 0.6, 1e-14);
+    assert_near(product_conductivity_warmer(0.5, 0.02, 0.0), 0.5, 1e-14);
+    assert_near(product_conductivity_warmer(1.0, 0.02, -5.0), 1.0 / 1.116, 0.01);
+    assert_true(product_conductivity_warmer(0.5, 0.02, -80.0) == 0.0);
+    assert_near(product_conductivity_warmer(1e-4, 0.0, 40.0), 1e-4, 1e-14);
+}
+
+enum { ACROSS = 50, UP = 30 };
+
+/* What the currents in a rectangle are taken from: one over the conductivity of each cell, and
+ * their stream function, with a rim of zeros. */
+typedef struct {
+    double resistance[ACROSS][UP];
+    double psi[ACROSS + 2][UP + 2];
+} Currents;
+
+/* One step of over-relaxation at a cell: div (resistance grad psi) = -1, between two cells the
+ * resistance of both in a row. */
+static void relax(Currents *c, int i, int k)
+{
+    static const int sides[4][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}};
+    double here = c->resistance[i - 1][k - 1];
+    double sum = 1.0;
+    double weight = 0.0;
+    for (int s = 0; s < 4; s++) {
+        int a = i + sides[s][0];
+        int b = k + sides[s][1];
+        bool is_rim = a < 1 || a > ACROSS || b < 1 || b > UP;
+        double there = is_rim ? 0.0 : c->resistance[a - 1][b - 1];
+        double between = is_rim ? 2.0 * here : 2.0 * here * there / (here + there);
+        sum += between * c->psi[a][b];
+        weight += between;
+    }
+    c->psi[i][k] += 1.95 * (sum / weight - c->psi[i][k]);
+}
+
+/* The moment of a rectangle whose middle, similar to it and core_part of each side, conducts `core`
+ * and whose shell conducts 1: it goes with the sum of psi. */
+static double moment_of(double core_part, double core)
+{
+    static Currents c;
+    memset(&c, 0, sizeof c);
+    for (int at = 0; at < ACROSS * UP; at++) {
+        int i = at / UP;
+        int k = at % UP;
+        bool is_core = fabs(i + 0.5 - 0.5 * ACROSS) < 0.5 * core_part * ACROSS &&
+                       fabs(k + 0.5 - 0.5 * UP) < 0.5 * core_part * UP;
+        c.resistance[i][k] = is_core ? 1.0 / core : 1.0;
+    }
+    for (int round = 0; round < 1000; round++) {
+        for (int at = 0; at < ACROSS * UP; at++) {
+            relax(&c, 1 + at / UP, 1 + at % UP);
+        }
+    }
+    double moment = 0.0;
+    for (int at = 0; at < ACROSS * UP; at++) {
+        moment += c.psi[1 + at / UP][1 + at % UP];
+    }
+    return moment;
+}
+
+/* Against the currents themselves in a rectangle of 5 to 3; the whole thawed one is 1. */
+static void test_thawing(void **state)
+{
+    (void)state;
+    double whole = moment_of(0.5, 1.0);
+    const double cores[] = {0.2, 0.5, 0.8, 0.9};
+    const double conductivities[] = {0.01, 0.3};
+    double worst = 0.0;
+    for (int i = 0; i < 4; i++) {
+        for (int k = 0; k < 2; k++) {
+            double want = moment_of(cores[i], conductivities[k]) / whole;
+            double got =
+                product_conductivity_thawing(conductivities[k], 1.0, 1.0 - cores[i] * cores[i]);
+            assert_within(got, want, 0.05);
+            worst = fmax(worst, fabs(got - want));
+        }
+    }
+    print_message("a thawing rectangle is off by at most %.3f of the thawed one\n", worst);
+    assert_true(product_conductivity_thawing(0.005, 0.5, 0.0) == 0.005);
+    assert_true(product_conductivity_thawing(0.005, 0.5, 1.0) == 0.5);
+    assert_near(product_conductivity_thawing(0.0, 1.0, 0.1), 0.19, 1e-14);
+}
+
+/* A long flat pack across the belt: wider and shorter, and with other currents. */
+static void test_turned_across(void **state)
+{
+    (void)state;
+    ProductBlock pack = {.length_m = 0.3,
+                         .width_m = 0.1,
+                         .height_m = 0.05,
+                         .columns_across = 4,
+                         .columns_up = 2,
+                         .conductivity_s_per_m = 0.5,
+                         .relative_permeability = 1.001,
+                         .centre_up_m = -0.03,
+                         .amplitude_variation = 0.07,
+                         .phase_variation_rad = 0.02};
+    ProductBlock turned = product_turned_across(&pack);
+    assert_true(turned.length_m == 0.1 && turned.width_m == 0.3 && turned.height_m == 0.05);
+    assert_true(turned.columns_across == 1 && turned.columns_up == 2);
+    assert_true(turned.centre_up_m == -0.03 && turned.conductivity_s_per_m == 0.5);
+    pack.columns_across = 1;
+    ProductBlock back = product_turned_across(&turned);
+    assert_memory_equal(&back, &pack, sizeof pack);
+    /* J of 3 to 1, twice, against J of 1 to 1, twice: handbook 0.263 and 0.141 (test_torsion). */
+    double wide = product_torsion_constant(0.3, 0.1);
+    double narrow = product_torsion_constant(0.1, 0.1);
+    assert_near(wide / narrow, 3.0 * 0.263 / 0.141, 5e-3);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -204,6 +321,9 @@ int main(void)
         cmocka_unit_test(test_signal_shape),
         cmocka_unit_test(test_signal_of_columns),
         cmocka_unit_test(test_signal_extremes),
+        cmocka_unit_test(test_warmer),
+        cmocka_unit_test(test_thawing),
+        cmocka_unit_test(test_turned_across),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,6 +1,6 @@
-/* Each fault of the line as a scenario brings it on, on the example site: what the line then does
- * by its own mechanics. Numbers are common practice, no source; the arithmetic stands beside them,
- * and that of the line itself in tests/unit/line/test_trouble.c. */
+/* Each fault of the line as a scenario brings it on, on the example site: what the line does then,
+ * by its own mechanics. Numbers are those of lines in common practice, no source; the arithmetic
+ * stands beside them, and that of the line itself in tests/unit/line/test_trouble.c. */
 #include "unit/player/rows.h"
 
 #define THREE_BALLS                                                                                \
@@ -55,8 +55,9 @@ static const Row TIMING[] = {
      BALL("1") "until accepted pack=1",
      "alarm pack=1\nblow\naccepted pack=1\nblow-in-gap",
      NULL},
-    /* At the trip the eye has not seen the pack yet. To the tracker the one before, 375 mm ahead,
-     * is 330 mm behind that: 45 mm off the coils, so that the blow meets the pack after all. */
+    /* At the trip the eye has not seen the pack yet. To the tracker the one before, 375 mm in
+     * front, is 330 mm behind that: 45 mm off the coils, so that the blow meets the pack after
+     * all. */
     {"dirty eye, 330 mm late: the tracker takes the pack for the one before",
      {.fed = true, .faults = FAULT("\"eye-dirty\", \"late_mm\": 330")},
      "until good-run\n" BALL("1") "until removed pack=1",

@@ -9,6 +9,7 @@
 #include <cmocka.h>
 
 #include "base/os.h"
+#include "base/random.h"
 #include "scenario/json.h"
 
 #define SUITE "tests/data/json_suite"
@@ -658,6 +659,38 @@ static void test_json_add_number_comes_back(void **state)
     }
 }
 
+/* The C library's own "%.17g" is the reference: for numbers of all sizes by their bits, for those
+ * of few digits, and beside powers of ten, where digits carry over. */
+static void test_json_add_number_is_printf(void **state)
+{
+    enum { NUMBERS = 300000 };
+    Random random;
+    Text text = {0};
+    (void)state;
+    random_init(&random, 17);
+    for (int i = 0; i < NUMBERS; i++) {
+        double value;
+        uint64_t bits = random_next(&random);
+        memcpy(&value, &bits, sizeof value);
+        if (i % 4 == 1)
+            value = (random_unit(&random) - 0.5) * pow(10.0, (double)(bits % 40) - 15.0);
+        if (i % 4 == 2) value = ((double)(bits % 2000000) - 1e6) / pow(10.0, (double)(bits % 9));
+        if (i % 4 == 3) {
+            value = pow(10.0, (double)(bits % 36) - 12.0);
+            for (uint64_t step = bits >> 40 & 7U; step > 0; step--) {
+                value = nextafter(value, (bits >> 50 & 1U) != 0 ? HUGE_VAL : 0.0);
+            }
+        }
+        if (!isfinite(value)) continue;
+        char want[40];
+        (void)snprintf(want, sizeof want, "%.17g", value);
+        text.len = 0;
+        json_add_number(&text, value);
+        assert_string_equal(text_string(&text), want);
+    }
+    text_clear(&text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -680,6 +713,7 @@ int main(void)
         cmocka_unit_test(test_json_read_messages),
         cmocka_unit_test(test_json_read_absent_leaves_out),
         cmocka_unit_test(test_json_add_number_comes_back),
+        cmocka_unit_test(test_json_add_number_is_printf),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

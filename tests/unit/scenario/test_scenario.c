@@ -1,5 +1,6 @@
 /* A scenario: what is read, what a bad one says, and what the scoring says of its rubric. */
 #include "bad.h"
+#include "player/player.h"
 #include "scenario/scenario.h"
 #include "scoring/score.h"
 
@@ -45,7 +46,7 @@ static bool parse(void *context, const char *file, const char *bytes, size_t len
     Scenario *scenario = NULL;
     bool ok = scenario_parse(file, bytes, len, shipped->site, &scenario, err);
     assert_true(ok == (scenario != NULL));
-    ok = ok && score_check(scenario, err);
+    ok = ok && player_check(scenario, err) && score_check(scenario, err);
     scenario_free(scenario);
     return ok;
 }
@@ -97,12 +98,14 @@ static const BadRow head_rows[] = {
      "title must be an object of texts by language, such as {\"en\": \"...\"}"},
     {"another site", "\"ostrel-mill\"", "^\"other-mill\"", NULL,
      "site is \"other-mill\", but the site read with it is \"ostrel-mill\""},
-    {"no line", "\"d1\"", "^\"d9\"", NULL,
-     "site \"ostrel-mill\" has no line \"d9\"; its first is \"d1\""},
+    {"no line", "\"d1\"", "^\"d9\"", NULL, "the site has no line \"d9\"; did you mean \"d1\"?"},
+    {"no line near", "\"d1\"", "^\"warehouse\"", NULL, "the site has no line \"warehouse\""},
     {"product of another line", "\"butter-plain-200\"", "^\"loaf-800\"", NULL,
      "line \"d1\" has no program for \"loaf-800\""},
     {"no product", "\"butter-plain-200\"", "^\"butter\"", NULL,
      "line \"d1\" has no program for \"butter\""},
+    {"product misspelt", "\"butter-plain-200\"", "^\"butter-plain-20\"", NULL,
+     "line \"d1\" has no program for \"butter-plain-20\"; did you mean \"butter-plain-200\"?"},
     {"product left out", "\"product\": \"butter-plain-200\",", "", NULL, NULL},
     {"role of nobody", "\"role\": \"line-checker\"", "\"role\": ^\"checker\"", NULL,
      "role is \"checker\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
@@ -129,7 +132,7 @@ static const BadRow head_rows[] = {
     {"kit none", "[\"FE-15-03\", \"NF-20-05\"]", "^[]", NULL, "kit has 0 elements, limit 1..16"},
     {"kit a number", "\"NF-20-05\"", "^20", NULL, "kit must hold ids of the site's pieces"},
     {"kit unknown", "\"NF-20-05\"", "^\"NF-20-50\"", NULL,
-     "site \"ostrel-mill\" has no piece \"NF-20-50\""},
+     "the site has no piece \"NF-20-50\"; did you mean \"NF-20-05\"?"},
     {"kit twice", "\"NF-20-05\"", "^\"FE-15-03\"", NULL, "\"FE-15-03\" is in the kit twice"},
     {"stock nowhere", "\"pallet\"", "^\"yard\"", NULL,
      "place is \"yard\", must be one of \"pallet\", \"store\", \"lorry\""},
@@ -210,7 +213,8 @@ static const BadRow scene_rows[] = {
     {"scene called end", "\"id\": \"b\"", "\"id\": ^\"end\"", NULL,
      "\"end\" is the end of the scenario, not a scene"},
     {"scene kind unknown", "\"tell\"", "^\"show\"", NULL,
-     "kind is \"show\", must be one of \"tell\", \"pass\", \"turn\", \"decide\", \"write\""},
+     "kind is \"show\", must be one of \"tell\", \"pass\", \"place\", \"turn\", \"decide\", "
+     "\"arrange\", \"write\""},
     {"scene text missing", ", \"text\": {\"en\": \"A\"}", "", "{\"id\": \"a\"", "text is missing"},
     {"tell with answers", "\"text\": {\"en\": \"A\"}",
      "\"text\": {\"en\": \"A\"}, ^\"answers\": []", NULL, "unknown key \"answers\""},
@@ -222,9 +226,9 @@ static const BadRow scene_rows[] = {
      "there is no scene \"somewhere\""},
     {"no way to a scene", "\"text\": {\"en\": \"No\"}",
      "\"text\": {\"en\": \"No\"}, \"next\": \"a\"", "{\"id\": \"c\"",
-     "no way leads to scene \"c\""},
+     "no way leads to scene \"c\": name it in a next, or take it out"},
     {"no way to the end", "\"next\": \"end\"", "\"next\": \"a\"", "{\"id\": \"a\"",
-     "no way leads to the end of the scenario"},
+     "scene \"a\" is a dead end: no way leads from it to the end"},
     {"one answer", ",\n   {\"id\": \"no\", \"mistake\": \"M1\", \"text\": {\"en\": \"No\"}}", "",
      "[\n   {\"id\": \"yes\"", "answers has 1 elements, limit 2..8"},
     {"answer twice", "\"id\": \"no\"", "\"id\": ^\"yes\"", NULL, "answer \"yes\" is there twice"},
@@ -236,13 +240,183 @@ static const BadRow scene_rows[] = {
      "right: is a string, must be true or false"},
     {"right and a mistake", "\"mistake\": \"M1\"", "\"right\": true, \"mistake\": \"M1\"",
      "{\"id\": \"no\"", "answer \"no\" is right and a mistake at once"},
-    {"mistake no id", "\"M1\"", "^\"M 1\"", NULL, "mistake is \"M 1\", " ID_WORDS},
+    {"mistake misspelt", "\"M1\"", "^\"M 1\"", NULL, "mistake is \"M 1\", limit M1..M32"},
+    {"mistake beyond", "\"M1\"", "^\"M33\"", NULL, "mistake is \"M33\", limit M1..M32"},
+    {"mistake of none", "\"M1\"", "^\"M0\"", NULL, "mistake is \"M0\", limit M1..M32"},
+    {"mistake in another form", "\"M1\"", "^\"M01\"", NULL, "mistake is \"M01\", limit M1..M32"},
+    {"mistake a number", "\"M1\"", "^1", NULL, "mistake: is a number, must be a string"},
     {"answer to nowhere", "\"next\": \"d\"", "\"next\": ^\"e\"", NULL,
      "there is no scene \"e\"; did you mean \"end\"?"},
     {"turn of a ball", "\"WIRE-12\"", "^\"FE-15-03\"", NULL, "the site has no wire \"FE-15-03\""},
     {"turn of nothing", "\"piece\": \"WIRE-12\",", "", "{\"id\": \"c\"", "piece is missing"},
     {"turn for nothing", "\"hardest\"", "^\"hard\"", NULL,
      "ask is \"hard\", must be one of \"hardest\", \"easiest\""},
+};
+
+/* The good text with another scene in place of "a". */
+#define SCENE_A "{\"id\": \"a\", \"kind\": \"tell\", \"text\": {\"en\": \"A\"}}"
+#define PLACE(rest) "{\"id\": \"a\", \"kind\": \"place\", \"text\": {\"en\": \"A\"}" rest "}"
+#define ARRANGE(rest) "{\"id\": \"a\", \"kind\": \"arrange\", \"text\": {\"en\": \"A\"}" rest "}"
+#define WRITE(rest) "{\"id\": \"a\", \"kind\": \"write\", \"text\": {\"en\": \"A\"}" rest "}"
+#define TELL(rest) "{\"id\": \"a\", \"kind\": \"tell\", \"text\": {\"en\": \"A\"}" rest "}"
+#define STEP(id, rest) "{\"id\": \"" id "\", \"text\": {\"en\": \"S\"}" rest "}"
+#define GIVEN(rest) "{\"row\": \"brass/middle\", \"value\": \"removed\"" rest "}"
+
+static const BadRow asked_rows[] = {
+    {"place", SCENE_A, PLACE(", \"piece\": \"FE-15-03\", \"within_percent\": 10"), NULL, NULL},
+    {"place without a piece", SCENE_A, "^" PLACE(", \"within_percent\": 10"), NULL,
+     "piece is missing"},
+    {"place of an unknown piece", SCENE_A,
+     PLACE(", \"piece\": ^\"FE-15-04\", \"within_percent\": 10"), NULL,
+     "the site has no piece \"FE-15-04\"; did you mean \"FE-15-03\"?"},
+    {"place without a share", SCENE_A, "^" PLACE(", \"piece\": \"FE-15-03\""), NULL,
+     "within_percent is missing"},
+    {"place of no share", SCENE_A, PLACE(", \"piece\": \"FE-15-03\", \"within_percent\": ^0"), NULL,
+     "within_percent is 0, limit 1..1000"},
+    {"place of any share", SCENE_A, PLACE(", \"piece\": \"FE-15-03\", \"within_percent\": ^1001"),
+     NULL, "within_percent is 1001, limit 1..1000"},
+    {"place with an ask", SCENE_A, PLACE(", ^\"ask\": \"hardest\""), NULL, "unknown key \"ask\""},
+    {"arrange", SCENE_A, ARRANGE(", \"steps\": [" STEP("x", "") ", " STEP("y", "") "]"), NULL,
+     NULL},
+    {"arrange, partly", SCENE_A,
+     ARRANGE(", \"steps\": [" STEP("x", ", \"after\": [\"z\"]") ", " STEP(
+         "y", ", \"after\": []") ", " STEP("z", ", \"after\": []") "]"),
+     NULL, NULL},
+    {"arrange nothing", SCENE_A, "^" ARRANGE(""), NULL, "steps is missing"},
+    {"arrange one", SCENE_A, ARRANGE(", \"steps\": ^[" STEP("x", "") "]"), NULL,
+     "steps has 1 elements, limit 2..8"},
+    {"arrange a word", SCENE_A, ARRANGE(", \"steps\": [^\"x\", \"y\"]"), NULL,
+     "step: is a string, must be an object"},
+    {"step twice", SCENE_A,
+     ARRANGE(", \"steps\": [" STEP("x", "") ", {\"id\": ^\"x\", \"text\": {\"en\": \"S\"}}]"), NULL,
+     "step \"x\" is there twice"},
+    {"step without words", SCENE_A, ARRANGE(", \"steps\": [^{\"id\": \"x\"}, " STEP("y", "") "]"),
+     NULL, "text is missing"},
+    {"step misspelt", SCENE_A,
+     ARRANGE(", \"steps\": [" STEP("x", ", ^\"afters\": []") ", " STEP("y", "") "]"), NULL,
+     "unknown key \"afters\"; did you mean \"after\"?"},
+    {"step after nothing known", SCENE_A,
+     ARRANGE(", \"steps\": [" STEP("stop", "") ", " STEP("hold", ", \"after\": [^\"step\"]") "]"),
+     NULL, "there is no step \"step\"; did you mean \"stop\"?"},
+    {"step after a number", SCENE_A,
+     ARRANGE(", \"steps\": [" STEP("x", "") ", " STEP("y", ", \"after\": [^1]") "]"), NULL,
+     "after must hold ids of steps"},
+    {"steps that wait for each other", SCENE_A,
+     ARRANGE(", \"steps\": ^[" STEP("x", ", \"after\": [\"y\"]") ", " STEP("y", "") "]"), NULL,
+     "no order of the steps is right: some wait for each other"},
+    {"step that waits for itself", SCENE_A,
+     ARRANGE(", \"steps\": ^[" STEP("x", ", \"after\": [\"x\"]") ", " STEP("y", "") "]"), NULL,
+     "no order of the steps is right: some wait for each other"},
+    {"steps in any order", SCENE_A,
+     ARRANGE(", \"steps\": ^[" STEP("x", "") ", " STEP("y", ", \"after\": []") "]"), NULL,
+     "every order of the steps is right"},
+    {"given", SCENE_A, WRITE(", \"given\": [" GIVEN(", \"should_be\": \"missed\"") "]"), NULL,
+     NULL},
+    {"given nothing", SCENE_A, WRITE(", \"given\": ^[]"), NULL,
+     "given has 0 elements, limit 1..12"},
+    {"given a word", SCENE_A, WRITE(", \"given\": [^\"brass\"]"), NULL,
+     "given: is a string, must be an object"},
+    {"given to a tell", SCENE_A, TELL(", ^\"given\": []"), NULL, "unknown key \"given\""},
+    {"given without a row", SCENE_A, WRITE(", \"given\": [^{\"value\": \"removed\"}]"), NULL,
+     "row is missing"},
+    {"given without a value", SCENE_A, WRITE(", \"given\": [^{\"row\": \"brass/middle\"}]"), NULL,
+     "value is missing"},
+    {"given row no word", SCENE_A,
+     WRITE(", \"given\": [{\"row\": ^\"brass middle\", \"value\": \"removed\"}]"), NULL,
+     "row is \"brass middle\", must be 1 to 64 letters, digits or - _ . : /"},
+    {"given twice", SCENE_A,
+     WRITE(", \"given\": [" GIVEN(", \"should_be\": \"missed\"") ", {\"row\": ^\"brass/middle\", "
+                                                                 "\"value\": \"removed\"}]"),
+     NULL, "row \"brass/middle\" is there twice"},
+    {"given all right", SCENE_A, WRITE(", \"given\": ^[" GIVEN("") "]"), NULL,
+     "no row of the given record should be another"},
+    {"given should be as it is", SCENE_A,
+     WRITE(", \"given\": [" GIVEN(", \"should_be\": ^\"removed\"") "]"), NULL,
+     "should_be is what the row says already"},
+    {"given with no other", SCENE_A,
+     WRITE(", \"given\": [^{\"row\": \"result\", \"value\": \"good\"}]"), NULL,
+     "row \"result\" may say nothing else: it needs an or"},
+    {"given or nothing", SCENE_A, WRITE(", \"given\": [" GIVEN(", \"or\": ^[]") "]"), NULL,
+     "or has 0 elements, limit 1..4"},
+    {"given or a number", SCENE_A, WRITE(", \"given\": [" GIVEN(", \"or\": [^4]") "]"), NULL,
+     "or must hold words that the row may say"},
+    {"given misspelt", SCENE_A, WRITE(", \"given\": [" GIVEN(", ^\"should\": \"x\"") "]"), NULL,
+     "unknown key \"should\""},
+    {"hint", SCENE_A, TELL(", \"hint\": {\"en\": \"H\"}"), NULL, NULL},
+    {"hint a word", SCENE_A, TELL(", \"hint\": ^\"H\""), NULL,
+     "hint must be an object of texts by language, such as {\"en\": \"...\"}"},
+    {"when", SCENE_A, TELL(", \"when\": [{\"seen\": \"alarm\", \"next\": \"d\"}]"), NULL, NULL},
+    {"when so many are right", SCENE_A,
+     TELL(", \"when\": [{\"right_at_least\": 1, \"next\": \"end\"}]"), NULL, NULL},
+    {"when nothing", SCENE_A, TELL(", \"when\": ^[]"), NULL, "when has 0 elements, limit 1..8"},
+    {"when a word", SCENE_A, TELL(", \"when\": [^\"alarm\"]"), NULL,
+     "when: is a string, must be an object"},
+    {"when without a reason", SCENE_A, TELL(", \"when\": [^{\"next\": \"d\"}]"), NULL,
+     "when holds one of seen and right_at_least"},
+    {"when for two reasons", SCENE_A,
+     TELL(", \"when\": [^{\"seen\": \"alarm\", \"right_at_least\": 1, \"next\": \"d\"}]"), NULL,
+     "when holds one of seen and right_at_least"},
+    {"when without a next", SCENE_A, TELL(", \"when\": [^{\"seen\": \"alarm\"}]"), NULL,
+     "next is missing"},
+    {"when to nowhere", SCENE_A, TELL(", \"when\": [{\"seen\": \"alarm\", \"next\": ^\"x\"}]"),
+     NULL, "there is no scene \"x\""},
+    {"when none is right", SCENE_A, TELL(", \"when\": [{\"right_at_least\": ^0, \"next\": \"d\"}]"),
+     NULL, "right_at_least is 0, limit 1..1000"},
+    {"when no pattern", SCENE_A, TELL(", \"when\": [{\"seen\": \"^alarms\", \"next\": \"d\"}]"),
+     NULL, "\"alarms\" is no action or happening; the nearest is \"alarm\""},
+    {"shuffle a word", "\"answers\": [", "\"shuffle\": ^\"yes\", \"answers\": [", NULL,
+     "shuffle: is a string, must be true or false"},
+    {"a dead end", "\"next\": \"b\"}", "\"next\": \"c\"}", "{\"id\": \"c\"",
+     "scene \"c\" is a dead end: no way leads from it to the end"},
+    {"a way out by a when", "\"next\": \"b\"}",
+     "\"next\": \"c\", \"when\": [{\"seen\": \"alarm\", \"next\": \"d\"}]}", NULL, NULL},
+};
+
+#define KIT_A "[\"FE-15-03\", \"NF-20-05\"]"
+#define FAULT_A "{\"kind\": \"reject-early\", \"by_ms\": 60, \"after_passes\": 1}"
+
+static const BadRow drawn_rows[] = {
+    {"kits", KIT_A, "{\"one_of\": [" KIT_A ", [\"FE-15-03\"]]}", NULL, NULL},
+    {"kit misspelt", KIT_A, "{^\"oneof\": [" KIT_A ", [\"FE-15-03\"]]}", NULL,
+     "unknown key \"oneof\"; did you mean \"one_of\"?"},
+    {"kit of one", KIT_A, "{\"one_of\": ^[" KIT_A "]}", NULL, "one_of has 1 elements, limit 2..8"},
+    {"kits of no pieces", KIT_A, "{\"one_of\": [" KIT_A ", ^[]]}", NULL,
+     "kit has 0 elements, limit 1..16"},
+    {"kits of an unknown piece", KIT_A, "{\"one_of\": [" KIT_A ", [^\"FE-15-30\"]]}", NULL,
+     "the site has no piece \"FE-15-30\"; did you mean \"FE-15-03\"?"},
+    {"kits of a piece twice", KIT_A, "{\"one_of\": [" KIT_A ", [\"FE-15-03\", ^\"FE-15-03\"]]}",
+     NULL, "\"FE-15-03\" is in the kit twice"},
+    {"kit a word", KIT_A, "^\"FE-15-03\"", NULL, "kit: is a string, must be an array"},
+    {"faults drawn", FAULT_A, "{\"one_of\": [[" FAULT_A "], []]}", NULL, NULL},
+    {"fault of one", FAULT_A, "{\"one_of\": ^[[" FAULT_A "]]}", NULL,
+     "one_of has 1 elements, limit 2..8"},
+    {"fault drawn, and more", FAULT_A, "{\"one_of\": [[], []], ^\"by_ms\": 60}", NULL,
+     "unknown key \"by_ms\""},
+    {"fault drawn is no list", FAULT_A, "{\"one_of\": [^" FAULT_A ", []]}", NULL,
+     "one_of: is an object, must be an array"},
+    {"fault drawn is unknown", FAULT_A,
+     "{\"one_of\": [[{\"kind\": \"reject-early\", \"by_ms\": ^0}], []]}", NULL,
+     "by_ms is 0, limit 1..10000"},
+    {"many faults at once", FAULT_A,
+     "{\"one_of\": [[" FAULT_A "," FAULT_A "," FAULT_A "," FAULT_A "," FAULT_A "," FAULT_A
+     "," FAULT_A "], []]}",
+     "[\n  {\"kind\": \"reject-early\"", "up to 9 faults at once, limit 0..8"},
+    {"faults drawn too often", FAULT_A,
+     "{\"one_of\": [[], []]}, {\"one_of\": [[], []]}, {\"one_of\": [[], []]}, {\"one_of\": [[], "
+     "[]]}, ^{\"one_of\": [[], []]}",
+     NULL, "one one_of more than the limit, 4"},
+    {"needs", "\"pass_percent\": 80", "\"pass_percent\": 80, \"needs\": [\"alarm\"]", NULL, NULL},
+    {"needs nothing", "\"pass_percent\": 80", "\"pass_percent\": 80, \"needs\": ^[]", NULL,
+     "needs has 0 elements, limit 1..8"},
+    {"needs a number", "\"pass_percent\": 80", "\"pass_percent\": 80, \"needs\": [^1]", NULL,
+     "needs must hold strings"},
+    {"needs no pattern", "\"pass_percent\": 80",
+     "\"pass_percent\": 80, \"needs\": [\"alarm ^packs=1\"]", NULL,
+     "\"alarm\" has no field \"packs\""},
+    {"right scripts", "\"t.right.txt\"", "[\"t.right.txt\", \"u.right.txt\"]", NULL, NULL},
+    {"right scripts of none", "\"t.right.txt\"", "^[]", NULL, "right has 0 elements, limit 1..8"},
+    {"right scripts of a path", "\"t.right.txt\"", "[\"t.right.txt\", ^\"a/b\"]", NULL,
+     "right must name a file beside the scenario: 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"},
 };
 
 static const BadRow rubric_rows[] = {
@@ -261,15 +435,62 @@ static const BadRow rubric_rows[] = {
     {"need missing", ",\n   \"need\": {\"rule\": \"removal-seen\"}", "", "{\"id\": \"r\"",
      "need is missing"},
     {"need empty", "{\"rule\": \"removal-seen\"}", "^{}", NULL,
-     "need holds 0 of rule, seen and never, must hold one"},
+     "need holds 0 of rule, seen, never, in_order and for_every, must hold one"},
     {"need of two", "{\"seen\": \"blow\"", "^{\"seen\": \"blow\", \"never\": \"blow\"", NULL,
-     "need holds 2 of rule, seen and never, must hold one"},
+     "need holds 2 of rule, seen, never, in_order and for_every, must hold one"},
+    {"rule and order", "{\"rule\": \"removal-seen\"}",
+     "^{\"rule\": \"removal-seen\", \"in_order\": [\"stop\", \"blow\"]}", NULL,
+     "need holds 2 of rule, seen, never, in_order and for_every, must hold one"},
+    {"order of one", "{\"rule\": \"removal-seen\"}", "{\"in_order\": ^[\"stop\"]}", NULL,
+     "in_order has 1 elements, limit 2..8"},
+    {"order of nine", "{\"rule\": \"removal-seen\"}",
+     "{\"in_order\": ^[\"stop\", \"stop\", \"stop\", \"stop\", \"stop\", \"stop\", \"stop\", "
+     "\"stop\", \"stop\"]}",
+     NULL, "in_order has 9 elements, limit 2..8"},
+    {"order a word", "{\"rule\": \"removal-seen\"}", "{\"in_order\": ^\"stop\"}", NULL,
+     "in_order: is a string, must be an array"},
+    {"order with a number", "{\"rule\": \"removal-seen\"}", "{\"in_order\": [\"stop\", ^7]}", NULL,
+     "in_order must hold strings"},
+    {"order with nothing", "{\"rule\": \"removal-seen\"}", "{\"in_order\": [\"stop\", ^\"\"]}",
+     NULL, "in_order holds one of 0 bytes, limit 1..255"},
+    {"for every, and no more", "{\"rule\": \"removal-seen\"}", "^{\"for_every\": \"blow\"}", NULL,
+     "for_every goes with one of followed_by and preceded_by"},
+    {"for every, both ways", "{\"rule\": \"removal-seen\"}",
+     "^{\"for_every\": \"blow\", \"followed_by\": \"stop\", \"preceded_by\": \"stop\"}", NULL,
+     "for_every goes with one of followed_by and preceded_by"},
+    {"followed by, for nothing", "\"before\": \"alarm\"",
+     "\"before\": \"alarm\", \"followed_by\": ^\"stop\"", NULL,
+     "followed_by belongs to for_every, and this need holds none"},
+    {"preceded by, for nothing", "\"before\": \"alarm\"",
+     "\"before\": \"alarm\", \"preceded_by\": ^\"stop\"", NULL,
+     "preceded_by belongs to for_every, and this need holds none"},
+    {"same, for nothing", "\"before\": \"alarm\"", "\"before\": \"alarm\", \"same\": ^[\"pack\"]",
+     NULL, "same belongs to for_every, and this need holds none"},
+    {"same as nothing", "{\"rule\": \"removal-seen\"}",
+     "{\"for_every\": \"blow\", \"followed_by\": \"stop\", \"same\": ^[]}", NULL,
+     "same has 0 elements, limit 1..8"},
+    {"within, after nothing", "\"before\": \"alarm\"", "\"before\": \"alarm\", \"within_s\": ^30",
+     NULL, "within_s belongs to after or for_every, and this need holds none"},
+    {"within no time", "\"before\": \"alarm\"", "\"after\": \"alarm\", \"within_s\": ^0", NULL,
+     "within_s is 0, limit 1..3600"},
+    {"within too long", "\"before\": \"alarm\"", "\"after\": \"alarm\", \"within_s\": ^3601", NULL,
+     "within_s is 3601, limit 1..3600"},
+    {"within", "\"before\": \"alarm\"", "\"after\": \"alarm\", \"within_s\": 3600", NULL, NULL},
+    {"for every", "{\"rule\": \"removal-seen\"}",
+     "{\"for_every\": \"pack-sent\", \"followed_by\": \"removed\", \"same\": [\"pack\"], "
+     "\"within_s\": 1}",
+     NULL, NULL},
+    {"in order", "{\"rule\": \"removal-seen\"}",
+     "{\"in_order\": [\"stop\", \"held\"], \"put_right\": \"told\"}", NULL, NULL},
+    {"line of a mistake", "\"points\": 10", "\"points\": 10, \"mistake\": \"M10\"", NULL, NULL},
+    {"line of no mistake", "\"points\": 10", "\"points\": 10, \"mistake\": ^\"K10\"", NULL,
+     "mistake is \"K10\", limit M1..M32"},
     {"rule and more", "{\"rule\": \"removal-seen\"}",
      "^{\"rule\": \"removal-seen\", \"at_least\": 2}", NULL,
      "a ready-made rule stands alone in need"},
     {"never so often", "\"seen\": \"blow\", \"at_least\": 2",
      "\"never\": \"blow\", \"at_least\": ^2", NULL,
-     "at_least belongs to seen, and this need holds never"},
+     "at_least belongs to seen, and this need holds none"},
     {"need misspelt", "\"at_least\"", "^\"at_last\"", NULL,
      "unknown key \"at_last\"; did you mean \"at_least\"?"},
     {"at least none", "\"at_least\": 2", "\"at_least\": ^0", NULL, "at_least is 0, limit 1..10000"},
@@ -285,8 +506,9 @@ static const BadRow rubric_rows[] = {
     {"script missing", "\"right\": \"t.right.txt\", ", "", "{\"right\": \"t.right",
      "right is missing"},
     {"script elsewhere", "\"t.right.txt\"", "^\"../t.right.txt\"", NULL,
-     "right is \"../t.right.txt\", " ID_WORDS},
-    {"script of nothing", "\"t.k4.txt\"", "^4", NULL, "K4: is a number, must be a string"},
+     "right must name a file beside the scenario: 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"},
+    {"script of nothing", "\"t.k4.txt\"", "^4", NULL,
+     "K4 must name a file beside the scenario: 1 to 64 of a-z, A-Z, 0-9, '-', '_' and '.'"},
     {"misses a list", "{\"K4\": \"t.k4.txt\"}", "^[\"t.k4.txt\"]", NULL,
      "misses must be an object such as {\"K4\": \"file\"}"},
     {"misses another", "\"K4\": \"t.k4.txt\"", "\"K5\": ^\"t.k5.txt\"", NULL,
@@ -301,6 +523,8 @@ static void test_scenario_parse_bad(void **state)
 {
     bad_check_rows(GOOD, head_rows, sizeof head_rows / sizeof head_rows[0], parse, *state);
     bad_check_rows(GOOD, scene_rows, sizeof scene_rows / sizeof scene_rows[0], parse, *state);
+    bad_check_rows(GOOD, asked_rows, sizeof asked_rows / sizeof asked_rows[0], parse, *state);
+    bad_check_rows(GOOD, drawn_rows, sizeof drawn_rows / sizeof drawn_rows[0], parse, *state);
     bad_check_rows(GOOD, rubric_rows, sizeof rubric_rows / sizeof rubric_rows[0], parse, *state);
 }
 
@@ -330,7 +554,8 @@ static void test_scenario_parse_good(void **state)
     assert_true(scenario->scenes[2].hardest && scenario->scenes[2].next == 1);
     assert_int_equal(scenario->scenes[3].next, 4); /* the end */
     assert_int_equal(scenario->rubric[0].critical, 4);
-    assert_true(scenario->rubric[1].at_least == 2 && scenario->rubric[1].after.text == NULL);
+    const RubricNeed *need = &scenario->rubric[1].need;
+    assert_true(need->at_least == 2 && need->after.text == NULL && need->within_us == 0);
     assert_int_equal(scenario->script_count, 2);
     assert_int_equal(scenario->scripts[1].misses, 4);
     assert_string_equal(scenario->scripts[1].file, "t.k4.txt");

@@ -94,7 +94,7 @@ static const BadRow part_rows[] = {
     {"language a number", "[\"en\", \"pl\"]", "[\"en\", ^2]", NULL,
      "languages must hold language tags (BCP 47), such as \"en\""},
     {"people none", "\"people\": [", "\"people\": ^[],\n\"$schema\": [", NULL,
-     "people has 0 elements, limit 1..200"},
+     "people has 0 elements, limit 1..5000"},
     {"person twice", "\"Marit\"", "^\"Ife\"", NULL, "person \"Ife\" is there twice"},
     {"person without a name", "\"Marit\"", "^\"\"", NULL, "name is 0 bytes long, limit 1..200"},
     {"person nameless", "\"name\": \"Renske\", ", "", "{ \"name\": \"Renske\"", "name is missing"},

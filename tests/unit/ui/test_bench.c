@@ -310,6 +310,60 @@ static void test_bench_map_sphere(void **state)
     assert_close(view->chance, view->head.found_probability, 1e-6);
 }
 
+/* The frame of a map: the widest sheet whose sides are as those of the side's aperture. */
+static DrawRect map_frame(const Window *window, int side)
+{
+    const CoilHead *coils = &view_of(window, side)->head.head.coils;
+    DrawRect frame = {0};
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        if (item->kind != DRAW_ITEM_RECT || item->fill != DRAW_SHEET) continue;
+        double off = item->box.w / item->box.h - coils->aperture_width_m / coils->aperture_height_m;
+        if (fabs(off) < 1e-6 && item->box.w > frame.w) frame = item->box;
+    }
+    return frame;
+}
+
+/* Two maps side by side compare: a millimetre is as long on both, and the contours go by one
+ * step. */
+static void test_bench_maps_share_axes(void **state)
+{
+    Window *window = *state;
+    window_draw(window);
+    double scale[BENCH_SIDES];
+    for (int side = 0; side < BENCH_SIDES; side++) {
+        DrawRect frame = map_frame(window, side);
+        assert_true(frame.w > 100.0);
+        scale[side] = frame.w / view_of(window, side)->head.head.coils.aperture_width_m;
+    }
+    assert_close(scale[0], scale[1], 1e-9);
+    assert_true(window_shows(window, "Head B1"));
+    assert_true(window_shows(window, "Head D1"));
+    window_press(window, "choose", 1);
+    assert_true(window_shows(window, "D1, 300"));
+    assert_false(window_shows(window, "d-small"));
+}
+
+/* A zero is copied as 0, whatever turn it came from. */
+static void test_bench_copies_plain_zeros(void **state)
+{
+    Window *window = *state;
+    Bench *bench = bench_of(window);
+    for (int azimuth = 0; azimuth < 180; azimuth += 15) {
+        Text text = {0};
+        BenchSide side = bench->sides[0];
+        side.azimuth_deg = azimuth;
+        side.across_mm = -0.0;
+        side.elevation_deg = -0.0;
+        bench_settle(bench->model, &side);
+        bench_describe(bench->model, &side, &text);
+        for (const char *at = strstr(text.bytes, "-0"); at != NULL; at = strstr(at + 1, "-0")) {
+            assert_true(at[2] == '.' || at[-1] == 'e'); /* -0.5, 6e-05 */
+        }
+        text_clear(&text);
+    }
+}
+
 /* --- Widgets --------------------------------------------------------------------------------- */
 
 static void test_bench_dial_and_keys(void **state)
@@ -539,6 +593,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_bench_all_turns, open, window_leave),
         cmocka_unit_test_setup_teardown(test_bench_map, open, window_leave),
         cmocka_unit_test_setup_teardown(test_plot_map_numbers, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_maps_share_axes, open, window_leave),
+        cmocka_unit_test_setup_teardown(test_bench_copies_plain_zeros, open, window_leave),
         cmocka_unit_test_setup_teardown(test_bench_map_sphere, open, window_leave),
         cmocka_unit_test_setup_teardown(test_bench_set_up, open, window_leave),
         cmocka_unit_test_setup_teardown(test_bench_dial_and_keys, open, window_leave),

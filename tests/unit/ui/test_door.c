@@ -125,6 +125,8 @@ static void test_place_door_settings(void **state)
     window_press(window, "tab", 1);
     window_press(window, "size", 0);
     assert_int_equal(session->text_percent, 100);
+    assert_true(window_shows(window, "125\xC2\xA0%"));
+    assert_true(window_shows(window, "Make the text larger here."));
     for (int i = 0; i < session->language_count; i++) {
         window_press(window, "language", i);
         assert_int_equal(session->language, i);

@@ -181,6 +181,26 @@ static void test_place_home_cautions(void **state)
     assert_true(window_shows(window, "Never reach into a running conveyor"));
     assert_true(window_shows(window, "implant"));
     assert_true(window_shows(window, "does not verify a detector"));
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        if (item->kind != DRAW_ITEM_TEXT) continue;
+        bool is_about_hands = strstr(draw_words(&window->list, item), "Never reach") != NULL;
+        if (is_about_hands) assert_true(item->size_px >= 19);
+    }
+}
+
+/* The switches say how it is now, not what a press would do. */
+static void test_place_home_switches(void **state)
+{
+    Window *window = *state;
+    assert_true(window_shows(window, "Motion: on"));
+    assert_true(window_shows(window, "Sound: on"));
+    window_press(window, "calm", 0);
+    window_press(window, "silent", 0);
+    assert_true(window->session->is_calm && window->session->is_silent);
+    assert_true(window_shows(window, "Motion: less"));
+    assert_true(window_shows(window, "Sound: off"));
+    check_everywhere(window, "home, quiet", check_picture);
 }
 
 int main(void)
@@ -193,6 +213,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_place_home_starts, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_place_home_ways_out, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_place_home_cautions, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_home_switches, window_enter, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

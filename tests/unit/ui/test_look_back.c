@@ -234,6 +234,94 @@ static void test_place_look_back_time_line(void **state)
     assert_int_equal(look_back->chosen, middle);
 }
 
+/* True when the item draws a mark, or a part of one, between two heights. */
+static bool is_row_mark(const DrawItem *item, DrawRect box, double top, double bottom)
+{
+    bool is_shape = item->kind == DRAW_ITEM_SHAPE || item->kind == DRAW_ITEM_CIRCLE ||
+                    (item->kind == DRAW_ITEM_RECT && item->fill == DRAW_INK);
+    return is_shape && box.y >= top && box.y + box.h <= bottom;
+}
+
+/* No two marks of the line's row meet: shafts and heads of one arrow apart, which share a middle.
+ * Returns how many stand there. */
+static int want_marks_apart(const Window *window)
+{
+    DrawRect boxes[256];
+    int count = 0;
+    const DrawList *list = &window->list;
+    DrawRect axis = window_target(window, "time", 0).box;
+    double line = draw_line_height(16 * window->session->text_percent / 100);
+    for (size_t i = 0; i < list->item_count; i++) {
+        DrawRect box = item_box(list, &list->items[i]);
+        double r = 0.08 * window->session->text_percent;
+        double middle = axis.y + line / 2.0;
+        if (box.x < axis.x - 2.0 || box.x + box.w > axis.x + axis.w + 2.0) continue;
+        if (!is_row_mark(&list->items[i], box, middle - r - 1.0, middle + r + 1.0)) continue;
+        bool is_new = true;
+        for (int b = 0; b < count; b++) {
+            bool meets = box.x < boxes[b].x + boxes[b].w && boxes[b].x < box.x + box.w;
+            double own = fabs(box.x + box.w - boxes[b].x - boxes[b].w);
+            if (meets && own > 1.0 && box_has(boxes[b], box)) is_new = false; /* an arrow's head */
+            if (meets && own <= 1.0) is_new = false;
+            if (meets && is_new)
+                fail_msg("%s: marks at %g and %g meet", window->name, boxes[b].x, box.x);
+        }
+        assert_true(count < 256);
+        if (is_new) boxes[count++] = box;
+    }
+    return count;
+}
+
+/* On a crowded time line no mark hides another, and those that became one say how many. */
+static void test_place_look_back_marks(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    play(window, "nine-passes", "right");
+    for (int percent = 100; percent <= 200; percent += 50) {
+        session->text_percent = percent;
+        window_draw(window);
+        assert_int_equal(want_marks_apart(window), 9 + 3); /* removed, and the line stopped */
+    }
+    session->text_percent = 100;
+    session_begin_run(session, false);
+    session_do(session, log_action(ACTION_NEXT, 0));
+    for (int i = 0; i < 120; i++) {
+        session_do(session, log_action(i % 2 == 0 ? ACTION_STOP : ACTION_START, 0));
+        session_tick(session, 100000);
+    }
+    session_do(session, log_action(ACTION_LEAVE, 0));
+    session_go(session, PLACE_LOOK_BACK);
+    for (int percent = 100; percent <= 200; percent += 50) {
+        session->text_percent = percent;
+        window_draw(window);
+        assert_true(want_marks_apart(window) >= 10);
+        check_picture(window);
+    }
+    assert_true(window_shows(window, "60 stopped") || session->text_percent == 200);
+}
+
+/* A product is named as people know it, in their language. */
+static void test_place_look_back_names_products(void **state)
+{
+    Window *window = *state;
+    Session *session = window->session;
+    for (int language = 0; language < 2; language++) {
+        session->language = language;
+        play(window, "nine-passes", "right");
+        size_t count;
+        const LogLine *log = player_log(app_run_player(session->run), &count);
+        for (size_t i = 0; i < count; i++) {
+            if (!log_is(&log[i], HAPPENING_PROGRAM_READ)) continue;
+            session->look_back.chosen = i;
+            break;
+        }
+        window_draw(window);
+        assert_false(window_shows(window, "butter-200"));
+        assert_true(window_shows(window, language == 0 ? "Salted butter" : "Masło solone"));
+    }
+}
+
 static void test_place_look_back_again(void **state)
 {
     Window *window = *state;
@@ -265,6 +353,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_place_look_back_bench, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_place_look_back_time_line, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_place_look_back_tells_all, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_marks, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_place_look_back_names_products, window_enter,
+                                        window_leave),
         cmocka_unit_test_setup_teardown(test_place_look_back_again, window_enter, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

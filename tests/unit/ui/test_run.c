@@ -1,9 +1,11 @@
 /* The run place: every tab and scene keeps its room, and its widgets do in the run what they say.
  * */
+#include "asked.h"
 #include "ui_place.h"
 
 #include "app/script.h"
 #include "ui/pass.h"
+#include "ui/run.h"
 
 /* Go in as the first person and begin the scenario of that id. */
 static void begin(Window *window, const char *id, bool is_assessment)
@@ -102,8 +104,54 @@ static void test_run_written_keeps_its_room(void **state)
     assert_int_equal(logged(&window, "row-written"), 6);
     check_everywhere(&window, "run, written rows", look_at_pages);
     window_press(&window, "tab", TAB_HOLD);
-    window_press(&window, "hold", 4);
+    window_press(&window, "hold-mode", 1);
     check_everywhere(&window, "run, release", look_at_pages);
+    window_close(&window);
+}
+
+/* A line is drawn through the words, from left to right, between their ascenders and descenders. */
+static bool is_struck(const Window *window, const char *words)
+{
+    const DrawList *list = &window->list;
+    for (size_t i = 0; i + 1 < list->item_count; i++) {
+        const DrawItem *item = &list->items[i];
+        if (item->kind != DRAW_ITEM_TEXT || strstr(draw_words(list, item), words) == NULL) continue;
+        DrawRect line = item_box(list, &list->items[i + 1]);
+        if (list->items[i + 1].kind != DRAW_ITEM_SHAPE || line.h > 0.0) continue;
+        if (line.x <= item->box.x && line.x + line.w >= item->box.x + item->box.w &&
+            line.y > item->box.y && line.y < item->box.y + item->box.h)
+            return true;
+    }
+    return false;
+}
+
+/* What was written wrong stays to be read, with one line through it, beside what is right: as on
+ * paper (common practice, no source). */
+static void test_run_corrects_the_sheet(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    window_draw(&window);
+    window_press(&window, "tab", TAB_SHEET);
+    window_press(&window, "cell", 4);
+    window_press(&window, "value", 2);
+    assert_true(window_shows(&window, "missed"));
+    assert_false(is_struck(&window, "missed"));
+    window_press(&window, "cell", 4);
+    window_press(&window, "value", 0);
+    assert_int_equal(logged(&window, "row-written again=yes value=removed"), 1);
+    window_press(&window, "cell", 4);
+    assert_true(is_struck(&window, "06:00 missed"));
+    assert_false(is_struck(&window, "06:00 removed"));
+    check_everywhere(&window, "run, corrected", look_at_pages);
+    window.session->text_percent = 150;
+    window.session->view.page = 1;
+    window.session->view.cell = -1;
+    window_draw(&window);
+    assert_true(is_struck(&window, "missed")); /* in its cell */
     window_close(&window);
 }
 
@@ -168,10 +216,10 @@ static void test_run_by_pointer(void **state)
     window_press(&window, "tell", 0);
     assert_int_equal(logged(&window, "told who=line-leader about=check-starts"), 1);
     window_press(&window, "tab", TAB_HOLD);
-    window_press(&window, "hold", 0);
+    window_press(&window, "hold", 3);
     assert_int_equal(logged(&window, "held place=everything"), 1);
-    window_press(&window, "hold", 4);
-    window_press(&window, "hold", 1);
+    window_press(&window, "hold-mode", 1);
+    window_press(&window, "hold", 0);
     assert_int_equal(logged(&window, "released place=pallet"), 1);
     window_close(&window);
 }
@@ -280,6 +328,52 @@ static void play_to_question(Window *window)
     app_run_free(whole);
     text_clear(&text);
     window_draw(window);
+}
+
+/* Every way of asking is answered by pointer, and an order by keys; each keeps its room. */
+static void test_run_asks(void **state)
+{
+    (void)state;
+    Window window;
+    Err err = {0};
+    AppRun *run = NULL;
+    AppRunSetup setup = {.seed = 1};
+    Work *work = asked_work(ASKED);
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    if (!app_run_begin(work, &setup, &run, &err)) fail_msg("%s", err.text);
+    take_run(&window, run);
+    check_everywhere(&window, "run, given record", look_at_all);
+    window_press(&window, "given", 0);
+    while (logged(&window, "row-corrected row=brass/middle value=missed") == 0) {
+        window_press(&window, "given", 0);
+    }
+    window_press(&window, "given", 1);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=sheet right=yes"), 1);
+    check_everywhere(&window, "run, place", look_at_all);
+    assert_true(window_shows(&window, "Think of the centre line."));
+    window_press(&window, "point", 1); /* on top, in the middle */
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=where right=yes"), 1);
+    check_everywhere(&window, "run, order", look_at_all);
+    static const char *const order[] = {"stop", "hold", "tell", "release"};
+    const Scene *scene = &app_run_scenario(run)->scenes[player_scene(player_of(&window))];
+    for (int to = 0; to < 4; to++) {
+        int at = to;
+        while (strcmp(scene->steps[player_step(player_of(&window), at)].id, order[to]) != 0) {
+            at++;
+        }
+        for (; at > to; at--) {
+            char key[2] = {(char)('1' + at), '\0'};
+            window_type(&window, key);
+        }
+    }
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=order right=yes"), 1);
+    assert_int_equal(logged(&window, "scene-begun scene=why"), 1);
+    window_close(&window);
+    work_free(work);
 }
 
 static void look_at_opened(Window *window)
@@ -406,6 +500,110 @@ static void send_one(Window *window)
         session_tick(window->session, 250000);
     }
     window_draw(window);
+}
+
+/* True when a text of the picture is just these words. */
+static bool shows_just(const Window *window, const char *words)
+{
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        bool is_text = item->kind == DRAW_ITEM_TEXT;
+        if (is_text && strcmp(draw_words(&window->list, item), words) == 0) return true;
+    }
+    return false;
+}
+
+/* The hold offers no answer: not the time of the last good check, but the present one, which goes
+ * back to whole quarters of an hour; and not everything first. */
+static void test_run_hold_offers_nothing(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "eleven-oclock", true); /* at 11:00; the last good check was at 10:00 */
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    for (int i = 0; i < 4 * 95; i++) {
+        session_tick(window.session, 250000);
+    }
+    window_draw(&window);
+    window_press(&window, "tab", TAB_HOLD);
+    assert_true(shows_just(&window, "11:01"));
+    double pallet = window_target(&window, "hold", 0).box.x;
+    double everything = window_target(&window, "hold", 3).box.x;
+    assert_true(pallet < everything);
+    for (int i = 0; i < 2; i++) {
+        double below = window_target(&window, "hold", 0).box.y;
+        DrawRect mode = window_target(&window, "hold-mode", i).box;
+        assert_true(mode.y + mode.h < below); /* never in one row with what is done */
+    }
+    window_press(&window, "less", 0);
+    assert_true(shows_just(&window, "11:00"));
+    window_press(&window, "less", 0);
+    assert_true(shows_just(&window, "10:45"));
+    window_press(&window, "hold", 0);
+    assert_int_equal(logged(&window, "hold from=10:45 place=pallet"), 1);
+    window_close(&window);
+}
+
+/* An assessment calls for no eyes: to watch is one action among others, whatever goes on, and no
+ * button is the highlighted one; in practice it is the next action. */
+static void test_run_assessment_leaves_watching(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    for (int is_assessment = 1; is_assessment >= 0; is_assessment--) {
+        begin(&window, "nine-passes", is_assessment == 1);
+        window_press(&window, "next", 0);
+        assert_int_equal(window_find(&window, "watch", 0) != NULL, is_assessment);
+        window_press(&window, "make", 0);
+        window_press(&window, "piece", 2);
+        assert_int_equal(window_find(&window, "watch", 0) != NULL, is_assessment);
+        window_press(&window, "next", 0);
+        window_press(&window, "next", 0);
+        assert_int_equal(logged(&window, "pack-sent pack=1"), 1);
+        if (is_assessment == 1) {
+            assert_null(window_find(&window, "next", 0));
+            for (size_t i = 0; i < window.list.item_count; i++) {
+                const DrawItem *item = &window.list.items[i];
+                bool is_button = item->kind == DRAW_ITEM_RECT && item->box.w >= RUN_BUTTON;
+                if (is_button) assert_int_not_equal(item->fill, DRAW_ACCENT);
+            }
+            check_picture(&window);
+            window_press(&window, "watch", 0);
+        } else {
+            assert_true(window_shows(&window, "Watch the reject"));
+            window_press(&window, "next", 0);
+        }
+        assert_int_equal(logged(&window, "watching"), 1);
+        if (is_assessment == 1) check_everywhere(&window, "run, watching", look_at_pages);
+    }
+    window_close(&window);
+}
+
+/* What the first lesson asks for is there to be read again, whatever lies on the table. */
+static void test_run_task_stays(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "first-pass", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    check_everywhere(&window, "run, lesson", look_at_pages);
+    assert_true(window_shows(&window, "1. Make a test pack."));
+    window_press(&window, "make", 0);
+    assert_false(window_shows(&window, "5. Under Bin"));
+    window_press(&window, "tab", TAB_TASK);
+    assert_true(window_shows(&window, "1. Make a test pack."));
+    assert_true(window_shows(&window, "7. Lock the bin."));
+    window.session->text_percent = 200; /* in pages */
+    window.session->view.page = 1;
+    window_draw(&window);
+    assert_true(window_shows(&window, "1. Make a test pack."));
+    while (!window_shows(&window, "7. Lock the bin.")) {
+        window_press(&window, "task-page", 1);
+    }
+    window_close(&window);
 }
 
 static void test_run_assessment_is_silent(void **state)
@@ -598,6 +796,39 @@ static void test_run_calm(void **state)
     window_close(&window);
 }
 
+/* Enlarged, each page has the line moving, or its whole drawing, and says which product runs. */
+static void test_run_enlarged_keeps_the_line(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "eleven-oclock", false); /* packs come from upstream */
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    for (int i = 0; i < 25; i++) {
+        session_tick(window.session, 200000); /* to 5.0 s */
+    }
+    for (int percent = 150; percent <= 200; percent += 50) {
+        window.session->text_percent = percent;
+        for (int page = 0; page < 3; page++) {
+            Text before = {0};
+            window.session->view.page = page;
+            window_draw(&window);
+            assert_true(window_shows(&window, "Salted butter 200 g"));
+            draw_print(&window.list, &before);
+            session_tick(window.session, 50000); /* the clock's second stays */
+            window_draw(&window);
+            assert_false(is_same_picture(&window.list, &before));
+            text_clear(&before);
+        }
+    }
+    window.session->view.page = 0;
+    window_draw(&window);
+    window_press(&window, "make", 0);
+    window_press(&window, "destroy", 0); /* no pack is chosen then */
+    assert_int_equal(window.session->view.pack, 0);
+    window_close(&window);
+}
+
 static void test_run_silent(void **state)
 {
     (void)state;
@@ -626,12 +857,18 @@ int main(void)
         cmocka_unit_test(test_run_opens_a_pass),
         cmocka_unit_test(test_run_bench_from_home),
         cmocka_unit_test(test_run_assessment_is_silent),
+        cmocka_unit_test(test_run_assessment_leaves_watching),
+        cmocka_unit_test(test_run_hold_offers_nothing),
+        cmocka_unit_test(test_run_task_stays),
         cmocka_unit_test(test_run_drags),
         cmocka_unit_test(test_run_drag_keeps_its_room),
         cmocka_unit_test(test_run_pace_leaves_the_log),
         cmocka_unit_test(test_run_calm),
+        cmocka_unit_test(test_run_enlarged_keeps_the_line),
         cmocka_unit_test(test_run_silent),
+        cmocka_unit_test(test_run_asks),
         cmocka_unit_test(test_run_written_keeps_its_room),
+        cmocka_unit_test(test_run_corrects_the_sheet),
         cmocka_unit_test(test_run_turn_keeps_its_room),
         cmocka_unit_test(test_run_keeps_its_room),
     };

@@ -1,4 +1,4 @@
-/* The renderer, in a picture: texts, the canvas in each window, its bounds; and the sounds. */
+/* Drawing, in a picture: texts, the canvas in each window, its bounds; and the sounds. */
 #include <SDL2/SDL.h>
 
 #include "support.h"
@@ -11,7 +11,7 @@ static SdlDraw *picture_of(int width, int height, double *canvas_width, double *
 {
     Err err = {0};
     SdlDraw *draw = NULL;
-    if (!sdl_draw_new_picture(width, height, &draw, &err)) fail_msg("%s", err.text);
+    if (!sdl_draw_new(NULL, &draw, &err)) fail_msg("%s", err.text);
     sdl_draw_fit(draw, width, height, canvas_width, canvas_height);
     return draw;
 }
@@ -164,45 +164,29 @@ static void edit(Picture *picture)
     }
 }
 
-/* A renderer whose pixels can be read. */
 typedef struct {
-    SDL_Surface *surface;
-    SDL_Renderer *renderer;
     SdlDraw *draw;
     double width, height;
 } Canvas;
 
 static Canvas canvas_of(int width, int height)
 {
-    Canvas canvas = {0};
-    Err err = {0};
-    canvas.surface = SDL_CreateRGBSurfaceWithFormat(0, width, height, 32, SDL_PIXELFORMAT_ARGB8888);
-    assert_non_null(canvas.surface);
-    canvas.renderer = SDL_CreateSoftwareRenderer(canvas.surface);
-    assert_non_null(canvas.renderer);
-    if (!sdl_draw_new(canvas.renderer, &canvas.draw, &err)) fail_msg("%s", err.text);
-    sdl_draw_fit(canvas.draw, width, height, &canvas.width, &canvas.height);
+    Canvas canvas;
+    canvas.draw = picture_of(width, height, &canvas.width, &canvas.height);
     return canvas;
-}
-
-static void canvas_free(Canvas *canvas)
-{
-    sdl_draw_free(canvas->draw);
-    SDL_DestroyRenderer(canvas->renderer);
-    SDL_FreeSurface(canvas->surface);
 }
 
 static const char *row_of(const Canvas *canvas, int y)
 {
-    return (const char *)canvas->surface->pixels + (size_t)y * (size_t)canvas->surface->pitch;
+    const SDL_Surface *picture = sdl_draw_picture(canvas->draw);
+    return (const char *)picture->pixels + (size_t)y * (size_t)picture->pitch;
 }
 
 static void want_same_pixels(const Canvas *a, const Canvas *b, uint64_t seed, int step)
 {
-    (void)SDL_RenderFlush(a->renderer);
-    (void)SDL_RenderFlush(b->renderer);
-    for (int y = 0; y < a->surface->h; y++) {
-        if (memcmp(row_of(a, y), row_of(b, y), (size_t)a->surface->w * 4) == 0) continue;
+    const SDL_Surface *picture = sdl_draw_picture(a->draw);
+    for (int y = 0; y < picture->h; y++) {
+        if (memcmp(row_of(a, y), row_of(b, y), (size_t)picture->w * 4) == 0) continue;
         fail_msg("seed %u, step %d, row %d differs", (unsigned)seed, step, y);
     }
 }
@@ -247,8 +231,8 @@ static void test_sdl_draw_next_is_whole(void **state)
         Canvas over = canvas_of((int)(WIDE * scale), (int)(HIGH * scale));
         Canvas whole = canvas_of((int)(WIDE * scale), (int)(HIGH * scale));
         assert_true(play_pictures(seed, &over, &whole) > STEPS / 2);
-        canvas_free(&over);
-        canvas_free(&whole);
+        sdl_draw_free(over.draw);
+        sdl_draw_free(whole.draw);
     }
 }
 
