@@ -243,6 +243,11 @@ int line_contaminate(Line *line, int64_t nth, const DetectPiece *piece)
     return ++line->find_count;
 }
 
+int line_find_count(const Line *line)
+{
+    return line->find_count;
+}
+
 LineWhere line_find_where(const Line *line, int find)
 {
     CHECK(find >= 1 && find <= line->find_count);

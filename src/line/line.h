@@ -187,6 +187,9 @@ typedef enum {
 } LineWhere;
 LineWhere line_where(const Line *line, int test);
 
+/* How many pieces of metal line_contaminate was given. */
+int line_find_count(const Line *line);
+
 /* Where a piece of metal among the good packs is; LINE_ON_INFEED while it is still to come, and
  * LINE_NOWHERE once its pack was taken away. */
 LineWhere line_find_where(const Line *line, int find);

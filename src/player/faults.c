@@ -34,13 +34,16 @@ void world_show_trouble(Player *player)
         .reject_shift_us = shift == NULL ? 0 : shift->shift_us,
         .belt_um_s = speed == NULL ? 0 : belt_um_s * speed->percent / 100,
         .eye_late_um = dirty == NULL ? 0 : dirty->late_um,
-        .eye_covered = has_fault(player, FAULT_EYE_BLOCKED),
-        .encoder_lost = has_fault(player, FAULT_ENCODER_LOST),
+        .eye_covered = player->blocked[BLOCK_EYE] || has_fault(player, FAULT_EYE_BLOCKED),
+        .encoder_lost = player->blocked[BLOCK_ENCODER] || has_fault(player, FAULT_ENCODER_LOST),
         .stroke_us = stroke == NULL ? 0 : stroke->stroke_us,
         .reject_off = has_fault(player, FAULT_REJECT_OFF) || has_fault(player, FAULT_TEST_MODE),
+        .air_shut = player->blocked[BLOCK_AIR],
         .air_blows = air->blows,
         .air_blow_us = air->blow_us,
-        .confirmation_lost = has_fault(player, FAULT_CONFIRMATION_LOST),
+        .confirmation_lost =
+            player->blocked[BLOCK_BIN_SENSOR] || has_fault(player, FAULT_CONFIRMATION_LOST),
+        .bin_seems_full = player->blocked[BLOCK_LEVEL_SENSOR],
         .bin_open = player->bin_open || player->bin_unlocked,
         .bin_missing = has_fault(player, FAULT_BIN_MISSING),
         .head_bypassed = has_fault(player, FAULT_HEAD_BYPASSED),
@@ -125,8 +128,30 @@ void world_set_faults(Player *player)
     }
 }
 
+void world_mend(Player *player, FaultKind kind)
+{
+    Err err = {0};
+    for (int i = 0; i < player->scenario->fault_count; i++) {
+        bool is_it = player->scenario->faults[i].kind == kind;
+        if (is_it && player->faults[i] == FAULT_IS_SET) player->faults[i] = FAULT_MENDED;
+    }
+    if (kind == FAULT_SENSITIVITY) player->limit_percent = 100;
+    if (kind == FAULT_BELT_METAL) line_set_joint(player->line, 0, NULL);
+    if (kind == FAULT_WRONG_PROGRAM) {
+        CHECK(world_set_program(player, player->scenario->product, &err)); /* as at the start */
+    }
+    if (kind == FAULT_SENSITIVITY || kind == FAULT_WRONG_PROGRAM || kind == FAULT_HEAD_COLD) {
+        world_show_head(player);
+    }
+    world_show_trouble(player);
+}
+
 bool world_piece_falls(const Player *player, const Piece *piece)
 {
-    const Fault *fault = world_fault(player, FAULT_PIECE_FALLS);
-    return fault != NULL && fault->piece == piece->site_piece;
+    for (int i = 0; i < player->scenario->fault_count; i++) {
+        const Fault *fault = &player->scenario->faults[i];
+        bool is_it = fault->kind == FAULT_PIECE_FALLS && fault->piece == piece->site_piece;
+        if (is_it && player->faults[i] == FAULT_IS_SET) return true;
+    }
+    return false;
 }

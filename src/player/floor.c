@@ -5,13 +5,19 @@
 
 /* --- Happenings of the line ------------------------------------------------------------------ */
 
+static void fail(Player *player)
+{
+    player->failed = true;
+    player->failed_again = true;
+}
+
 static void settle(Player *player, int pack, Fate fate)
 {
     for (int i = 0; i < player->pass_count; i++) {
         Pass *pass = &player->passes[i];
         if (pass->pack != pack || pass->fate != FATE_UNKNOWN) continue;
         pass->fate = fate;
-        if (fate == FATE_ACCEPTED || !pass->found) player->failed = true;
+        if (fate == FATE_ACCEPTED || !pass->found) fail(player);
     }
 }
 
@@ -51,7 +57,7 @@ static void removed(Player *player, const LineEvent *event)
     player->good_in_a_row = 0;
     if (event->test == 0) {
         /* a good pack stolen is a fault of the check too */
-        player->failed = player->failed || fell || event->find == 0;
+        if (fell || event->find == 0) fail(player);
     } else {
         settle(player, event->test, fell ? FATE_ACCEPTED : FATE_REMOVED);
     }
@@ -105,6 +111,7 @@ void world_take_event(Player *player, const LineEvent *event)
         log_set_number(world_tell(player, HAPPENING_JAMMED), "pack", event->test);
         break;
     case LINE_STOPPED_SELF:
+        player->alarms[event->monitor] = true;
         log_set_word(world_tell(player, HAPPENING_ALARM_RAISED), "what",
                      site_fail_safe_words[event->monitor]);
         (void)world_tell(player, HAPPENING_LINE_STOPPED);
@@ -176,6 +183,15 @@ static void run(Player *player, bool on)
 {
     if (on && player->locked_off) {
         world_refuse(player, "line-is-locked-off");
+        return;
+    }
+    for (int i = 0; on && i < SITE_FAIL_SAFE_COUNT; i++) {
+        if (!player->alarms[i]) continue;
+        world_refuse(player, "alarm-not-reset");
+        return;
+    }
+    if (on && player->power_is_off) {
+        world_refuse(player, "no-power");
         return;
     }
     if (line_is_running(player->line) == on) {

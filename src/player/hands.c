@@ -14,7 +14,7 @@ static const double PI_ = 3.14159265358979323846;
 
 Piece *world_piece(Player *player, const char *id)
 {
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         if (strcmp(player->site->pieces[player->kit[i].site_piece].id, id) == 0) {
             return &player->kit[i];
         }
@@ -30,7 +30,7 @@ static const SitePiece *site_piece(const Player *player, const Piece *piece)
 int world_pieces_in(const Player *player, int pack)
 {
     int count = 0;
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         if (player->kit[i].where == PIECE_IN_PACK && player->kit[i].pack == pack) count++;
     }
     return count;
@@ -164,6 +164,9 @@ static void place(Player *player, Piece *piece, const LogLine *action)
         world_refuse(player, "pack-not-on-table");
     } else if (!is_within_pack(player, action)) {
         world_refuse(player, "place-outside-pack");
+    } else if (player->site->products[player->scenario->product].is_sealed &&
+               world_height(player, log_number(action, "up_um")) == SITE_INSIDE) {
+        world_refuse(player, "pack-is-sealed");
     } else if (world_pieces_in(player, pack) == LINE_PIECES_IN_PACK_MAX) {
         world_refuse(player, "pack-is-full");
     } else {
@@ -219,6 +222,69 @@ static void find(Player *player, Piece *piece)
     log_set_word(told, "from", on_table ? "table" : "bin");
 }
 
+static void refuse_piece(Player *player, Piece *piece)
+{
+    if (piece->where != PIECE_IN_KIT && piece->where != PIECE_IN_HAND) {
+        world_refuse(player, "piece-not-at-hand");
+        return;
+    }
+    piece->where = PIECE_REFUSED;
+    LogLine *told = world_tell(player, HAPPENING_PIECE_REFUSED);
+    log_set_word(told, "piece", site_piece(player, piece)->id);
+    log_set_word(told, "right",
+                 world_is_right_piece(player, site_piece(player, piece)) ? "yes" : "no");
+}
+
+/* Any piece of the site that is not in the tray may be in the store-room. */
+static void fetch_piece(Player *player, const char *id)
+{
+    int index = site_find_piece(player->site, id);
+    if (index < 0) {
+        world_refuse(player, "piece-not-there");
+    } else if (world_piece(player, id) != NULL) {
+        world_refuse(player, "piece-was-in-kit");
+    } else if (player->kit_count == SCENARIO_KIT_MAX) {
+        world_refuse(player, "kit-is-full");
+    } else {
+        player->kit[player->kit_count++] = (Piece){.site_piece = index};
+        const SitePiece *made = &player->site->pieces[index];
+        LogLine *told = world_tell(player, HAPPENING_PIECE_FETCHED);
+        log_set_word(told, "piece", made->id);
+        log_set_word(told, "right", world_is_right_piece(player, made) ? "yes" : "no");
+    }
+}
+
+/* What was lost comes into the hand, one piece at a time; how many lie there is told. */
+static void search(Player *player, const char *place)
+{
+    static const char *const places[] = {"floor", "waste", "belt", "clothes", NULL};
+    int at = world_word(places, place);
+    if (at < 0) {
+        world_refuse(player, "no-such-place");
+        return;
+    }
+    if (at == 2) world_reach(player, "belt");
+    Piece *first = NULL;
+    int64_t count = 0;
+    for (int i = 0; i < player->kit_count; i++) {
+        Piece *piece = &player->kit[i];
+        bool is_there = (at == 0 && piece->where == PIECE_ON_FLOOR) ||
+                        (at == 1 && piece->where == PIECE_DESTROYED);
+        if (!is_there) continue;
+        if (first == NULL) first = piece;
+        count++;
+    }
+    LogLine *told = world_tell(player, HAPPENING_SEARCHED);
+    log_set_word(told, "place", place);
+    log_set_number(told, "pieces", count);
+    if (first == NULL || player_piece_in_hand(player) != NULL) return;
+    first->where = PIECE_IN_HAND;
+    told = world_tell(player, HAPPENING_PIECE_FOUND);
+    log_set_word(told, "piece", site_piece(player, first)->id);
+    log_set_number(told, "pack", first->pack);
+    log_set_word(told, "from", place);
+}
+
 /* --- Packs ----------------------------------------------------------------------------------- */
 
 static void make_pack(Player *player, const LogLine *action)
@@ -258,6 +324,20 @@ static void tell_piece_sent(Player *player, int pack, int index)
     player->passes[player->pass_count++] = (Pass){.pack = pack, .piece = index, .spot = spot};
 }
 
+/* A piece that does not hold in its pack lies on the floor by the time the pack is on the belt. */
+static void drop_pieces(Player *player, int pack)
+{
+    for (int i = 0; i < player->kit_count; i++) {
+        Piece *piece = &player->kit[i];
+        if (piece->where != PIECE_IN_PACK || piece->pack != pack) continue;
+        if (!world_piece_falls(player, piece)) continue;
+        piece->where = PIECE_ON_FLOOR;
+        LogLine *told = world_tell(player, HAPPENING_PIECE_FELL);
+        log_set_word(told, "piece", site_piece(player, piece)->id);
+        log_set_number(told, "pack", pack);
+    }
+}
+
 static void send(Player *player, const LogLine *action)
 {
     int number = (int)log_number(action, "pack");
@@ -272,11 +352,11 @@ static void send(Player *player, const LogLine *action)
         return;
     }
     LineTestPack laid = {.number = number, .across_um = log_number(action, "across_um")};
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         const Piece *piece = &player->kit[i];
-        if (piece->where == PIECE_IN_PACK && piece->pack == number) {
-            laid.pieces[laid.piece_count++] = world_detect_piece(player, piece);
-        }
+        if (piece->where != PIECE_IN_PACK || piece->pack != number) continue;
+        if (world_piece_falls(player, piece)) continue;
+        laid.pieces[laid.piece_count++] = world_detect_piece(player, piece);
     }
     if (!line_lay_on(player->line, &laid)) {
         world_refuse(player, "infeed-is-full");
@@ -287,14 +367,70 @@ static void send(Player *player, const LogLine *action)
     player->good_in_a_row = 0;
     LogLine *told = world_tell(player, HAPPENING_PACK_SENT);
     log_set_number(told, "pack", number);
-    log_set_number(told, "pieces", laid.piece_count);
+    log_set_number(told, "pieces", world_pieces_in(player, number));
     log_set_word(told, "proven", pack->proven ? "yes" : "no");
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         const Piece *piece = &player->kit[i];
         if (piece->where == PIECE_IN_PACK && piece->pack == number) {
             tell_piece_sent(player, number, i);
         }
     }
+    drop_pieces(player, number);
+}
+
+/* A good pack in its place among test packs: bad, good, bad, good. */
+static void send_good(Player *player)
+{
+    LineTestPack good = {0};
+    if (!line_lay_on(player->line, &good)) {
+        world_refuse(player, "infeed-is-full");
+        return;
+    }
+    (void)world_tell(player, HAPPENING_GOOD_PACK_SENT);
+}
+
+/* Good packs that the line removed, opened up; the metal in them comes into the hand. */
+static void examine_rejects(Player *player)
+{
+    int64_t finds = 0;
+    if (!player->bin_open) {
+        world_refuse(player, "bin-is-locked");
+        return;
+    }
+    world_reach(player, "bin");
+    for (int find = 1; find <= line_find_count(player->line); find++) {
+        LineWhere where = line_find_where(player->line, find);
+        if (where == LINE_IN_BIN || where == LINE_ON_FLOOR) finds++;
+    }
+    int64_t packs = line_scrap_bin(player->line);
+    player->finds_in_hand += finds;
+    LogLine *told = world_tell(player, HAPPENING_REJECTS_EXAMINED);
+    log_set_number(told, "packs", packs);
+    log_set_number(told, "finds", finds);
+}
+
+static void end_find(Player *player, HappeningKind kind)
+{
+    if (player->finds_in_hand == 0) {
+        world_refuse(player, "no-find-in-hand");
+        return;
+    }
+    log_set_number(world_tell(player, kind), "finds", player->finds_in_hand);
+    player->finds_in_hand = 0;
+}
+
+/* A pack lies on the table now; what was going through the line with it was cut short. */
+static void to_table(Player *player, int number, const char *from)
+{
+    player->packs[number].on_table = true;
+    for (int i = 0; i < player->pass_count; i++) {
+        Pass *pass = &player->passes[i];
+        if (pass->pack == number && pass->fate == FATE_UNKNOWN) pass->fate = FATE_CAUGHT;
+    }
+    LogLine *told = world_tell(player, HAPPENING_PACK_FETCHED);
+    log_set_number(told, "pack", number);
+    log_set_number(told, "pieces", world_pieces_in(player, number));
+    log_set_word(told, "from", from);
 }
 
 /* A hand takes the pack from wherever it is; from a running belt that is reaching in. */
@@ -318,15 +454,32 @@ static void fetch(Player *player, const LogLine *action)
     if (where == LINE_IN_JAM) world_reach(player, "aperture");
     if (where == LINE_IN_BIN) world_reach(player, "bin");
     CHECK(line_take(player->line, number));
-    player->packs[number].on_table = true;
-    for (int i = 0; i < player->pass_count; i++) {
-        Pass *pass = &player->passes[i];
-        if (pass->pack == number && pass->fate == FATE_UNKNOWN) pass->fate = FATE_CAUGHT;
+    to_table(player, number, places[where]);
+}
+
+void world_clear_jam(Player *player)
+{
+    int64_t packs = 0;
+    for (int number = 1; number <= LINE_TESTS_MAX; number++) {
+        if (line_where(player->line, number) != LINE_IN_JAM) continue;
+        CHECK(line_take(player->line, number));
+        to_table(player, number, "aperture");
+        packs++;
     }
-    LogLine *told = world_tell(player, HAPPENING_PACK_FETCHED);
-    log_set_number(told, "pack", number);
-    log_set_number(told, "pieces", world_pieces_in(player, number));
-    log_set_word(told, "from", places[where]);
+    packs += line_clear_jam(player->line);
+    world_mend(player, FAULT_JAM);
+    log_set_number(world_tell(player, HAPPENING_JAM_CLEARED), "packs", packs);
+}
+
+static void clear_jam(Player *player)
+{
+    LineCounts counts = line_counts(player->line);
+    if (counts.good_in_jam + counts.tests_in_jam == 0) {
+        world_refuse(player, "aperture-is-free");
+        return;
+    }
+    world_reach(player, "aperture");
+    world_clear_jam(player);
 }
 
 static void destroy(Player *player, const LogLine *action)
@@ -342,7 +495,7 @@ static void destroy(Player *player, const LogLine *action)
     LogLine *told = world_tell(player, HAPPENING_PACK_DESTROYED);
     log_set_number(told, "pack", number);
     log_set_number(told, "pieces", world_pieces_in(player, number));
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         Piece *piece = &player->kit[i];
         if (piece->where == PIECE_IN_PACK && piece->pack == number) piece->where = PIECE_DESTROYED;
     }
@@ -366,6 +519,8 @@ static void do_piece(Player *player, const LogLine *action)
         place(player, piece, action);
     } else if (log_is_action(action, ACTION_TURN)) {
         turn(player, piece, action);
+    } else if (log_is_action(action, ACTION_REFUSE)) {
+        refuse_piece(player, piece);
     } else {
         find(player, piece);
     }
@@ -384,6 +539,20 @@ void world_do_hands(Player *player, const LogLine *action)
     } else if (log_is_action(action, ACTION_WATCH)) {
         player->watching = true;
         (void)world_tell(player, HAPPENING_WATCHING);
+    } else if (log_is_action(action, ACTION_FETCH_PIECE)) {
+        fetch_piece(player, log_word(action, "piece"));
+    } else if (log_is_action(action, ACTION_SEND_GOOD)) {
+        send_good(player);
+    } else if (log_is_action(action, ACTION_SEARCH)) {
+        search(player, log_word(action, "place"));
+    } else if (log_is_action(action, ACTION_EXAMINE_REJECTS)) {
+        examine_rejects(player);
+    } else if (log_is_action(action, ACTION_KEEP_FIND)) {
+        end_find(player, HAPPENING_FIND_KEPT);
+    } else if (log_is_action(action, ACTION_THROW_FIND)) {
+        end_find(player, HAPPENING_FIND_THROWN_AWAY);
+    } else if (log_is_action(action, ACTION_CLEAR_JAM)) {
+        clear_jam(player);
     } else {
         do_piece(player, action);
     }

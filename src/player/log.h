@@ -54,10 +54,33 @@ typedef enum {
     ACTION_WRITE, /* a row of the check sheet, again to correct it */
     ACTION_SIGN,  /* the rows not yet signed */
     ACTION_ANSWER,
-    ACTION_POINT,   /* to a place in the pack: micrometres from its middle and its bottom */
-    ACTION_ARRANGE, /* move a step to a place, from 1 */
-    ACTION_NEXT,    /* this scene is done */
-    ACTION_LEAVE,   /* break the run off */
+    ACTION_POINT,           /* to a place in the pack: micrometres from its middle and its bottom */
+    ACTION_ARRANGE,         /* move a step to a place, from 1 */
+    ACTION_NEXT,            /* this scene is done */
+    ACTION_LEAVE,           /* break the run off */
+    ACTION_REFUSE,          /* put a piece aside that is not to be used */
+    ACTION_FETCH_PIECE,     /* another piece of the site from the store-room into the tray */
+    ACTION_SEND_GOOD,       /* lay a good pack on the infeed by hand */
+    ACTION_SEARCH,          /* for a piece that is missing: floor, waste, belt, clothes */
+    ACTION_EXAMINE_REJECTS, /* open up the good packs in the open bin and on the floor */
+    ACTION_KEEP_FIND,       /* bag and label the metal that was in them */
+    ACTION_THROW_FIND,      /* throw it away */
+    ACTION_CLEAR_JAM,       /* take out by hand what sticks in the aperture */
+    ACTION_CLEAN,           /* wipe the photo-eye */
+    ACTION_BLOCK,           /* try a fail-safe: photo-eye, bin-sensor, level-sensor, air, encoder */
+    ACTION_UNBLOCK,
+    ACTION_POWER_OFF,
+    ACTION_POWER_ON,
+    ACTION_RESET, /* an alarm of the line; by whom */
+    ACTION_LOOK,  /* at the bin, photo-eye, air, aperture, reject, head, product, packs */
+    ACTION_COMPARE_SETTINGS, /* with the approved sheet, one by one */
+    ACTION_READ_COUNTERS,
+    ACTION_READ_EVENTS, /* the line's own list of alarms and who reset them */
+    ACTION_LABEL,       /* mark held stock where it stands */
+    ACTION_RE_PASS,     /* have held stock sent through the line again */
+    ACTION_HAND_OVER,   /* the check to somebody else */
+    ACTION_CALL,        /* a person, who then comes */
+    ACTION_ASK,         /* a person who has come for what is theirs to do */
     ACTION_COUNT_OF
 } ActionKind;
 
@@ -116,6 +139,36 @@ typedef enum {
     HAPPENING_JAMMED,       /* a pack sticks in the aperture, or runs up behind one that does */
     HAPPENING_ESCAPED,      /* a good pack with metal in it went onto the pallet; not seen */
     HAPPENING_ALARM_RAISED, /* a monitor of the line stopped it */
+    HAPPENING_ALARM_RESET,
+    HAPPENING_PIECE_REFUSED,
+    HAPPENING_PIECE_FETCHED,
+    HAPPENING_PIECE_FELL, /* out of its pack, unseen */
+    HAPPENING_GOOD_PACK_SENT,
+    HAPPENING_SEARCHED,
+    HAPPENING_REJECTS_EXAMINED,
+    HAPPENING_FIND_KEPT,
+    HAPPENING_FIND_THROWN_AWAY,
+    HAPPENING_JAM_CLEARED,
+    HAPPENING_CLEANED,
+    HAPPENING_BLOCKED,
+    HAPPENING_UNBLOCKED,
+    HAPPENING_POWER_LOST,
+    HAPPENING_POWER_RETURNED,
+    HAPPENING_LOOKED,
+    HAPPENING_SETTING_READ, /* one for each setting that is compared */
+    HAPPENING_COUNTERS_READ,
+    HAPPENING_EVENT_READ, /* one for each alarm of the list */
+    HAPPENING_LABELLED,
+    HAPPENING_RE_PASSED,
+    HAPPENING_HANDED_OVER,
+    HAPPENING_CALLED,
+    HAPPENING_CAME,
+    HAPPENING_ASKED,
+    HAPPENING_DECLINED, /* it is not theirs, or not yet */
+    HAPPENING_REPAIRED, /* one for each fault that is mended; "nothing" when there was none */
+    HAPPENING_SETTINGS_RESTORED,
+    HAPPENING_RE_LEARNED,
+    HAPPENING_BIN_EMPTIED,
     HAPPENING_COUNT_OF
 } HappeningKind;
 

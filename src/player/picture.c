@@ -5,18 +5,17 @@
 
 int player_piece_count(const Player *player)
 {
-    return player->scenario->kit_count;
+    return player->kit_count;
 }
 
 PlayerPiece player_piece(const Player *player, int index)
 {
-    CHECK(index >= 0 && index < player->scenario->kit_count);
+    CHECK(index >= 0 && index < player->kit_count);
     const Piece *piece = &player->kit[index];
-    static const PlayerPieceWhere places[] = {[PIECE_IN_KIT] = PLAYER_PIECE_IN_KIT,
-                                              [PIECE_IN_HAND] = PLAYER_PIECE_IN_HAND,
-                                              [PIECE_IN_PACK] = PLAYER_PIECE_IN_PACK,
-                                              [PIECE_DESTROYED] = PLAYER_PIECE_GONE,
-                                              [PIECE_ON_FLOOR] = PLAYER_PIECE_GONE};
+    static const PlayerPieceWhere places[] = {
+        [PIECE_IN_KIT] = PLAYER_PIECE_IN_KIT,   [PIECE_IN_HAND] = PLAYER_PIECE_IN_HAND,
+        [PIECE_IN_PACK] = PLAYER_PIECE_IN_PACK, [PIECE_DESTROYED] = PLAYER_PIECE_GONE,
+        [PIECE_ON_FLOOR] = PLAYER_PIECE_GONE,   [PIECE_REFUSED] = PLAYER_PIECE_GONE};
     return (PlayerPiece){.piece = &player->site->pieces[piece->site_piece],
                          .where = places[piece->where],
                          .pack = piece->where == PIECE_IN_PACK ? piece->pack : 0,

@@ -68,6 +68,9 @@ bool world_set_program(Player *player, int product, Err *err)
     ProductBlock learned = site_block(player->site, line, product);
     learned.amplitude_variation *= factor;
     learned.phase_variation_rad *= factor;
+    if (player->relearned && product == player->scenario->product) {
+        learned.conductivity_s_per_m = player->today.conductivity_s_per_m;
+    }
     DetectGrid grid = grid_of(player);
     DetectProgram program = {0};
     if (!detect_program_init(&program, &player->head, &learned, &grid, err)) return false;
@@ -112,9 +115,11 @@ bool player_new(const PlayerSetup *setup, Player **out, Err *err)
     player->head = player->site->heads[scenario->line->head].head;
     player->head.noise_v = setup->fitted[scenario->line->head].noise_v;
     player->today = site_block(player->site, scenario->line, scenario->product);
+    player->kit_count = scenario->kit_count;
     for (int i = 0; i < scenario->kit_count; i++) {
         player->kit[i].site_piece = scenario->kit[i];
     }
+    player->recheck_from = -1;
     if (!world_set_program(player, scenario->product, err)) {
         free(player);
         return false;
@@ -170,7 +175,7 @@ int player_scene(const Player *player)
 
 const char *player_piece_in_hand(const Player *player)
 {
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         if (player->kit[i].where == PIECE_IN_HAND) {
             return player->site->pieces[player->kit[i].site_piece].id;
         }
@@ -192,13 +197,22 @@ bool player_advance_one(Player *player, int64_t until_us)
     int64_t to_us = until_us < end_us ? until_us : end_us;
     size_t before = player->log_count;
     LineEvent event;
-    while (line_step(player->line, to_us, &event)) {
-        player->now_us = event.time_us;
-        world_take_event(player, &event);
-        end_if_full(player);
-        if (player->log_count > before) return true;
+    for (;;) {
+        int64_t people_us = world_people_due(player);
+        int64_t stop_us = people_us < to_us ? people_us : to_us;
+        while (line_step(player->line, stop_us, &event)) {
+            player->now_us = event.time_us;
+            world_take_event(player, &event);
+            end_if_full(player);
+            if (player->log_count > before) return true;
+        }
+        player->now_us = stop_us;
+        if (people_us > to_us) break;
+        if (world_people_come(player)) {
+            end_if_full(player);
+            return true;
+        }
     }
-    player->now_us = to_us;
     if (to_us < end_us) return false;
     world_end(player, "time");
     return true;
@@ -210,6 +224,38 @@ void player_advance(Player *player, int64_t until_us)
     }
 }
 
+/* Who does each action. */
+typedef void Do(Player *player, const LogLine *action);
+static Do *const doers[ACTION_COUNT_OF] = {
+    [ACTION_INSPECT] = world_do_hands,       [ACTION_TAKE] = world_do_hands,
+    [ACTION_PUT_BACK] = world_do_hands,      [ACTION_MAKE_PACK] = world_do_hands,
+    [ACTION_PLACE] = world_do_hands,         [ACTION_TURN] = world_do_hands,
+    [ACTION_FIND] = world_do_hands,          [ACTION_SEND] = world_do_hands,
+    [ACTION_WATCH] = world_do_hands,         [ACTION_FETCH] = world_do_hands,
+    [ACTION_DESTROY] = world_do_hands,       [ACTION_REFUSE] = world_do_hands,
+    [ACTION_FETCH_PIECE] = world_do_hands,   [ACTION_SEND_GOOD] = world_do_hands,
+    [ACTION_SEARCH] = world_do_hands,        [ACTION_EXAMINE_REJECTS] = world_do_hands,
+    [ACTION_KEEP_FIND] = world_do_hands,     [ACTION_THROW_FIND] = world_do_hands,
+    [ACTION_CLEAR_JAM] = world_do_hands,     [ACTION_READ_PROGRAM] = world_do_line,
+    [ACTION_SET_PROGRAM] = world_do_line,    [ACTION_SET_SENSITIVITY] = world_do_line,
+    [ACTION_STOP] = world_do_line,           [ACTION_START] = world_do_line,
+    [ACTION_LOCK_OFF] = world_do_line,       [ACTION_UNLOCK] = world_do_line,
+    [ACTION_OPEN_BIN] = world_do_line,       [ACTION_CLOSE_BIN] = world_do_line,
+    [ACTION_CLEAN] = world_do_looks,         [ACTION_BLOCK] = world_do_looks,
+    [ACTION_UNBLOCK] = world_do_looks,       [ACTION_POWER_OFF] = world_do_looks,
+    [ACTION_POWER_ON] = world_do_looks,      [ACTION_RESET] = world_do_looks,
+    [ACTION_LOOK] = world_do_looks,          [ACTION_COMPARE_SETTINGS] = world_do_looks,
+    [ACTION_READ_COUNTERS] = world_do_looks, [ACTION_READ_EVENTS] = world_do_looks,
+    [ACTION_COUNT] = world_do_words,         [ACTION_HOLD] = world_do_words,
+    [ACTION_RELEASE] = world_do_words,       [ACTION_TELL] = world_do_words,
+    [ACTION_WRITE] = world_do_words,         [ACTION_SIGN] = world_do_words,
+    [ACTION_ANSWER] = world_do_answers,      [ACTION_NEXT] = world_do_answers,
+    [ACTION_ARRANGE] = world_do_answers,     [ACTION_POINT] = world_do_answers,
+    [ACTION_LEAVE] = world_do_words,         [ACTION_LABEL] = world_do_words,
+    [ACTION_RE_PASS] = world_do_words,       [ACTION_HAND_OVER] = world_do_words,
+    [ACTION_CALL] = world_do_people,         [ACTION_ASK] = world_do_people,
+};
+
 bool player_do(Player *player, const LogLine *action)
 {
     CHECK(action->is_action && action->time_us >= player->now_us);
@@ -217,49 +263,8 @@ bool player_do(Player *player, const LogLine *action)
     if (player->ended) return false;
     (void)append(player, *action);
     if (!log_is_action(action, ACTION_STOP)) player->watching = false;
-    switch ((ActionKind)action->kind) {
-    case ACTION_INSPECT:
-    case ACTION_TAKE:
-    case ACTION_PUT_BACK:
-    case ACTION_MAKE_PACK:
-    case ACTION_PLACE:
-    case ACTION_TURN:
-    case ACTION_FIND:
-    case ACTION_SEND:
-    case ACTION_WATCH:
-    case ACTION_FETCH:
-    case ACTION_DESTROY:
-        world_do_hands(player, action);
-        break;
-    case ACTION_READ_PROGRAM:
-    case ACTION_SET_PROGRAM:
-    case ACTION_SET_SENSITIVITY:
-    case ACTION_STOP:
-    case ACTION_START:
-    case ACTION_LOCK_OFF:
-    case ACTION_UNLOCK:
-    case ACTION_OPEN_BIN:
-    case ACTION_CLOSE_BIN:
-        world_do_line(player, action);
-        break;
-    case ACTION_COUNT:
-    case ACTION_HOLD:
-    case ACTION_RELEASE:
-    case ACTION_TELL:
-    case ACTION_WRITE:
-    case ACTION_SIGN:
-    case ACTION_LEAVE:
-        world_do_words(player, action);
-        break;
-    case ACTION_ANSWER:
-    case ACTION_POINT:
-    case ACTION_ARRANGE:
-    case ACTION_NEXT:
-        world_do_answers(player, action);
-        break;
-    case ACTION_COUNT_OF:
-        CHECK(false);
-    }
+    CHECK(action->kind >= 0 && action->kind < (int)ACTION_COUNT_OF);
+    doers[action->kind](player, action);
     end_if_full(player);
     return true;
 }

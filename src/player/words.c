@@ -4,11 +4,11 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const about_words[] = {
-    "check-starts",  "gap", "run",     "check-good", "check-failed",
-    "piece-missing", "bin", "program", "other",      NULL};
+static const char *const about_words[] = {"check-starts", "gap",           "run", "check-good",
+                                          "check-failed", "piece-missing", "bin", "program",
+                                          "find",         "other",         NULL};
 
-static int word_index(const char *const words[], const char *word)
+int world_word(const char *const words[], const char *word)
 {
     for (int i = 0; words[i] != NULL; i++) {
         if (strcmp(words[i], word) == 0) return i;
@@ -21,7 +21,7 @@ static int word_index(const char *const words[], const char *word)
 static int64_t pieces_in_kit(const Player *player)
 {
     int64_t count = 0;
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         if (player->kit[i].where == PIECE_IN_KIT) count++;
     }
     return count;
@@ -30,7 +30,7 @@ static int64_t pieces_in_kit(const Player *player)
 static void count(Player *player, const LogLine *action)
 {
     static const char *const whats[] = {"bin", "kit", NULL};
-    int what = word_index(whats, log_word(action, "what"));
+    int what = world_word(whats, log_word(action, "what"));
     if (what < 0) {
         world_refuse(player, "nothing-to-count");
         return;
@@ -96,7 +96,7 @@ static void hold(Player *player, const LogLine *action)
         world_refuse(player, "no-time-of-day");
         return;
     }
-    if (word_index(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
+    if (world_word(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
         world_refuse(player, "no-such-place");
         return;
     }
@@ -125,18 +125,20 @@ static void hold(Player *player, const LogLine *action)
 static void release(Player *player, const LogLine *action)
 {
     const char *place = log_word(action, "place");
-    if (word_index(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
+    if (world_word(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
         world_refuse(player, "no-such-place");
-        return;
-    }
-    if (has_left(player, place)) {
+    } else if (has_left(player, place)) {
         world_refuse(player, "stock-has-left");
-        return;
+    } else {
+        world_release(player, place, player->scenario->role == player->site->release_by);
     }
+}
+
+void world_release(Player *player, const char *place, bool authority)
+{
     LogLine *told = world_tell(player, HAPPENING_RELEASED);
     log_set_word(told, "place", place);
-    log_set_word(told, "authority",
-                 player->scenario->role == player->site->release_by ? "yes" : "no");
+    log_set_word(told, "authority", authority ? "yes" : "no");
     for (int i = 0; i < STOCK_PLACE_COUNT; i++) {
         if (names_place(place, i)) player->held[i] = false;
     }
@@ -156,11 +158,59 @@ static void release(Player *player, const LogLine *action)
     }
 }
 
+/* A place of stock at which something is held; -1, and the action answered, for none. */
+static int held_place(Player *player, const LogLine *action)
+{
+    int place = world_word(scenario_stock_words, log_word(action, "place"));
+    if (place >= 0 && player->held[place] && !has_left(player, scenario_stock_words[place])) {
+        return place;
+    }
+    world_refuse(player, place < 0 ? "no-such-place" : "stock-not-held");
+    return -1;
+}
+
+static void label(Player *player, const LogLine *action)
+{
+    int place = held_place(player, action);
+    if (place < 0) return;
+    log_set_word(world_tell(player, HAPPENING_LABELLED), "place", scenario_stock_words[place]);
+}
+
+/* Only a line that has passed a full new check since it was put right speaks for what goes through
+ * it again. */
+static void re_pass(Player *player, const LogLine *action)
+{
+    int place = held_place(player, action);
+    if (place < 0) return;
+    player->re_passed[place] = world_recheck_is_good(player);
+    LogLine *told = world_tell(player, HAPPENING_RE_PASSED);
+    log_set_word(told, "place", scenario_stock_words[place]);
+    log_set_word(told, "verified", player->re_passed[place] ? "yes" : "no");
+}
+
+static void hand_over(Player *player, const LogLine *action)
+{
+    static const char *const whom[] = {"colleague", "line-leader", "supervisor", NULL};
+    const char *to = log_word(action, "to");
+    int64_t out = 0;
+    if (world_word(whom, to) < 0) {
+        world_refuse(player, "nobody-to-take-over");
+        return;
+    }
+    for (int i = 0; i < player->kit_count; i++) {
+        PieceWhere where = player->kit[i].where;
+        if (where != PIECE_IN_KIT && where != PIECE_REFUSED) out++;
+    }
+    LogLine *told = world_tell(player, HAPPENING_HANDED_OVER);
+    log_set_word(told, "to", to);
+    log_set_number(told, "pieces_out", out);
+}
+
 static void tell(Player *player, const LogLine *action)
 {
     const char *who = log_word(action, "who");
     const char *about = log_word(action, "about");
-    if (word_index(site_role_words, who) < 0 || word_index(about_words, about) < 0) {
+    if (world_word(site_role_words, who) < 0 || world_word(about_words, about) < 0) {
         world_refuse(player, "nobody-to-tell");
         return;
     }
@@ -182,11 +232,11 @@ static const char *truth_of(bool right)
     return right ? "true" : "false";
 }
 
-/* "METAL/SPOT": the last pass of that metal there is what the row must say. */
-static const char *truth_of_pass(const Player *player, const char *row, const char *value)
+/* "METAL/SPOT": the last pass of that metal there, from one on, is what the row must say. */
+static const char *truth_of_pass(const Player *player, int from, const char *row, const char *value)
 {
     const Pass *last = NULL;
-    for (int i = 0; i < player->pass_count; i++) {
+    for (int i = from; i < player->pass_count; i++) {
         const Pass *pass = &player->passes[i];
         char own[LOG_WORD_BYTES * 2];
         int site_piece = player->kit[pass->piece].site_piece;
@@ -210,18 +260,30 @@ static const char *truth_of_pass(const Player *player, const char *row, const ch
 }
 
 /* Every metal of the plan was removed at every place of the plan, the last time it was sent. */
-static bool all_cells_removed(const Player *player)
+static bool all_cells_removed(const Player *player, int from)
 {
     const SitePlan *plan = player->scenario->plan;
     for (int m = 0; m < plan->metal_count; m++) {
         for (int s = 0; s < SITE_SPOT_COUNT; s++) {
             char cell[LOG_WORD_BYTES * 2];
             (void)snprintf(cell, sizeof cell, "%s/%s", plan->metals[m]->name, site_spot_words[s]);
-            bool removed = strcmp(truth_of_pass(player, cell, "removed"), "true") == 0;
+            bool removed = strcmp(truth_of_pass(player, from, cell, "removed"), "true") == 0;
             if (plan->spots[s] && !removed) return false;
         }
     }
     return true;
+}
+
+bool world_recheck_is_good(const Player *player)
+{
+    return player->recheck_from >= 0 && !player->failed_again &&
+           all_cells_removed(player, player->recheck_from);
+}
+
+void world_want_recheck(Player *player)
+{
+    player->recheck_from = player->pass_count;
+    player->failed_again = false;
 }
 
 /* A time from which things are held, not after the last good check. */
@@ -253,21 +315,26 @@ const char *world_truth(const Player *player, const char *row, const char *value
     }
     if (strcmp(row, "held-from") == 0) return truth_of_hold(player, value);
     if (strcmp(row, "result") == 0) {
-        if (!player->failed && !all_cells_removed(player)) return "ahead";
+        if (!player->failed && !all_cells_removed(player, 0)) return "ahead";
         return truth_of(strcmp(value, player->failed ? "failed" : "good") == 0);
     }
-    return truth_of_pass(player, row, value);
+    if (strcmp(row, "re-check") == 0) {
+        if (player->recheck_from < 0) return "ahead";
+        if (!player->failed_again && !world_recheck_is_good(player)) return "ahead";
+        return truth_of(strcmp(value, player->failed_again ? "failed" : "good") == 0);
+    }
+    return truth_of_pass(player, 0, row, value);
 }
 
 static bool is_row(const Player *player, const char *row)
 {
     static const char *const fixed[] = {"program",   "bin-count", "kit-count", "good-run",
-                                        "held-from", "result",    NULL};
-    if (word_index(fixed, row) >= 0) return true;
+                                        "held-from", "result",    "re-check",  NULL};
+    if (world_word(fixed, row) >= 0) return true;
     const char *slash = strchr(row, '/');
-    if (slash == NULL || word_index(site_spot_words, slash + 1) < 0) return false;
+    if (slash == NULL || world_word(site_spot_words, slash + 1) < 0) return false;
     size_t len = (size_t)(slash - row);
-    for (int i = 0; i < player->scenario->kit_count; i++) {
+    for (int i = 0; i < player->kit_count; i++) {
         const char *metal = player->site->pieces[player->kit[i].site_piece].metal->name;
         if (strlen(metal) == len && memcmp(metal, row, len) == 0) return true;
     }
@@ -314,7 +381,7 @@ static void sign(Player *player, const LogLine *action)
     for (int i = 0; i < player->row_count; i++) {
         if (!player->rows[i].is_signed) rows++;
     }
-    if (word_index(names, log_word(action, "as")) < 0 || rows == 0) {
+    if (world_word(names, log_word(action, "as")) < 0 || rows == 0) {
         world_refuse(player, "nothing-to-sign");
         return;
     }
@@ -349,6 +416,12 @@ void world_do_words(Player *player, const LogLine *action)
         write_row(player, action);
     } else if (log_is_action(action, ACTION_SIGN)) {
         sign(player, action);
+    } else if (log_is_action(action, ACTION_LABEL)) {
+        label(player, action);
+    } else if (log_is_action(action, ACTION_RE_PASS)) {
+        re_pass(player, action);
+    } else if (log_is_action(action, ACTION_HAND_OVER)) {
+        hand_over(player, action);
     } else {
         world_end(player, "left");
     }

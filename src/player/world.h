@@ -10,7 +10,8 @@ typedef enum {
     PIECE_IN_HAND,
     PIECE_IN_PACK,
     PIECE_DESTROYED,
-    PIECE_ON_FLOOR
+    PIECE_ON_FLOOR,
+    PIECE_REFUSED
 } PieceWhere;
 
 typedef struct {
@@ -43,6 +44,24 @@ typedef struct {
     bool is_signed;
 } Row;
 
+/* What a hand can block to try a fail-safe. */
+typedef enum {
+    BLOCK_EYE,
+    BLOCK_BIN_SENSOR,
+    BLOCK_LEVEL_SENSOR,
+    BLOCK_AIR,
+    BLOCK_ENCODER,
+    BLOCK_COUNT
+} Block;
+
+/* Somebody who was called: comes, is here, or does what was asked, until a moment. */
+typedef enum { CALL_NONE, CALL_COMES, CALL_IS_HERE, CALL_WORKS } CallState;
+typedef struct {
+    CallState state;
+    int64_t due_us;
+    int job; /* index of what was asked */
+} Call;
+
 typedef enum { FAULT_WAITS, FAULT_IS_SET, FAULT_MENDED } FaultState;
 
 struct Player {
@@ -58,21 +77,31 @@ struct Player {
     ProductBlock today;
     int64_t limit_percent;
     FaultState faults[SCENARIO_FAULTS_MAX];
-    bool bin_unlocked;     /* found so: nobody knows who was at it */
+    bool bin_unlocked; /* found so: nobody knows who was at it */
+    bool blocked[BLOCK_COUNT];
+    bool alarms[SITE_FAIL_SAFE_COUNT]; /* raised and not reset: the line does not start */
+    bool power_is_off, ran_on_power;   /* whether the line ran when the power went */
+    bool relearned;                    /* today's product is what was learned last */
+    Call calls[SITE_ROLE_COUNT];
+    int64_t finds_in_hand;
     int64_t passes_judged; /* test packs with a piece that went under the head */
 
-    Piece kit[SCENARIO_KIT_MAX];
+    Piece kit[SCENARIO_KIT_MAX]; /* the scenario's, and what was fetched since */
+    int kit_count;
     TestPack packs[LINE_TESTS_MAX + 1];
     Pass *passes;
     int pass_count;
-    bool failed; /* a piece was not removed, or a good pack was */
+    bool failed;       /* a piece was not removed, or a good pack was */
+    int recheck_from;  /* passes from here on are a new check after a repair; -1: none was made */
+    bool failed_again; /* since then */
     bool watching;
     bool bin_open, locked_off;
     int64_t bin_counted;   /* what was last truly in the bin when it was counted; -1: never */
     int64_t good_in_a_row; /* good packs at the end since the last test pack or removal */
     int64_t held_from_us;  /* the earliest time of day that is held from; -1: none */
-    bool held[STOCK_PLACE_COUNT]; /* from early enough on */
-    bool lorry_left;              /* with its stock: there is nothing to hold any more */
+    bool held[STOCK_PLACE_COUNT];      /* from early enough on */
+    bool re_passed[STOCK_PLACE_COUNT]; /* on a line that was verified */
+    bool lorry_left;                   /* with its stock: there is nothing to hold any more */
     Row rows[PLAYER_ROWS_MAX];
     int row_count;
 
@@ -101,6 +130,9 @@ void world_set_faults(Player *player);
 
 /* The fault of that kind that is set and not mended; NULL: there is none. */
 const Fault *world_fault(const Player *player, FaultKind kind);
+
+/* A fault is no more; what it had changed for good is put right. */
+void world_mend(Player *player, FaultKind kind);
 
 /* Show the line what is wrong with it by now. */
 void world_show_trouble(Player *player);
@@ -137,6 +169,31 @@ void world_do_hands(Player *player, const LogLine *action);
 void world_do_line(Player *player, const LogLine *action);
 void world_do_words(Player *player, const LogLine *action);
 void world_do_answers(Player *player, const LogLine *action);
+void world_do_looks(Player *player, const LogLine *action);
+void world_do_people(Player *player, const LogLine *action);
+
+/* The moment at which the next of those who were called comes or is done; INT64_MAX: nobody. */
+int64_t world_people_due(const Player *player);
+
+/* Whoever is due now comes, or has done what was asked. True when something was told. */
+bool world_people_come(Player *player);
+
+/* The line is repaired or set anew: only a full new check speaks for it. */
+void world_want_recheck(Player *player);
+
+/* Every metal of the plan was removed at every place of the plan, the last time that it was sent,
+ * since the line was repaired. */
+bool world_recheck_is_good(const Player *player);
+
+/* What sticks in the aperture is taken out: good packs are scrapped, test packs come to the table.
+ */
+void world_clear_jam(Player *player);
+
+/* Free what is held at a place, with or without the authority. */
+void world_release(Player *player, const char *place, bool authority);
+
+/* The index of a word, -1 for none. */
+int world_word(const char *const words[], const char *word);
 
 /* Begin a scene, or end the run when there is no more. */
 void world_begin_scene(Player *player, int scene);

@@ -22,7 +22,7 @@ typedef struct {
 typedef struct {
     const char *word;
     FaultKind kind;
-    const char *other; /* a key that is no number: "product", "piece" or "metal" */
+    const char *other; /* a key that is no number: "product", "piece", "metal" or "what" */
     FaultNumber numbers[NUMBERS_MAX];
 } FaultForm;
 
@@ -77,6 +77,10 @@ static const FaultForm forms[] = {
       {"length_mm", AT(length_um), 0.2, 500, 1000, true},
       {"at_pack", AT(at_pack), 1, 100000, 1, false}}},
     {"piece-falls", FAULT_PIECE_FALLS, "piece", {{0}}},
+    {"alarm-cleared",
+     FAULT_ALARM_CLEARED,
+     "what",
+     {{"minutes_before", AT(minutes_before), 1, 1440, 1, false}}},
 };
 enum { FORM_COUNT = sizeof forms / sizeof forms[0] };
 
@@ -109,13 +113,16 @@ static bool read_number(const JsonValue *value, const FaultNumber *number, Fault
     return true;
 }
 
-/* What is named: another program of the line, a piece of the kit, a metal. */
+/* What is named: another program of the line, a piece of the kit, a metal, a fail-safe. */
 static bool read_other(const Scenario *scenario, const JsonValue *value, const char *key,
                        Fault *out, Err *err)
 {
     const char *id;
     if (strcmp(key, "metal") == 0) {
         return metals_read(scenario->site->metals, value, key, &out->metal, err);
+    }
+    if (strcmp(key, "what") == 0) {
+        return json_read_word(value, key, true, site_fail_safe_words, &out->fail_safe, err);
     }
     if (!json_read_id(value, key, true, &id, err)) return false;
     if (strcmp(key, "product") == 0) {

@@ -118,7 +118,8 @@ typedef enum {
     FAULT_TEMPERATURE,
     FAULT_BELT_METAL,
     FAULT_CONTAMINANT,
-    FAULT_PIECE_FALLS
+    FAULT_PIECE_FALLS,
+    FAULT_ALARM_CLEARED
 } FaultKind;
 
 /* A fault sets in when `after_passes` test packs with a piece have gone under the head; 0: from the
@@ -141,8 +142,10 @@ typedef struct {
     int64_t belt_um;                /* metal-in-belt: length of the whole belt */
     int64_t at_pack;                /* contaminant: in this good pack from then on, from 1 */
     const Metal *metal;
-    int product; /* wrong-program: index of the product whose program runs */
-    int piece;   /* piece-falls: index of the site's piece that falls out of its pack */
+    int product;            /* wrong-program: index of the product whose program runs */
+    int piece;              /* piece-falls: index of the site's piece that falls out of its pack */
+    int fail_safe;          /* alarm-cleared: index of site_fail_safe_words */
+    int64_t minutes_before; /* alarm-cleared: the run */
     ErrPlace place;
 } Fault;
 

@@ -480,6 +480,14 @@ static bool read_block(const ProductKind *kind, const JsonValue *value, SiteProd
                             &block->relative_permeability, err);
 }
 
+/* A sealed pack has no inside that a piece could go to. */
+static bool want_reachable(const JsonValue *value, const SiteProduct *product, Err *err)
+{
+    if (!product->is_sealed || !product->heights[SITE_INSIDE]) return true;
+    return err_at(err, place_of(value, "sealed"),
+                  "sealed is true, but piece_goes holds \"inside\"");
+}
+
 static bool read_product(const Site *site, const Kinds *kinds, const JsonValue *value,
                          SiteProduct *out, Err *err)
 {
@@ -494,6 +502,7 @@ static bool read_product(const Site *site, const Kinds *kinds, const JsonValue *
                                        "conductivity_s_per_m",
                                        "relative_permeability",
                                        "piece_goes",
+                                       "sealed",
                                        NULL};
     const ProductKind *kind;
     if (!json_want_object(value, "product", keys, err)) return false;
@@ -504,7 +513,9 @@ static bool read_product(const Site *site, const Kinds *kinds, const JsonValue *
     return read_new_id(value, out->id, taken, err) && find_product_kind(kinds, value, &kind, err) &&
            site_read_text(value, "name", true, &out->name, err) &&
            read_block(kind, value, out, err) &&
-           read_flags(value, "piece_goes", site_height_words, out->heights, err);
+           read_flags(value, "piece_goes", site_height_words, out->heights, err) &&
+           json_read_bool(value, "sealed", false, &out->is_sealed, err) &&
+           want_reachable(value, out, err);
 }
 
 static bool is_date(const char *text)

@@ -91,6 +91,7 @@ typedef struct {
     double temperature_c;            /* at which the block is as it is */
     double at_c, per_k;              /* how its conductivity follows the temperature, by its kind */
     bool heights[SITE_HEIGHT_COUNT]; /* where the drawing lets a piece go */
+    bool is_sealed;                  /* not opened for a test: a piece lies on it or under it */
     ErrPlace place;
 } SiteProduct;
 

@@ -224,7 +224,7 @@ static void follow_piece(PieceTrack *track, const LogLine *line, const char *pie
     bool taken = log_is(line, HAPPENING_PIECE_TAKEN);
     bool placed = log_is(line, HAPPENING_PIECE_PLACED);
     bool found = log_is(line, HAPPENING_PIECE_FOUND);
-    bool back = log_is(line, HAPPENING_PIECE_PUT_BACK);
+    bool back = log_is(line, HAPPENING_PIECE_PUT_BACK) || log_is(line, HAPPENING_PIECE_REFUSED);
     if (taken || placed || found || back) {
         if (!is_word(line, "piece", piece)) return;
         int64_t pack = placed ? log_number(line, "pack") : 0;
@@ -267,6 +267,10 @@ static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
     int wrong = 0;
     for (int i = 0; i < facts->scenario->kit_count; i++) {
         want_piece_back(facts, facts->scenario->site->pieces[facts->scenario->kit[i]].id, out);
+    }
+    for (size_t i = 0; i < facts->count; i++) {
+        if (!log_is(&facts->log[i], HAPPENING_PIECE_FETCHED)) continue;
+        want_piece_back(facts, log_word(&facts->log[i], "piece"), out);
     }
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
@@ -340,10 +344,18 @@ static void none_among_good(const ScoreFacts *facts, ScoreFinding *out)
 /* How long after the miss the line may still run; common practice, no source. */
 enum { STOP_WITHIN_US = 30000000 };
 
-/* What has been done about a failed check. */
+/* What has been done about a failed check. Once somebody has put the line right, it is started and
+ * checked anew. */
 typedef struct {
-    bool stopped, held, told;
+    bool stopped, held, told, put_right;
 } Response;
+
+/* Somebody changed the line for good: only a full new check speaks for it. */
+static bool is_put_right(const LogLine *line)
+{
+    return log_is(line, HAPPENING_REPAIRED) || log_is(line, HAPPENING_SETTINGS_RESTORED) ||
+           log_is(line, HAPPENING_RE_LEARNED) || log_is(line, HAPPENING_CLEANED);
+}
 
 static void respond(const ScoreFacts *facts, size_t at, Response *response, ScoreFinding *out)
 {
@@ -353,13 +365,17 @@ static void respond(const ScoreFacts *facts, size_t at, Response *response, Scor
         if (late && !response->stopped) score_blame(out, SCORE_MISSED, "stopped-late", "", at);
         response->stopped = true;
         score_support(out, at);
+    } else if (is_put_right(line)) {
+        response->put_right = true;
     } else if (log_is(line, HAPPENING_PIECE_SENT)) {
+        if (response->put_right) return;
         score_blame(out, SCORE_MISSED, "sent-again", log_word(line, "piece"), at);
     } else if (log_is(line, HAPPENING_LINE_STARTED) || log_is(line, HAPPENING_FEED_STARTED)) {
+        if (response->put_right) return;
         score_blame(out, SCORE_MISSED, "restarted-after-failure", "", at);
     } else if (log_is(line, HAPPENING_TOLD)) {
         response->told = response->told || is_word(line, "about", "check-failed");
-        if (!is_word(line, "about", "check-good")) return;
+        if (!is_word(line, "about", "check-good") || response->put_right) return;
         score_blame(out, SCORE_MISSED, "called-good", log_word(line, "who"), at);
     } else if (log_is(line, HAPPENING_RELEASED)) {
         response->held = false;
@@ -389,6 +405,28 @@ static void stopped_and_held(const ScoreFacts *facts, ScoreFinding *out)
     if (!response.stopped) score_blame(out, SCORE_MISSED, "not-stopped", "", facts->failure);
     if (!response.held) score_blame(out, SCORE_MISSED, "not-held", "", facts->failure);
     if (!response.told) score_blame(out, SCORE_MISSED, "nobody-told", "", facts->failure);
+}
+
+/* Each fail-safe of the line was seen to stop it, and each alarm reset by whom the site names. */
+static void fail_safes_stop(const ScoreFacts *facts, ScoreFinding *out)
+{
+    bool raised[SITE_FAIL_SAFE_COUNT] = {false};
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_ALARM_RESET) && is_word(line, "agreed", "no")) {
+            score_blame(out, SCORE_MISSED, "alarm-reset-by-another", log_word(line, "by"), i);
+        }
+        if (!log_is(line, HAPPENING_ALARM_RAISED)) continue;
+        score_support(out, i);
+        for (int f = 0; f < SITE_FAIL_SAFE_COUNT; f++) {
+            if (is_word(line, "what", site_fail_safe_words[f])) raised[f] = true;
+        }
+    }
+    for (int f = 0; f < SITE_FAIL_SAFE_COUNT; f++) {
+        if (!facts->scenario->line->fail_safes[f] || raised[f]) continue;
+        score_blame(out, SCORE_MISSED, "fail-safe-not-tried", site_fail_safe_words[f],
+                    last_line(facts));
+    }
 }
 
 /* K8: nothing is released without authority. Held again before it left, it is recovered. */
@@ -455,9 +493,9 @@ static void full_recheck(const ScoreFacts *facts, ScoreFinding *out)
         const LogLine *line = &facts->log[i];
         if (log_is(line, HAPPENING_LINE_STARTED)) runs = true;
         if (log_is(line, HAPPENING_LINE_STOPPED)) runs = false;
-        if (log_is(line, HAPPENING_SENSITIVITY_SET) || log_is(line, HAPPENING_PROGRAM_SET)) {
-            adjusted = i;
-        }
+        bool is_set =
+            log_is(line, HAPPENING_SENSITIVITY_SET) || log_is(line, HAPPENING_PROGRAM_SET);
+        if (is_set || is_put_right(line)) adjusted = i;
         bool is_relied_on = is_called_good(line) || (log_is(line, HAPPENING_RUN_ENDED) && runs);
         if (!is_relied_on || adjusted == facts->count) continue;
         for (int m = 0; m < plan->metal_count; m++) {
@@ -468,6 +506,24 @@ static void full_recheck(const ScoreFacts *facts, ScoreFinding *out)
                 score_blame(out, SCORE_MISSED, "not-rechecked", metal, i);
         }
     }
+}
+
+/* Metal that was found in a pack is bagged, and not thrown away. */
+static void want_kept(const ScoreFacts *facts, ScoreFinding *out)
+{
+    size_t found = facts->count; /* the find that is still to be kept */
+    for (size_t i = 0; i < facts->count; i++) {
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_REJECTS_EXAMINED) && log_number(line, "finds") > 0) found = i;
+        if (log_is(line, HAPPENING_FIND_THROWN_AWAY)) {
+            score_blame(out, SCORE_MISSED, "find-thrown-away", "", i);
+            found = facts->count;
+        } else if (log_is(line, HAPPENING_FIND_KEPT)) {
+            score_support(out, i);
+            found = facts->count;
+        }
+    }
+    if (found < facts->count) score_blame(out, SCORE_MISSED, "find-not-kept", "", found);
 }
 
 /* K13: what the detector took out of good packs may be real, and is told to who must know before
@@ -492,6 +548,7 @@ static void find_kept(const ScoreFacts *facts, ScoreFinding *out)
         else
             score_support(out, told);
     }
+    want_kept(facts, out);
 }
 
 /* The last time row `row` was written before line `end`; count when never. */
@@ -601,6 +658,7 @@ static const struct {
     {"record-true", record_true},                 /* K11 */
     {"no-reaching-in", no_reaching_in},           /* K12 */
     {"find-kept", find_kept},                     /* K13 */
+    {"fail-safes-stop", fail_safes_stop},
 };
 
 ScoreRule *score_rule(const char *name)

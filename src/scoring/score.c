@@ -88,8 +88,11 @@ static void gather(ScoreFacts *facts)
             }
         } else if (log_is(line, HAPPENING_REMOVED)) {
             end_passes(facts, i, PASS_REMOVED, is_yes(line, "seen"));
-            bool good_pack = log_number(line, "pack") == 0;
+            bool good_pack = log_number(line, "pack") == 0 && log_number(line, "pieces") == 0;
             if (good_pack && i < facts->failure) facts->failure = i;
+        } else if (log_is(line, HAPPENING_FELL)) { /* beside the bin it is in nobody's custody */
+            end_passes(facts, i, PASS_ACCEPTED, is_yes(line, "seen"));
+            if (i < facts->failure) facts->failure = i;
         } else if (log_is(line, HAPPENING_ACCEPTED)) {
             end_passes(facts, i, PASS_ACCEPTED, is_yes(line, "seen"));
         } else if (log_is(line, HAPPENING_PACK_FETCHED)) {

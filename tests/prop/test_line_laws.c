@@ -20,18 +20,32 @@ static int64_t spread(Random *random, int64_t low, int64_t high)
 
 /* --- A random run ---------------------------------------------------------------------------- */
 
-typedef enum { DO_LAY, DO_RUN, DO_FEED, DO_SHIFT, DO_TAKE, DO_SCRAP } DeedKind;
+typedef enum {
+    DO_LAY,
+    DO_RUN,
+    DO_FEED,
+    DO_SHIFT,
+    DO_TAKE,
+    DO_SCRAP,
+    DO_TROUBLE, /* what the model below knows nothing of */
+    DO_CLEAR,
+    DO_GOOD,
+    DO_CONTAMINATE
+} DeedKind;
 typedef struct {
     DeedKind kind;
     int64_t time_us, number; /* number: of the test, on or off, or the shift */
     double along_m;          /* of the piece that is laid; NAN: none */
     bool done;               /* as it came out: laid, taken */
     int64_t scrapped;
+    LineTrouble trouble;
 } Deed;
 
 typedef struct {
     LineSetup setup;
     double false_rate;
+    int64_t joint_um; /* belt with metal in it; 0: none */
+    LineTrouble from_start;
     Deed deeds[DEEDS_MAX];
     int deed_count;
     int64_t end_us;
@@ -52,20 +66,54 @@ static void random_setup(Random *random, LineSetup *out)
     out->bin_packs = (int)spread(random, 1, 40);
 }
 
-static void random_plan(uint64_t seed, Plan *plan)
+/* Anything may be wrong, several things at once. */
+static LineTrouble random_trouble(Random *random, const LineSetup *setup)
+{
+    LineTrouble trouble = {0};
+    if (random_below(random, 3) == 0) trouble.reject_shift_us = spread(random, -200000, 200000);
+    if (random_below(random, 3) == 0) {
+        trouble.belt_um_s = spread(random, setup->belt_um_s / 2, 2 * setup->belt_um_s);
+    }
+    if (random_below(random, 4) == 0) trouble.eye_late_um = spread(random, 1, 300000);
+    if (random_below(random, 4) == 0) trouble.stroke_us = spread(random, 1, 3000000);
+    if (random_below(random, 4) == 0) {
+        trouble.air_blows = spread(random, 1, 3);
+        trouble.air_blow_us = spread(random, 1, 5000000);
+    }
+    if (random_below(random, 4) == 0) trouble.turned_every = spread(random, 1, 3);
+    bool *const flags[] = {&trouble.eye_covered,       &trouble.encoder_lost,
+                           &trouble.reject_off,        &trouble.air_shut,
+                           &trouble.confirmation_lost, &trouble.bin_open,
+                           &trouble.bin_seems_full,    &trouble.bin_missing,
+                           &trouble.head_bypassed,     &trouble.is_jammed};
+    for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++) {
+        *flags[i] = random_below(random, 8) == 0;
+    }
+    return trouble;
+}
+
+static void random_plan(uint64_t seed, bool goes_wrong, Plan *plan)
 {
     Random random;
     random_init(&random, seed);
     random_setup(&random, &plan->setup);
+    plan->from_start = (LineTrouble){0};
+    for (int m = 0; m < LINE_MONITOR_COUNT; m++) {
+        plan->setup.monitors[m] = goes_wrong && random_below(&random, 6) == 0;
+    }
+    plan->joint_um =
+        goes_wrong && random_below(&random, 2) == 0 ? spread(&random, 6000000, 9000000) : 0;
     plan->false_rate = random_below(&random, 2) == 0 ? 1e-15 : 0.1;
     int64_t pitch_us = plan->setup.pitch_um * 1000000 / plan->setup.belt_um_s + 1;
     int laid = 0;
+    int contaminated = 0;
+    uint64_t kinds = goes_wrong ? DO_CONTAMINATE + 1 : DO_SCRAP + 1;
     int64_t now = 0;
     plan->deed_count = (int)spread(&random, 5, 60);
     for (int i = 0; i < plan->deed_count; i++) {
         now += spread(&random, 0, 2 * pitch_us);
         Deed deed = {
-            .kind = (DeedKind)random_below(&random, 6), .time_us = now, .along_m = (double)NAN};
+            .kind = (DeedKind)random_below(&random, kinds), .time_us = now, .along_m = (double)NAN};
         if (deed.kind == DO_LAY && laid == LINE_TESTS_MAX) deed.kind = DO_RUN;
         if (deed.kind == DO_LAY) deed.number = ++laid;
         if (deed.kind == DO_LAY && random_below(&random, 3) > 0) {
@@ -73,6 +121,10 @@ static void random_plan(uint64_t seed, Plan *plan)
             deed.along_m = (double)spread(&random, -half, half) * 1e-6;
         }
         if (deed.kind == DO_RUN || deed.kind == DO_FEED) deed.number = random_below(&random, 3) > 0;
+        if (deed.kind == DO_CONTAMINATE && contaminated++ == LINE_FINDS_MAX) deed.kind = DO_GOOD;
+        if (contaminated > LINE_FINDS_MAX) contaminated = LINE_FINDS_MAX;
+        if (deed.kind == DO_CONTAMINATE) deed.number = spread(&random, 1, 9);
+        if (deed.kind == DO_TROUBLE) deed.trouble = random_trouble(&random, &plan->setup);
         if (deed.kind == DO_SHIFT) deed.number = spread(&random, -300000, 300000);
         if (deed.kind == DO_TAKE) deed.number = spread(&random, 1, LINE_TESTS_MAX);
         if (deed.kind == DO_TAKE && laid > 0) deed.number = spread(&random, 1, laid);
@@ -84,6 +136,7 @@ static void random_plan(uint64_t seed, Plan *plan)
 static void do_deed(Line *line, Deed *deed)
 {
     LineTestPack pack = {.number = (int)deed->number};
+    LineTrouble trouble;
     switch (deed->kind) {
     case DO_LAY:
         if (!isnan(deed->along_m)) pack = pack_with_ball(pack.number, deed->along_m);
@@ -96,13 +149,27 @@ static void do_deed(Line *line, Deed *deed)
         line_feed(line, deed->number != 0);
         break;
     case DO_SHIFT:
-        line_set_trouble(line, &(LineTrouble){.reject_shift_us = deed->number});
+        trouble = line_trouble(line);
+        trouble.reject_shift_us = deed->number;
+        line_set_trouble(line, &trouble);
         break;
     case DO_TAKE:
         deed->done = line_take(line, (int)deed->number);
         break;
     case DO_SCRAP:
         deed->scrapped = line_scrap_bin(line);
+        break;
+    case DO_TROUBLE:
+        line_set_trouble(line, &deed->trouble);
+        break;
+    case DO_CLEAR:
+        (void)line_clear_jam(line);
+        break;
+    case DO_GOOD:
+        deed->done = line_lay_on(line, &(LineTestPack){0});
+        break;
+    case DO_CONTAMINATE:
+        (void)line_contaminate(line, deed->number, &BALL);
         break;
     }
 }
@@ -135,7 +202,7 @@ static void check_counts(uint64_t seed, const Line *line)
     LineCounts counts = line_counts(line);
     LinePicture picture[LINE_PACKS_MAX];
     int shown = line_picture(line, picture);
-    int64_t tests[LINE_ON_PALLET + 1] = {0};
+    int64_t tests[LINE_ON_FLOOR + 1] = {0};
     for (int test = 1; test <= LINE_TESTS_MAX; test++) {
         tests[line_where(line, test)]++;
     }
@@ -146,8 +213,11 @@ static void check_counts(uint64_t seed, const Line *line)
         if (picture[i].test == 0) continue;
         assert_law(seed, line_pack_place_um(line, picture[i].test) == picture[i].place_um);
     }
-    assert_law(seed,
-               counts.made == counts.good_on_belt + counts.good_in_bin + counts.good_on_pallet);
+    assert_law(seed, counts.made == counts.good_on_belt + counts.good_in_bin +
+                                        counts.good_on_pallet + counts.good_in_jam +
+                                        counts.good_on_floor);
+    assert_law(seed, tests[LINE_IN_JAM] == counts.tests_in_jam);
+    assert_law(seed, tests[LINE_ON_FLOOR] == counts.tests_on_floor);
     assert_law(seed, shown == counts.good_on_belt + counts.tests_on_belt);
     assert_law(seed, tests_shown == counts.tests_on_belt);
     assert_law(seed, tests[LINE_ON_BELT] == counts.tests_on_belt);
@@ -161,6 +231,8 @@ static void play(uint64_t seed, Plan *plan, Gait gait, Story *story)
     Random random;
     random_init(&random, ~seed);
     bench_init(&bench, &plan->setup, plan->false_rate, 6.0, seed);
+    line_set_trouble(bench.line, &plan->from_start);
+    if (plan->joint_um != 0) line_set_joint(bench.line, plan->joint_um, &BALL);
     story->count = 0;
     for (int i = 0; i < plan->deed_count; i++) {
         advance(bench.line, plan->deeds[i].time_us, gait, &random, story);
@@ -175,7 +247,8 @@ static void play(uint64_t seed, Plan *plan, Gait gait, Story *story)
 static bool same_event(const LineEvent *a, const LineEvent *b)
 {
     return a->kind == b->kind && a->time_us == b->time_us && a->test == b->test &&
-           a->found == b->found && a->ratio_milli == b->ratio_milli;
+           a->found == b->found && a->ratio_milli == b->ratio_milli && a->find == b->find &&
+           a->monitor == b->monitor;
 }
 
 /* --- The model ------------------------------------------------------------------------------- */
@@ -446,6 +519,79 @@ static int check_strikes(uint64_t seed, const Plan *plan, const Story *story)
     return count;
 }
 
+/* The tank as a plain sum: full at the start, one blow less with each blow that has force, all of
+ * it gone with one that has none, and a part of a blow more with each moment, up to full. Which
+ * blows have force follows from their moments alone, and that is what their strikes show, which
+ * come in the order of the blows. */
+static int check_air(uint64_t seed, const Plan *plan, const Story *story)
+{
+    static bool has_force[EVENTS_MAX];
+    const LineTrouble *trouble = &plan->from_start;
+    int64_t full_us = trouble->air_blows * trouble->air_blow_us;
+    int64_t air_us = full_us;
+    int64_t at_us = 0;
+    int blows = 0;
+    int strikes = 0;
+    int weak = 0;
+    for (int i = 0; i < story->count; i++) {
+        const LineEvent *event = &story->events[i];
+        if (event->kind == LINE_BLOW) {
+            air_us += event->time_us - at_us;
+            if (air_us > full_us) air_us = full_us;
+            at_us = event->time_us;
+            has_force[blows] = air_us >= trouble->air_blow_us;
+            air_us = has_force[blows] ? air_us - trouble->air_blow_us : 0;
+            blows++;
+        } else if (event->kind == LINE_BLOW_WEAK) {
+            assert_law(seed, strikes < blows && !has_force[strikes]);
+            strikes++;
+            weak++;
+        } else if (event->kind == LINE_REMOVED || event->kind == LINE_BIN_FULL) {
+            assert_law(seed, strikes < blows && has_force[strikes]);
+            strikes++;
+        } else if (event->kind == LINE_BLOW_IN_GAP) {
+            strikes++;
+        }
+    }
+    return weak;
+}
+
+/* Every strike lies within a stroke that has begun: at the middle of the set one, or later while
+ * the device stays out; and a pack that runs into it does so with its front, while the belt moves.
+ * Returns how many came after the set middle. */
+static int check_out(uint64_t seed, const Plan *plan, const Story *story)
+{
+    static Model model;
+    int after = 0;
+    model = (Model){.plan = plan};
+    model_legs(&model);
+    model_packs(&model);
+    for (int i = 0; i < story->count; i++) {
+        const LineEvent *event = &story->events[i];
+        if (event->kind != LINE_REMOVED && event->kind != LINE_BIN_FULL) continue;
+        bool at_middle = false;
+        bool is_out = false;
+        for (int b = 0; b < i; b++) {
+            if (story->events[b].kind != LINE_BLOW) continue;
+            int64_t since = event->time_us - story->events[b].time_us;
+            at_middle = at_middle || since == plan->setup.stroke_us / 2;
+            is_out =
+                is_out || (since > plan->setup.stroke_us / 2 && since < plan->from_start.stroke_us);
+        }
+        int met = model_met(&model, event->time_us);
+        assert_law(seed, (at_middle || is_out) && met >= 0);
+        assert_law(seed, event->test == model.packs[met].test);
+        if (event->kind == LINE_REMOVED) model.packs[met].gone_us = event->time_us;
+        if (at_middle) continue;
+        int64_t place = model_belt(&model, event->time_us) - model.packs[met].centre_um;
+        int64_t before = model_belt(&model, event->time_us - 1) - model.packs[met].centre_um;
+        int64_t meets = plan->setup.reject_um - plan->setup.pack_length_um / 2;
+        assert_law(seed, place >= meets && before < meets);
+        after++;
+    }
+    return after;
+}
+
 /* A pack that was found and left the belt neither at its end nor by hand is in the bin; each
  * test pack that left the infeed is judged at most once, and told of in its order. */
 static void check_order(uint64_t seed, const Story *story)
@@ -469,7 +615,7 @@ static void test_any_gait_tells_the_same(void **state)
     static Story stories[BY_MICROSECONDS + 1];
     (void)state;
     for (uint64_t seed = 0; seed < SETUPS; seed++) {
-        random_plan(seed, &plan);
+        random_plan(seed, seed % 2 == 1, &plan);
         for (int gait = AT_ONCE; gait <= BY_MICROSECONDS; gait++) {
             play(seed, &plan, (Gait)gait, &stories[gait]);
             assert_law(seed, stories[gait].count == stories[0].count);
@@ -490,7 +636,7 @@ static void test_blows_meet_what_the_model_says(void **state)
     int full = 0;
     (void)state;
     for (uint64_t seed = 1000; seed < 1000 + SETUPS * 2; seed++) {
-        random_plan(seed, &plan);
+        random_plan(seed, false, &plan);
         play(seed, &plan, AT_ONCE, &story);
         strikes += check_strikes(seed, &plan, &story);
         check_order(seed, &story);
@@ -503,9 +649,48 @@ static void test_blows_meet_what_the_model_says(void **state)
     assert_true(removed > 300 && gaps > 300 && full > 10);
 }
 
+static void test_weak_blows_follow_from_the_tank(void **state)
+{
+    static Plan plan;
+    static Story story;
+    int weak = 0;
+    (void)state;
+    for (uint64_t seed = 5000; seed < 5000 + SETUPS; seed++) {
+        Random random;
+        random_init(&random, seed + 1);
+        random_plan(seed, false, &plan);
+        plan.from_start.air_blows = spread(&random, 1, 4);
+        plan.from_start.air_blow_us = spread(&random, 1, 8000000);
+        play(seed, &plan, AT_ONCE, &story);
+        weak += check_air(seed, &plan, &story);
+    }
+    print_message("%d blows without force met a pack\n", weak);
+    assert_true(weak > 50);
+}
+
+static void test_long_strokes_take_what_runs_in(void **state)
+{
+    static Plan plan;
+    static Story story;
+    int more = 0;
+    (void)state;
+    for (uint64_t seed = 7000; seed < 7000 + SETUPS; seed++) {
+        Random random;
+        random_init(&random, seed + 1);
+        random_plan(seed, false, &plan);
+        plan.from_start.stroke_us = plan.setup.stroke_us + spread(&random, 1, 3000000);
+        play(seed, &plan, AT_ONCE, &story);
+        more += check_out(seed, &plan, &story);
+    }
+    print_message("%d packs ran into a device that was out\n", more);
+    assert_true(more > 50);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_weak_blows_follow_from_the_tank),
+        cmocka_unit_test(test_long_strokes_take_what_runs_in),
         cmocka_unit_test(test_any_gait_tells_the_same),
         cmocka_unit_test(test_blows_meet_what_the_model_says),
     };

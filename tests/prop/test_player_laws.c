@@ -1,5 +1,5 @@
-/* Laws of a run over the shipped scenarios: absurd but well-formed actions in random order. A
- * failure prints the scenario and the seed.
+/* Laws of a run over the shipped scenarios, as they are and on lines that go wrong: absurd but
+ * well-formed actions in random order. A failure prints the scenario and the seed.
  *
  *   test_player_laws            500 runs
  *   test_player_laws 10000      so many */
@@ -9,9 +9,41 @@
 #include "asked.h"
 #include "base/random.h"
 
-static const char *const SCENARIOS[] = {"nine-passes.json", "the-beep.json", "eleven-oclock.json",
-                                        "asked (of the tests)"};
-enum { SCENARIO_COUNT = 4, SHIPPED_COUNT = 3, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
+/* The faults in place of the file's own, and whether the line has every fail-safe, which stops it
+ * often; NULL: the file as it is. */
+static const struct {
+    const char *file, *faults;
+    bool with_fail_safes;
+} SCENARIOS[] = {
+    {"nine-passes.json", NULL, false},
+    {"the-beep.json", NULL, false},
+    {"eleven-oclock.json", NULL, false},
+    {"eleven-oclock.json",
+     "{\"kind\": \"bin-filled\", \"packs\": 38}, {\"kind\": \"low-air\", \"blows\": 2, "
+     "\"fills_one_in_ms\": 4000}, {\"kind\": \"packs-turned\", \"every\": 7}, {\"kind\": "
+     "\"contaminant\", \"metal\": \"carbon-steel\", \"diameter_mm\": 2, \"at_pack\": 5}",
+     true},
+    {"eleven-oclock.json",
+     "{\"kind\": \"jam\"}, {\"kind\": \"belt-speed\", \"percent\": 80}, {\"kind\": "
+     "\"bin-unlocked\"}, {\"kind\": \"metal-in-belt\", \"metal\": \"brass\", \"diameter_mm\": 5, "
+     "\"belt_mm\": 4000}, {\"kind\": \"confirmation-lost\", \"after_passes\": 2}",
+     false},
+    {"eleven-oclock.json",
+     "{\"kind\": \"piece-falls\", \"piece\": \"FE-15-03\"}, {\"kind\": \"piece-falls\", \"piece\": "
+     "\"NF-20-05\"}, {\"kind\": \"bin-missing\"}, {\"kind\": \"stroke-long\", \"stroke_ms\": "
+     "1600}, {\"kind\": \"eye-dirty\", \"late_mm\": 40}, {\"kind\": \"alarm-cleared\", \"what\": "
+     "\"low-air\", \"minutes_before\": 9}, {\"kind\": \"product-temperature\", \"temperature_c\": "
+     "60}, {\"kind\": \"encoder-lost\", \"after_passes\": 3}",
+     false},
+    {"eleven-oclock.json",
+     "{\"kind\": \"head-cold\", \"signal_percent\": 80, \"noise_percent\": 400}, {\"kind\": "
+     "\"contaminant\", \"metal\": \"carbon-steel\", \"diameter_mm\": 0.5, \"at_pack\": 3}, "
+     "{\"kind\": \"eye-blocked\", \"after_passes\": 1}, {\"kind\": \"reject-off\", "
+     "\"after_passes\": 2}, {\"kind\": \"head-bypassed\", \"after_passes\": 3}",
+     true},
+    {"asked (of the tests)", NULL, false},
+};
+enum { SCENARIO_COUNT = 8, SHIPPED_COUNT = 7, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
 
 /* What each test gets: the scenarios, and how many runs are wanted. */
 typedef struct {
@@ -25,7 +57,8 @@ typedef struct {
 static void law_or_fail(bool holds, uint64_t seed, const char *law)
 {
     if (holds) return;
-    fail_msg("%s, seed %llu: %s", SCENARIOS[seed % SCENARIO_COUNT], (unsigned long long)seed, law);
+    fail_msg("%s, seed %llu: %s", SCENARIOS[seed % SCENARIO_COUNT].file, (unsigned long long)seed,
+             law);
 }
 
 /* --- Random actions -------------------------------------------------------------------------- */
@@ -60,11 +93,14 @@ static const struct {
     {"product", "butter-200 butter-plain-200 loaf-800 rusk-400 cheese"},
     {"marked", "yes no"},
     {"by", "line-leader quality somebody"},
-    {"what", "bin kit stars"},
+    {"what", "bin kit bin kit stars photo-eye bin-sensor level-sensor air encoder power low-air "
+             "bin-full bin-open reject-confirmation aperture product"},
+    {"for", "repair repair repair restore-settings re-learn empty-bin release coffee"},
+    {"to", "colleague supervisor ghost"},
     {"from", "04:00 10:00 06:00 23:59:59 99:99 never"},
-    {"place", "pallet store lorry everything moon"},
-    {"who", "line-leader supervisor quality maintenance warehouse nobody"},
-    {"about", "check-starts gap run check-good check-failed piece-missing bin weather"},
+    {"place", "pallet store lorry everything moon floor waste belt"},
+    {"who", "line-leader line-leader quality maintenance maintenance maintenance warehouse nobody"},
+    {"about", "check-starts gap run run check-good check-failed piece-missing bin weather"},
     {"row", "program bin-count kit-count good-run held-from result chrome-steel/leading "
             "brass/middle result brass/middle stainless-316/trailing carbon-steel/middle "
             "gold/middle chrome-steel/top"},
@@ -119,17 +155,49 @@ static void fill_numbers(Random *random, LogLine *action)
 static ActionKind random_kind(Random *random)
 {
     static const ActionKind often[] = {
-        ACTION_TAKE,  ACTION_PLACE,     ACTION_PLACE,    ACTION_SEND,  ACTION_SEND,
-        ACTION_FIND,  ACTION_FETCH,     ACTION_FETCH,    ACTION_START, ACTION_UNLOCK,
-        ACTION_WRITE, ACTION_MAKE_PACK, ACTION_PUT_BACK,
+        ACTION_TAKE,
+        ACTION_TAKE,
+        ACTION_TAKE,
+        ACTION_PLACE,
+        ACTION_PLACE,
+        ACTION_PLACE,
+        ACTION_SEND,
+        ACTION_SEND,
+        ACTION_SEND,
+        ACTION_SEND,
+        ACTION_FIND,
+        ACTION_FETCH,
+        ACTION_FETCH,
+        ACTION_START,
+        ACTION_START,
+        ACTION_UNLOCK,
+        ACTION_WRITE,
+        ACTION_MAKE_PACK,
+        ACTION_MAKE_PACK,
+        ACTION_PUT_BACK,
+        ACTION_ANSWER,
+        ACTION_ANSWER,
+        ACTION_NEXT,
+        ACTION_RESET,
+        ACTION_CALL,
+        ACTION_ASK,
+        ACTION_ASK,
+        ACTION_OPEN_BIN,
+        ACTION_EXAMINE_REJECTS,
+        ACTION_KEEP_FIND,
+        ACTION_UNBLOCK,
+        ACTION_CLEAR_JAM,
+        ACTION_HOLD,
+        ACTION_TELL,
+        ACTION_RE_PASS,
     };
-    if (random_below(random, 2) == 0) {
+    if (random_below(random, 3) > 0) {
         return often[random_below(random, sizeof often / sizeof often[0])];
     }
     ActionKind kind = (ActionKind)random_below(random, ACTION_COUNT_OF);
     bool seldom = kind == ACTION_LEAVE || kind == ACTION_NEXT || kind == ACTION_SET_PROGRAM ||
-                  kind == ACTION_SET_SENSITIVITY;
-    return seldom && random_below(random, 8) > 0 ? ACTION_WATCH : kind;
+                  kind == ACTION_SET_SENSITIVITY || kind == ACTION_POWER_OFF;
+    return seldom && random_below(random, 4) > 0 ? ACTION_WATCH : kind;
 }
 
 static int64_t random_wait_us(Random *random)
@@ -156,17 +224,52 @@ static int64_t pack_rung_for(const Player *player)
     return 0;
 }
 
-/* Half of the placing, finding and putting back is of a piece that is where it can be done. */
-static void aim(const Player *player, Random *random, LogLine *action)
+/* A pack on the table, one with a piece in it before all; 0: there is none. */
+static int64_t pack_at_hand(const Player *player)
 {
-    bool finds = log_is_action(action, ACTION_FIND);
-    bool places = log_is_action(action, ACTION_PLACE) || log_is_action(action, ACTION_PUT_BACK);
-    if ((!finds && !places) || random_below(random, 2) == 0) return;
+    int64_t found = 0;
+    for (int number = 1; number <= LINE_TESTS_MAX; number++) {
+        if (player_pack(player, number).is_on_table) found = number;
+    }
     for (int i = 0; i < player_piece_count(player); i++) {
         PlayerPiece piece = player_piece(player, i);
-        if (piece.where != (finds ? PLAYER_PIECE_IN_PACK : PLAYER_PIECE_IN_HAND)) continue;
-        log_set_word(action, "piece", piece.piece->id);
+        bool is_in = piece.where == PLAYER_PIECE_IN_PACK;
+        if (is_in && player_pack(player, piece.pack).is_on_table) found = piece.pack;
     }
+    return found;
+}
+
+/* Half of the taking, placing, finding and putting back is of a piece that is where it can be done,
+ * and half of the placing and sending of a pack that is at hand. */
+static void aim(const Player *player, Random *random, LogLine *action)
+{
+    static const struct {
+        ActionKind kind;
+        PlayerPieceWhere where;
+    } wants[] = {{ACTION_TAKE, PLAYER_PIECE_IN_KIT},
+                 {ACTION_PLACE, PLAYER_PIECE_IN_HAND},
+                 {ACTION_PUT_BACK, PLAYER_PIECE_IN_HAND},
+                 {ACTION_FIND, PLAYER_PIECE_IN_PACK}};
+    if (random_below(random, 2) == 0) return;
+    for (size_t w = 0; w < sizeof wants / sizeof wants[0]; w++) {
+        if (!log_is_action(action, wants[w].kind)) continue;
+        for (int i = 0; i < player_piece_count(player); i++) {
+            PlayerPiece piece = player_piece(player, i);
+            if (piece.where == wants[w].where) log_set_word(action, "piece", piece.piece->id);
+        }
+    }
+    if (log_is_action(action, ACTION_ASK)) {
+        static const char *const theirs[][2] = {{"maintenance", "repair"},
+                                                {"quality", "restore-settings"},
+                                                {"quality", "re-learn"},
+                                                {"line-leader", "empty-bin"}};
+        uint64_t which = random_below(random, 4);
+        log_set_word(action, "who", theirs[which][0]);
+        log_set_word(action, "for", theirs[which][1]);
+    }
+    bool of_pack = log_is_action(action, ACTION_PLACE) || log_is_action(action, ACTION_SEND);
+    int64_t pack = of_pack ? pack_at_hand(player) : 0;
+    if (pack != 0) log_set_number(action, "pack", pack);
 }
 
 /* How time passes between two actions: left to the action, or looked at in between. */
@@ -207,8 +310,9 @@ static AppRun *play(const Ground *ground, uint64_t seed, Random *pauses)
         let_pass(run, now, pauses);
         if (!app_run_do(run, &action)) break;
         LineCounts counts = line_counts(player_line(player));
-        assert_law(seed,
-                   counts.made == counts.good_on_belt + counts.good_in_bin + counts.good_on_pallet);
+        assert_law(seed, counts.made == counts.good_on_belt + counts.good_in_bin +
+                                            counts.good_on_pallet + counts.good_in_jam +
+                                            counts.good_on_floor);
         assert_law(seed, player_now_us(player) == now);
     }
     assert_law(seed, player_now_us(player) <= work_scenario(work)->minutes * US_PER_MIN);
@@ -239,14 +343,14 @@ static void check_times(uint64_t seed, const Player *player)
 /* Follow each piece by the log alone: it is in one place, and only moves from where it is. */
 static void check_pieces(uint64_t seed, const Player *player)
 {
-    enum { KIT, HAND, GONE, PACK }; /* PACK + n: in pack n */
+    enum { KIT, HAND, GONE, ASIDE, PACK }; /* PACK + n: in pack n */
     const Scenario *scenario = player_setup(player)->scenario;
     size_t count;
     const LogLine *log = player_log(player, &count);
     int in_hand = 0;
-    for (int p = 0; p < scenario->kit_count; p++) {
-        const char *id = scenario->site->pieces[scenario->kit[p]].id;
-        int64_t where = KIT;
+    for (int p = 0; p < player_piece_count(player); p++) {
+        const char *id = player_piece(player, p).piece->id;
+        int64_t where = p < scenario->kit_count ? KIT : ASIDE; /* in the store-room */
         for (size_t i = 0; i < count; i++) {
             const LogLine *line = &log[i];
             if (log_is(line, HAPPENING_PACK_DESTROYED)) {
@@ -267,8 +371,18 @@ static void check_pieces(uint64_t seed, const Player *player)
                 assert_law(seed, where == HAND);
                 where = PACK + log_number(line, "pack");
             } else if (log_is(line, HAPPENING_PIECE_FOUND)) {
-                assert_law(seed, where == PACK + log_number(line, "pack"));
+                bool was_lost = where == GONE;
+                assert_law(seed, was_lost || where == PACK + log_number(line, "pack"));
                 where = HAND;
+            } else if (log_is(line, HAPPENING_PIECE_FELL)) {
+                assert_law(seed, where == PACK + log_number(line, "pack"));
+                where = GONE;
+            } else if (log_is(line, HAPPENING_PIECE_FETCHED)) {
+                assert_law(seed, where == ASIDE);
+                where = KIT;
+            } else if (log_is(line, HAPPENING_PIECE_REFUSED)) {
+                assert_law(seed, where == KIT || where == HAND);
+                where = ASIDE;
             } else if (log_is(line, HAPPENING_PIECE_SENT)) {
                 assert_law(seed, where == PACK + log_number(line, "pack"));
             }
@@ -285,8 +399,9 @@ static void check_pieces(uint64_t seed, const Player *player)
  * accepted; fetched from where it is; destroyed for good. */
 static void check_packs(uint64_t seed, const Player *player)
 {
-    enum { UNMADE, TABLE, INFEED, BELT, BIN, PALLET, GONE };
-    static const char *const places[] = {"", "", "infeed", "belt", "bin", "pallet", ""};
+    enum { UNMADE, TABLE, INFEED, BELT, BIN, PALLET, JAM, FLOOR, GONE };
+    static const char *const places[] = {"",       "",         "infeed", "belt", "bin",
+                                         "pallet", "aperture", "floor",  ""};
     size_t count;
     const LogLine *log = player_log(player, &count);
     int where[LINE_TESTS_MAX + 1] = {UNMADE};
@@ -312,6 +427,12 @@ static void check_packs(uint64_t seed, const Player *player)
         } else if (log_is(line, HAPPENING_ON_PALLET)) {
             assert_law(seed, *at == BELT);
             *at = PALLET;
+        } else if (log_is(line, HAPPENING_JAMMED)) {
+            assert_law(seed, *at == BELT);
+            *at = JAM;
+        } else if (log_is(line, HAPPENING_FELL)) {
+            assert_law(seed, *at == BELT);
+            *at = FLOOR;
         } else if (log_is(line, HAPPENING_PACK_FETCHED)) {
             assert_law(seed, strcmp(log_word(line, "from"), places[*at]) == 0);
             *at = TABLE;
@@ -319,7 +440,8 @@ static void check_packs(uint64_t seed, const Player *player)
             assert_law(seed, *at == TABLE || *at == BIN);
             *at = GONE;
         } else if (log_is(line, HAPPENING_JUDGED) || log_is(line, HAPPENING_ALARM) ||
-                   log_is(line, HAPPENING_ACCEPTED) || log_is(line, HAPPENING_BIN_FULL)) {
+                   log_is(line, HAPPENING_ACCEPTED) || log_is(line, HAPPENING_BIN_FULL) ||
+                   log_is(line, HAPPENING_BLOW_WEAK)) {
             assert_law(seed, *at == BELT);
         }
     }
@@ -331,6 +453,8 @@ static void check_packs(uint64_t seed, const Player *player)
     assert_law(seed, found[BELT] == counts.tests_on_belt);
     assert_law(seed, found[BIN] == counts.tests_in_bin);
     assert_law(seed, found[PALLET] == counts.tests_on_pallet);
+    assert_law(seed, found[JAM] == counts.tests_in_jam);
+    assert_law(seed, found[FLOOR] == counts.tests_on_floor);
 }
 
 /* Follow the line by the log alone: it is locked off only while it stands, nothing starts or comes
@@ -370,12 +494,25 @@ static void check_locks(uint64_t seed, const Player *player)
         } else if (log_is(line, HAPPENING_PACK_FETCHED)) {
             packs_in_bin[log_number(line, "pack")] = false;
             reaches = log_word(line, "from");
-            if (strcmp(reaches, "bin") != 0 && strcmp(reaches, "belt") != 0) reaches = "";
+            bool within = strcmp(reaches, "bin") == 0 || strcmp(reaches, "belt") == 0 ||
+                          strcmp(reaches, "aperture") == 0;
+            if (!within) reaches = "";
         } else if (log_is(line, HAPPENING_PACK_DESTROYED)) {
             if (packs_in_bin[log_number(line, "pack")]) reaches = "bin";
             packs_in_bin[log_number(line, "pack")] = false;
+        } else if (log_is(line, HAPPENING_SEARCHED)) {
+            if (strcmp(log_word(line, "place"), "belt") == 0) reaches = "belt";
+        } else if (log_is(line, HAPPENING_REJECTS_EXAMINED)) {
+            reaches = "bin";
+        } else if (log_is(line, HAPPENING_CLEANED)) {
+            reaches = log_word(line, "what");
+        } else if (log_is(line, HAPPENING_JAM_CLEARED)) {
+            reaches = "aperture";
         }
-        assert_law(seed, strcmp(in_reach, locked ? "" : reaches) == 0);
+        /* one hand clears the whole jam; what maintenance takes out is in nobody's danger here */
+        bool is_of_jam = strcmp(reaches, "aperture") == 0;
+        bool is_told = strcmp(in_reach, locked ? "" : reaches) == 0;
+        assert_law(seed, is_told || (is_of_jam && in_reach[0] == '\0'));
         in_reach = "";
     }
     assert_law(seed, in_reach[0] == '\0');
@@ -490,12 +627,10 @@ static void test_replay_is_live(void **state)
         }
         app_run_free(run);
     }
-    /* The laws are worth what the runs reach: nearly everything must have happened somewhere. */
-    for (int kind = 0; ground->runs >= 500 && kind < (int)HAPPENING_COUNT_OF; kind++) {
-        bool is_of_faults = kind == (int)HAPPENING_BIN_FULL || kind > (int)HAPPENING_RUN_ENDED;
-        if (!told[kind] && !is_of_faults) {
-            fail_msg("%s never happened", log_happening_word((HappeningKind)kind));
-        }
+    /* The laws are worth what the runs reach: everything must have happened somewhere, but what
+     * somebody does who first has to be called, to come and to be asked. */
+    for (int kind = 0; ground->runs >= 500 && kind < (int)HAPPENING_REPAIRED; kind++) {
+        if (!told[kind]) fail_msg("%s never happened", log_happening_word((HappeningKind)kind));
     }
 }
 
@@ -687,6 +822,50 @@ static void test_cut_run_is_told(void **state)
     app_run_free(run);
 }
 
+/* A text with `new` in place of what stands between `before` and `behind`. */
+static void put_between(const Text *text, const char *before, const char *behind, const char *new,
+                        Text *out)
+{
+    const char *from = strstr(text->bytes, before) + strlen(before);
+    text_add_bytes(out, text->bytes, (size_t)(from - text->bytes));
+    text_addf(out, "%s%s", new, strstr(from, behind));
+}
+
+/* The scenario as it is, or its line gone wrong and built with every fail-safe. */
+static bool read_work(int index, Work **out, Err *err)
+{
+    Text parts[WORK_PART_COUNT] = {{0}};
+    Work *plain = NULL;
+    if (!work_read("assets", "scenarios/ostrel-mill", SCENARIOS[index].file, NULL, NULL, &plain,
+                   err)) {
+        return false;
+    }
+    if (SCENARIOS[index].faults == NULL) {
+        *out = plain;
+        return true;
+    }
+    for (int i = 0; i < WORK_PART_COUNT; i++) {
+        const Text *part = work_part(plain, (WorkPart)i);
+        if (i == WORK_SITE && SCENARIOS[index].with_fail_safes) {
+            put_between(part, "\"lanes\": 1", ",",
+                        ", \"fail_safes\": [\"reject-confirmation\", \"bin-full\", "
+                        "\"bin-open\", \"low-air\", \"photo-eye\", \"encoder\", "
+                        "\"power\"]",
+                        &parts[i]);
+        } else if (i == WORK_SCENARIO) {
+            put_between(part, "\"faults\": [", "],", SCENARIOS[index].faults, &parts[i]);
+        } else {
+            text_add_bytes(&parts[i], part->bytes, part->len);
+        }
+    }
+    bool ok = work_from_texts(parts, out, err);
+    for (int i = 0; i < WORK_PART_COUNT; i++) {
+        text_clear(&parts[i]);
+    }
+    work_free(plain);
+    return ok;
+}
+
 int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
@@ -705,8 +884,7 @@ int main(int argc, char **argv)
     ground.works[SHIPPED_COUNT] = asked_work(ASKED);
     for (int i = 0; i < SHIPPED_COUNT; i++) {
         Err err = {0};
-        if (!work_read("assets", "scenarios/ostrel-mill", SCENARIOS[i], NULL, NULL,
-                       &ground.works[i], &err)) {
+        if (!read_work(i, &ground.works[i], &err)) {
             print_error("%s\n", err.text);
             return 1;
         }

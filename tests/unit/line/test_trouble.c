@@ -15,6 +15,15 @@ static void assert_about(int64_t got, int64_t want)
     }
 }
 
+/* The n-th event of that kind, n from 0; the test fails when there is none. */
+static LineEvent event_of(const Story *story, LineEventKind kind, int n)
+{
+    const LineEvent *event = nth(story, kind, -1, n);
+    if (event != NULL) return *event;
+    fail_msg("no event %d of kind %d", n, (int)kind);
+    return (LineEvent){0};
+}
+
 /* One pack with a ball goes over a line with that trouble. */
 static void send_one(LineSetup setup, const LineTrouble *trouble, Story *story)
 {
@@ -236,20 +245,13 @@ static void test_monitors(void **state)
             LineSetup setup = SETUP;
             setup.monitors[m] = true;
             send_one(setup, &rows[i].trouble, &story);
-            const LineEvent *stop = nth(&story, LINE_STOPPED_SELF, -1, 0);
             if (!watches) continue;
-            if (stop == NULL) {
-                fail_msg("row %zu: not stopped", i);
-                return;
-            }
-            assert_int_equal(stop->monitor, m);
+            LineEvent stop = event_of(&story, LINE_STOPPED_SELF, 0);
+            assert_int_equal(stop.monitor, m);
             assert_int_equal(count_of(&story, LINE_STOPPED_SELF, -1), 1);
-            if (m != LINE_MONITOR_CONFIRMATION) {
-                assert_int_equal(stop->time_us, 750 * MS); /* the first place at pitch */
-                continue;
-            }
-            /* the strike is 0.75 + 2.4 + 1.8 = 4.95 s; the next place comes by at 5.25 s */
-            assert_int_equal(stop->time_us, 5250 * MS);
+            /* the first place at pitch; for the confirmation, the strike is at 0.75 + 2.4 + 1.8 =
+             * 4.95 s and the next place comes by at 5.25 s */
+            assert_int_equal(stop.time_us, m == LINE_MONITOR_CONFIRMATION ? 5250 * MS : 750 * MS);
         }
         send_one(SETUP, &rows[i].trouble, &story);
         assert_int_equal(count_of(&story, LINE_STOPPED_SELF, -1), 0);
@@ -384,8 +386,7 @@ static void test_metal_in_belt(void **state)
     assert_int_equal(count_of(&story, LINE_ALARM, 0), 4);
     assert_int_equal(count_of(&story, LINE_BLOW, -1), 0); /* the tracker knows of no pack */
     for (int n = 0; n < 4; n++) {
-        const LineEvent *alarm = nth(&story, LINE_ALARM, 0, n);
-        assert_about(alarm == NULL ? -1 : alarm->time_us, 5 * S + n * 10 * S);
+        assert_about(event_of(&story, LINE_ALARM, n).time_us, 5 * S + n * 10 * S);
     }
     line_feed(bench.line, true);
     go(bench.line, 60 * S, &story);

@@ -33,11 +33,31 @@
     "\nsend pack=1 across_um=" belt "\nfetch pack=1\nfind piece=" piece "\n"
 #define CENTRE(spot, yes) "piece-sent spot=" spot " centre=" yes "\n"
 
+/* A fault of a scenario; a ball in a pack that is sent; a sliver of steel in the sixth good pack; a
+ * person who was called and has come. */
+#define FAULT(text) "{\"kind\": " text "}"
+#define BALL(pack) MADE(pack) IN_PACK("FE-15-03", pack) SENT(pack)
+#define SLIVER                                                                                     \
+    FAULT("\"contaminant\", \"metal\": \"carbon-steel\", \"diameter_mm\": 1, \"length_mm\": 9, "   \
+          "\"at_pack\": 6")
+#define CALLED(who) "call who=" who "\nuntil came who=" who "\n"
+/* Three metals at three places: the plan's full check, in pack 11. */
+#define ONE_PASS(piece, along)                                                                     \
+    "take piece=" piece "\nplace piece=" piece " pack=11 along_um=" along                          \
+    " across_um=0 up_um=40000\nsend pack=11 across_um=0\nuntil removed pack=11\nstop\nlock-off\n"  \
+    "open-bin by=line-leader\nfind piece=" piece "\nput-back piece=" piece                         \
+    "\nfetch pack=11\nclose-bin\nunlock\nstart\n"
+#define ONE_METAL(piece) ONE_PASS(piece, "45000") ONE_PASS(piece, "0") ONE_PASS(piece, "-45000")
+#define FULL_CHECK MADE("11") ONE_METAL("FE-15-03") ONE_METAL("NF-20-05") ONE_METAL("SS-25-07")
+
 /* A scenario of the example site, made of the few things that matter here; NULL: as usual. */
 typedef struct {
     const char *line, *product, *role, *kit, *stock, *faults, *scenes;
     const char *fail_safes; /* of line D1; NULL: none */
+    const char *need;       /* of the one line of the rubric */
+    bool is_sealed;         /* the butter */
     bool fed;
+    int minutes; /* 0: five */
 } Small;
 
 static const char *or_usual(const char *text, const char *usual)
@@ -50,16 +70,17 @@ static inline void small_print(const Small *small, Text *out)
     text_addf(out,
               "{\"format\": \"threepass-scenario-1\", \"id\": \"small\", \"title\": {\"en\": "
               "\"Small\"}, \"site\": \"ostrel-mill\", \"line\": \"%s\", \"product\": \"%s\", "
-              "\"role\": \"%s\", \"plan\": \"start\", \"minutes\": 5, \"date\": \"2026-03-02\", "
+              "\"role\": \"%s\", \"plan\": \"start\", \"minutes\": %d, \"date\": \"2026-03-02\", "
               "\"clock\": \"06:00\", \"last_good_check\": \"04:00\", \"fed\": %s, ",
               or_usual(small->line, "d1"), or_usual(small->product, "butter-200"),
-              or_usual(small->role, "line-checker"), small->fed ? "true" : "false");
+              or_usual(small->role, "line-checker"), small->minutes == 0 ? 5 : small->minutes,
+              small->fed ? "true" : "false");
     text_addf(out,
               "\"kit\": [%s], \"stock\": [%s], \"faults\": [%s], \"scenes\": [%s], \"rubric\": "
-              "[{\"id\": \"one\", \"points\": 1, \"text\": {\"en\": \"One\"}, \"need\": {\"seen\": "
-              "\"signed\"}}], \"pass_percent\": 80}",
+              "[{\"id\": \"one\", \"points\": 1, \"text\": {\"en\": \"One\"}, \"need\": {%s}}], "
+              "\"pass_percent\": 80}",
               or_usual(small->kit, KIT), or_usual(small->stock, STOCK), or_usual(small->faults, ""),
-              or_usual(small->scenes, PASS_SCENE));
+              or_usual(small->scenes, PASS_SCENE), or_usual(small->need, "\"seen\": \"signed\""));
 }
 
 /* A text with something put in before the first `before`. */
@@ -72,8 +93,8 @@ static inline void with(const Text *text, const char *before, const char *put_in
 }
 
 /* The example site with one wire more, of stainless steel, a ball of each metal M1 to M16, and the
- * fail-safes of the first line. */
-static inline void site_with_pieces(const Text *site, const char *fail_safes, Text *out)
+ * fail-safes of the first line and the seal of the first product. */
+static inline void site_with_pieces(const Text *site, const Small *small, Text *out)
 {
     Text pieces = {0};
     Text line = {0};
@@ -85,10 +106,13 @@ static inline void site_with_pieces(const Text *site, const char *fail_safes, Te
     }
     text_add(&pieces, "{\"id\": \"WIRE-SS\", \"metal\": \"stainless-316\", \"diameter_mm\": 1.0, "
                       "\"length_mm\": 12, \"form\": \"wire\"}, ");
-    if (fail_safes != NULL) text_addf(&line, "\"fail_safes\": [%s], ", fail_safes);
     Text more = {0};
+    Text lined = {0};
+    if (small->fail_safes != NULL) text_addf(&line, "\"fail_safes\": [%s], ", small->fail_safes);
     with(site, "{ \"id\": \"WIRE-12\"", pieces.bytes, &more);
-    with(&more, "\"lanes\": 1", text_string(&line), out);
+    with(&more, "\"lanes\": 1", text_string(&line), &lined);
+    with(&lined, "\"piece_goes\"", small->is_sealed ? "\"sealed\": true, " : "", out);
+    text_clear(&lined);
     text_clear(&more);
     text_clear(&line);
     text_clear(&pieces);
@@ -121,7 +145,7 @@ static inline Work *small_work(const Work *base, const Small *small)
     for (int i = 0; i < WORK_SCENARIO; i++) {
         const Text *part = work_part(base, (WorkPart)i);
         if (i == WORK_SITE) {
-            site_with_pieces(part, small->fail_safes, &parts[i]);
+            site_with_pieces(part, small, &parts[i]);
         } else if (i == WORK_METALS) {
             metals_with_more(part, &parts[i]);
         } else {

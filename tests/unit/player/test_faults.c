@@ -3,8 +3,6 @@
  * stands beside them, and that of the line itself in tests/unit/line/test_trouble.c. */
 #include "unit/player/rows.h"
 
-#define FAULT(text) "{\"kind\": " text "}"
-#define BALL(pack) MADE(pack) IN_PACK("FE-15-03", pack) SENT(pack)
 #define THREE_BALLS                                                                                \
     MADE("1")                                                                                      \
     IN_PACK("FE-15-03", "1")                                                                       \

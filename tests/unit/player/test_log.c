@@ -121,8 +121,8 @@ static const TextRow line_rows[] = {
     {"0 ^>> next", "\">>\" stands where there must be > (action) or < (happening)"},
     {"0 >^", "there is no action here"},
     {"0 <^", "there is no happening here"},
-    {"0 > ^blow", "\"blow\" is no action; the nearest is \"stop\""},
-    {"0 < ^take piece=A", "\"take\" is no happening; the nearest is \"told\""},
+    {"0 > ^blow", "\"blow\" is no action; the nearest is \"block\""},
+    {"0 < ^take piece=A", "\"take\" is no happening; the nearest is \"came\""},
     {"0 < ^alarms pack=0", "\"alarms\" is no happening; the nearest is \"alarm\""},
     {"0 < alarm ^pack=65", "pack is 65, limit 0..64"},
     {"0 < on-pallet ^pack=0", "pack is 0, limit 1..64"},
@@ -152,7 +152,7 @@ static const TextRow pattern_rows[] = {
     {"removed pack=1 ^seen=maybe?",
      "seen is \"maybe?\", must be 1 to 64 letters, digits or - _ . : /"},
     {"removed ^*", "\"removed\" has no field \"*\""},
-    {"^0 < removed", "\"0\" is no action or happening; the nearest is \"take\""},
+    {"^0 < removed", "\"0\" is no action or happening; the nearest is \"ask\""},
 };
 
 static void test_log_parse_bad(void **state)

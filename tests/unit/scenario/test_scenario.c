@@ -153,6 +153,47 @@ static const BadRow head_rows[] = {
     {"shift missing", "\"by_ms\": 60, ", "", "{\"kind\": \"reject-early\"", "by_ms is missing"},
     {"shift of nothing", "\"by_ms\": 60", "\"by_ms\": ^0", NULL, "by_ms is 0, limit 1..10000"},
     {"shift of much", "\"by_ms\": 60", "\"by_ms\": ^10001", NULL, "by_ms is 10001, limit 1..10000"},
+    {"fault of a metal that is none", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"contaminant\", \"diameter_mm\": 1, \"at_pack\": 1, \"metal\": ^\"tin\"}, "
+     "{\"kind\": \"reject-early\"",
+     NULL,
+     "metal is \"tin\", must be one of \"stainless-304\", \"stainless-316\", \"chrome-steel\", "
+     "\"carbon-steel\", \"brass\", \"aluminium\", \"copper\", \"lead\""},
+    {"fault of a piece outside the kit", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"piece-falls\", \"piece\": ^\"SS-25-07\"}, {\"kind\": \"reject-early\"", NULL,
+     "there is no piece \"SS-25-07\" in the kit"},
+    {"fault of an unknown alarm", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"alarm-cleared\", \"minutes_before\": 9, \"what\": ^\"smoke\"}, {\"kind\": "
+     "\"reject-early\"",
+     NULL,
+     "what is \"smoke\", must be one of \"reject-confirmation\", \"bin-full\", \"bin-open\", "
+     "\"low-air\", \"photo-eye\", \"encoder\", \"power\""},
+    /* the belt is 2200 + 1200 mm from infeed to end, the bin holds 40, the stroke is 120 ms */
+    {"belt shorter than the line", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"metal-in-belt\", \"metal\": \"brass\", \"diameter_mm\": 2, \"belt_mm\": "
+     "^3400}, {\"kind\": \"reject-early\"",
+     NULL, "belt_mm is 3400, must be above 3400 from infeed to end"},
+    {"more in the bin than it holds", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"bin-filled\", \"packs\": ^41}, {\"kind\": \"reject-early\"", NULL,
+     "packs: the bin would hold 41, limit 40"},
+    {"stroke no longer than usual", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"stroke-long\", \"stroke_ms\": ^120}, {\"kind\": \"reject-early\"", NULL,
+     "stroke_ms is 120, must be above the line's own, 120"},
+    {"wire as thick as long", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"contaminant\", \"metal\": \"brass\", \"diameter_mm\": 2, \"at_pack\": 1, "
+     "\"length_mm\": ^3.9}, {\"kind\": \"reject-early\"",
+     NULL, "length_mm is 3.9, must be at least twice diameter_mm, 2"},
+    {"belt speed of nothing", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"belt-speed\", \"percent\": ^9}, {\"kind\": \"reject-early\"", NULL,
+     "percent is 9, limit 10..300"},
+    {"air for no blow", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"low-air\", \"fills_one_in_ms\": 1, \"blows\": ^0}, {\"kind\": "
+     "\"reject-early\"",
+     NULL, "blows is 0, limit 1..100"},
+    {"a pack before the first", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"contaminant\", \"metal\": \"brass\", \"diameter_mm\": 2, \"at_pack\": ^0}, "
+     "{\"kind\": \"reject-early\"",
+     NULL, "at_pack is 0, limit 1..100000"},
     {"fault before the first", "\"after_passes\": 1", "\"after_passes\": ^-1", NULL,
      "after_passes is -1, limit 0..1000"},
     {"fault never", "\"after_passes\": 1", "\"after_passes\": ^1001", NULL,

@@ -151,6 +151,18 @@ static const BadRow part_rows[] = {
      NULL, "piece_goes holds \"beside\", must be on-top, inside or underneath"},
     {"goes a number", "\"piece_goes\": [\"on-top\"]", "\"piece_goes\": [^1]", NULL,
      "piece_goes holds no word, must be on-top, inside or underneath"},
+    {"sealed, and goes inside", "\"piece_goes\": [\"on-top\"]",
+     "\"piece_goes\": [\"inside\"], \"sealed\": ^true", NULL,
+     "sealed is true, but piece_goes holds \"inside\""},
+    {"sealed", "\"piece_goes\": [\"on-top\"]",
+     "\"piece_goes\": [\"on-top\", \"underneath\"], \"sealed\": true", NULL, NULL},
+    {"no such fail-safe", "\"lanes\": 1", "\"lanes\": 1, \"fail_safes\": [\"power\", ^\"smoke\"]",
+     NULL,
+     "fail_safes holds \"smoke\", must be reject-confirmation, bin-full, bin-open, low-air, "
+     "photo-eye, encoder or power"},
+    {"reset by nobody", "\"lanes\": 1", "\"lanes\": 1, \"alarms_reset_by\": ^\"ghost\"", NULL,
+     "alarms_reset_by is \"ghost\", must be one of \"line-checker\", \"line-leader\", "
+     "\"supervisor\", \"quality\", \"maintenance\", \"warehouse\""},
     {"goes twice", "\"piece_goes\": [\"on-top\"]", "\"piece_goes\": [\"on-top\", ^\"on-top\"]",
      NULL, "piece_goes holds \"on-top\" twice"},
     {"goes four ways", "\"piece_goes\": [\"on-top\"]",
