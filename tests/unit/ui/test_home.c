@@ -92,7 +92,7 @@ static void test_place_home_many_runs(void **state)
     assert_int_equal(marks, HOME_RUNS_MAX);
 }
 
-/* In the order of their dates: first-pass, nine-passes, the-beep, eleven-oclock. */
+/* In the order of their dates: first-pass, nine-passes, the-beep, eleven-oclock, back-to-back. */
 static void test_place_home_next(void **state)
 {
     Window *window = *state;
@@ -113,8 +113,8 @@ static void test_place_home_next(void **state)
     assert_true(window_shows(window, "no evidence"));
     play(window, "the-beep", "right", false);
     play(window, "eleven-oclock", "right", false);
-    assert_true(window_shows(window, "Start: First pack")); /* the one done longest ago */
-    assert_true(window_shows(window, "You have done it."));
+    assert_true(window_shows(window, "Start: Back to back"));
+    assert_true(window_shows(window, "You have not done it yet."));
     assert_int_equal(session->home.run_count, 6);
 }
 
