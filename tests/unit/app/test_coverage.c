@@ -154,7 +154,7 @@ static void make_page(const Coverage *coverage, Text *out)
              "noticed: a script makes it and the result names it, or a judged question offers "
              "it as an answer.\n\n| mistake | | scenarios |\n| --- | --- | --- |\n");
     for (int m = 1; m <= MISTAKES; m++) {
-        char key[8];
+        char key[16];
         (void)snprintf(key, sizeof key, "M%d", m);
         text_addf(out, "| %s | ", key);
         add_sentence(out, texts_get(texts, "mistakes", key));

@@ -65,7 +65,7 @@ static void test_play_json_is_json(void **state)
 static void test_check_exit_codes(void **state)
 {
     const char *folder = folder_of(state);
-    expect(folder, "check " MILL, 0, "1 sites, 4 scenarios: 0 errors, 0 warnings", "");
+    expect(folder, "check " MILL, 0, " scenarios: 0 errors, 0 warnings", "");
     expect(folder, "check \"$TREE\"/scenarios --json", 0, "\"errors\": 0", "");
     expect(folder, "check nothing-there", 2, "", "there is no such file or folder");
     assert_int_equal(system("mkdir -p /tmp/threepass-check-empty"), 0);
@@ -86,7 +86,7 @@ static void test_check_exit_codes(void **state)
 static void test_check_proves_every_scenario(void **state)
 {
     const char *folder = folder_of(state);
-    expect(folder, "check --prove " MILL, 0, "780 scripts played: 0 errors", "");
+    expect(folder, "check --prove " MILL, 0, " scripts played: 0 errors, 0 warnings", "");
 }
 
 static void test_demo_leaves_a_store_that_verifies(void **state)
