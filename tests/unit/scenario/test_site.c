@@ -184,7 +184,7 @@ static const BadRow part_rows[] = {
     {"date of 2028", "\"2027-03-31\"", "\"2028-02-29\"", NULL, NULL},
     {"wire without a length", "\"length_mm\": 12, ", "", "{ \"id\": \"WIRE-12\"",
      "length_mm is missing"},
-    {"wire like a ball", "\"length_mm\": 12", "\"length_mm\": ^0.999", NULL,
+    {"wire like a ball", "\"length_mm\": 12,", "\"length_mm\": ^0.999,", NULL,
      "length_mm is 0.999, limit 1..1000"},
     {"wire in no state", "\"form\": \"wire\"", "\"form\": \"wire\", \"state\": ^\"lost\"", NULL,
      "state is \"lost\", must be one of \"sound\", \"cracked\", \"unreadable\""},
@@ -595,10 +595,10 @@ static void test_site_parse_counts(void **state)
 {
     check_count(*state, "\"people\": [", "people", add_person, 10, SITE_PEOPLE_MAX);
     check_count(*state, "\"languages\": [", "languages", add_language, 2, SITE_LANGUAGES_MAX);
-    check_count(*state, "\"heads\": [", "heads", add_head, 2, SITE_HEADS_MAX);
-    check_count(*state, "\"products\": [", "products", add_product, 4, SITE_PRODUCTS_MAX);
-    check_count(*state, "\"pieces\": [", "pieces", add_piece, 10, SITE_PIECES_MAX);
-    check_count(*state, "\"lines\": [", "lines", add_line, 2, SITE_LINES_MAX);
+    check_count(*state, "\"heads\": [", "heads", add_head, 6, SITE_HEADS_MAX);
+    check_count(*state, "\"products\": [", "products", add_product, 9, SITE_PRODUCTS_MAX);
+    check_count(*state, "\"pieces\": [", "pieces", add_piece, 23, SITE_PIECES_MAX);
+    check_count(*state, "\"lines\": [", "lines", add_line, 6, SITE_LINES_MAX);
 }
 
 /* A text in sixteen languages is read, in seventeen it is not; nor is one in 100000, at once. */
@@ -633,10 +633,10 @@ static void test_site_parse_shipped(void **state)
 {
     const Site *site = ((Shipped *)*state)->site;
     assert_string_equal(site->id, "ostrel-mill");
-    assert_int_equal(site->head_count, 2);
-    assert_int_equal(site->product_count, 4);
-    assert_int_equal(site->piece_count, 10);
-    assert_int_equal(site->line_count, 2);
+    assert_int_equal(site->head_count, 6);
+    assert_int_equal(site->product_count, 9);
+    assert_int_equal(site->piece_count, 23);
+    assert_int_equal(site->line_count, 6);
     assert_int_equal(site->release_by, SITE_QUALITY);
     const SiteHead *head = &site->heads[site_find_head(site, "b-loaf")];
     assert_true(head->head.coils.aperture_width_m == 0.4);
