@@ -13,7 +13,8 @@ static const struct {
     CliVerb *run;
     bool has_front; /* may open a window, or draw one */
 } verbs[] = {
-    {"window", "[--store DIR] [--size WxH] [--text PERCENT] [--theme WORD] [--language TAG]",
+    {"window",
+     "[--site DIR] [--store DIR] [--size WxH] [--text PERCENT] [--theme WORD] [--language TAG]",
      "what opens without a verb too: practise, be assessed, look back", verb_window, true},
     {"demo", "[--store DIR] [--pictures DIR]",
      "one story without a window: a check that fails, and is tried again", verb_demo, true},
