@@ -107,13 +107,14 @@ static bool names_file(const Page *page, const char *begin, Text *out)
     return true;
 }
 
-/* Put `by` where the old text stands: whole lines, or a part of one. It stands there once. */
+/* Put `by` where the old text stands, once in the file. Where that is the inside of a line, the
+ * block's own end of line is cut off. */
 static void change(Page *page, const Text *by)
 {
     Text file = {0};
     Text changed = {0};
     read_file(page->folder, page->file.bytes, &file);
-    size_t cut = strstr(text_string(&file), page->old.bytes) == NULL; /* the end of a line */
+    size_t cut = strstr(text_string(&file), page->old.bytes) == NULL;
     page->old.bytes[page->old.len - cut] = '\0';
     char *at = strstr(text_string(&file), page->old.bytes);
     if (at == NULL) fail_msg("%s:%d: %s holds no such text", PAGE, page->line, page->file.bytes);
