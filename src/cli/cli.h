@@ -158,6 +158,7 @@ typedef struct {
 
 /* The window's options; a copy is filled by cli_parse. */
 typedef enum {
+    CLI_WINDOW_SITE,
     CLI_WINDOW_STORE,
     CLI_WINDOW_SIZE,
     CLI_WINDOW_TEXT,

@@ -87,9 +87,8 @@ static void tell(const Gather *gather, Text *out)
         people += gather->groups[i].people_count;
     }
     text_addf(out,
-              "%zu runs. Shares and correlations are given from %d runs on, with the interval each "
-              "with its "
-              "interval of 95 in 100.\n",
+              "%zu runs. Shares and correlations are given from %d runs on, each with its interval "
+              "of 95 in 100.\n",
               runs, ITEMS_RUNS_MIN);
     if (runs > people) {
         text_add(out, "Some people played more than once, and the intervals take no account of it; "

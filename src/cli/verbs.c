@@ -13,7 +13,8 @@ static const struct {
     CliVerb *run;
     bool has_front; /* may open a window, or draw one */
 } verbs[] = {
-    {"window", "[--store DIR] [--size WxH] [--text PERCENT] [--theme WORD] [--language TAG]",
+    {"window",
+     "[--site DIR] [--store DIR] [--size WxH] [--text PERCENT] [--theme WORD] [--language TAG]",
      "what opens without a verb too: practise, be assessed, look back", verb_window, true},
     {"demo", "[--store DIR] [--pictures DIR]",
      "one story without a window: a check that fails, and is tried again", verb_demo, true},
@@ -124,7 +125,11 @@ static bool wants_front(int argc, char **argv)
 int cli_main(int argc, char **argv, const CliFront *front)
 {
     if (front->open_window == NULL && wants_front(argc, argv)) os_become(CLI_FRONT_PROGRAM, argv);
-    if (argc < 2 || is_window_option(argv[1])) return verb_window(argc, argv, front);
+    if (argc < 2 || is_window_option(argv[1])) {
+        char verb[] = "window";
+        if (argc > 0) argv[0] = verb; /* what messages name */
+        return verb_window(argc, argv, front);
+    }
     if (strcmp(argv[1], "--help") == 0) return print_help();
     if (strcmp(argv[1], "--version") == 0) return print_version();
     for (int i = 0; i < VERB_COUNT; i++) {

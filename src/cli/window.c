@@ -1,4 +1,4 @@
-/* threepass window, or no verb: the example site in a window. */
+/* threepass window, or no verb: a site in a window, the example when none is named. */
 #include <string.h>
 
 #include "base/os.h"
@@ -13,9 +13,10 @@ enum {
     TEXT_MAX = 200,
 };
 
-#define SITE "../scenarios/ostrel-mill"
+#define EXAMPLE_SITE "../scenarios/ostrel-mill"
 
 const CliOption cli_window_options[CLI_WINDOW_OPTION_COUNT + 1] = {
+    [CLI_WINDOW_SITE] = {.name = "--site", .takes = "DIR"},
     [CLI_WINDOW_STORE] = {.name = "--store", .takes = "DIR"},
     [CLI_WINDOW_SIZE] = {.name = "--size", .takes = "WxH"},
     [CLI_WINDOW_TEXT] = {.name = "--text", .takes = "PERCENT"},
@@ -81,7 +82,11 @@ int verb_window(int argc, char **argv, const CliFront *front)
     memcpy(options, cli_window_options, sizeof options);
     bool ok = cli_parse(argc, argv, options, &words, &err) && read_options(options, &window, &err);
     if (ok && front->open_window == NULL) ok = err_set(&err, ERR_INPUT, CLI_NO_WINDOW);
-    ok = ok && cli_asset_path("", &assets, &err) && cli_asset_path(SITE, &site, &err);
+    ok = ok && cli_asset_path("", &assets, &err);
+    if (ok && options[CLI_WINDOW_SITE].given)
+        text_add(&site, options[CLI_WINDOW_SITE].value);
+    else
+        ok = ok && cli_asset_path(EXAMPLE_SITE, &site, &err);
     if (ok && options[CLI_WINDOW_STORE].given)
         text_add(&store, options[CLI_WINDOW_STORE].value);
     else

@@ -128,4 +128,17 @@ has_runs 1 || fail "$(runs) runs are recorded, wanted 1"
 open 1280x800
 close
 verified
+
+step='a site of one'"'"'s own'
+mkdir "$work/site"
+tree=$(CDPATH='' cd -- "$(dirname -- "$0")/../.." && pwd)
+cp "$tree/scenarios/ostrel-mill/site.json" "$tree/scenarios/ostrel-mill/first-pass.json" "$work/site"
+open 1280x800 --site "$work/site"
+close
+verified
+rm "$work/site/first-pass.json" # the window now says whose folder it has read
+status=0
+"$program" window --site "$work/site" --store "$store" >"$work/said" 2>&1 || status=$?
+[ "$status" -eq 2 ] || fail "a site without a scenario ends with $status"
+[ "$(cat "$work/said")" = "$work/site: holds no scenario" ] || fail 'another site was read'
 echo "walked: $(runs) runs, store verified"

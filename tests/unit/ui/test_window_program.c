@@ -15,6 +15,8 @@ static void test_window_refusals(void **state)
         {"", HAS_NONE},
         {"window", HAS_NONE},
         {"--text 200 --theme dark --size 3840x2160 --store s", HAS_NONE},
+        {"--site nowhere --store s", HAS_NONE},
+        {"--site", "threepass window: --site wants DIR behind it"},
         {"--size 1023x600", "threepass: --size is \"1023x600\", limit 1024x600..3840x2160"},
         {"--size=1024x599", "threepass: --size is \"1024x599\", limit 1024x600..3840x2160"},
         {"--size 3841x2160", "threepass: --size is \"3841x2160\", limit 1024x600..3840x2160"},
