@@ -15,4 +15,9 @@ if "$to/bin/threepass" pass "$2" 2>"$to/spoilt.log"; then
     exit 1
 fi
 grep -F metals.json "$to/spoilt.log"
+if "$to/bin/threepass" check "$to/share/threepass/scenarios" >"$to/spoilt.log"; then
+    echo 'install.sh: the installed program does not check by the installed metals' >&2
+    exit 1
+fi
+grep -F share/threepass/assets "$to/spoilt.log" | head -n 1
 test -d "$to/share/threepass/scenarios"

@@ -98,11 +98,16 @@ bool cli_asset_path(const char *name, Text *out, Err *err)
 {
     Text path = {0};
     if (!os_program_folder(&path, err)) return false;
-    text_addf(&path, "/../share/threepass/assets/%s", name);
-    if (!os_is_file(path.bytes)) {
+    text_add(&path, "/../share/threepass/assets/");
+    size_t len = path.len;
+    text_add(&path, "metals.json");
+    bool is_installed = os_is_file(path.bytes);
+    path.len = len;
+    if (!is_installed) {
         text_clear(&path);
-        text_addf(&path, "%s/assets/%s", THREEPASS_SOURCE_DIR, name);
+        text_addf(&path, "%s/assets/", THREEPASS_SOURCE_DIR);
     }
+    text_add(&path, name);
     text_clear(out);
     *out = path;
     return true;

@@ -143,8 +143,9 @@ static ScoreReason reason_of(const Score *score, const ScoreFacts *facts)
 {
     const LogLine *last = facts->count == 0 ? NULL : &facts->log[facts->count - 1];
     if (last == NULL || !log_is(last, HAPPENING_RUN_ENDED)) return SCORE_UNFINISHED;
-    if (score->critical_missed > 0) return SCORE_CRITICAL_MISSED;
+    /* What was not yet done when it was broken off is no mistake. */
     if (strcmp(log_word(last, "why"), "left") == 0) return SCORE_BROKEN_OFF;
+    if (score->critical_missed > 0) return SCORE_CRITICAL_MISSED;
     if (strcmp(log_word(last, "why"), "time") == 0) return SCORE_OUT_OF_TIME;
     return score->points < score->points_needed ? SCORE_TOO_FEW_POINTS : SCORE_ALL_MET;
 }

@@ -158,8 +158,12 @@ static const Scenario *chosen(const HomeView *place)
 /* Why this one: what the last run of it showed. */
 static void why(const HomeView *place, Text *out)
 {
-    const HomeRun *run = last_of(place->home, place->session->chosen_scenario);
-    if (run == NULL) {
+    const Session *session = place->session;
+    const HomeRun *run = last_of(place->home, session->chosen_scenario);
+    if (session_can_go_on(session) &&
+        strcmp(player_setup(app_run_player(session->run))->scenario->id, chosen(place)->id) == 0) {
+        text_add(out, ui_say(place->ui, "home.why-left"));
+    } else if (run == NULL) {
         text_add(out, ui_say(place->ui, "home.why-new"));
     } else if (run->is_competent) {
         text_add(out, ui_say(place->ui, "home.why-again"));
