@@ -262,7 +262,7 @@ static void test_tables_are_whole(void **state)
     const char *table = strstr(page.bytes, "\n## What can be said\n");
     assert_non_null(table);
     assert_true(look_for_words(reference.bytes, table, "| fault | with |") > 20);
-    assert_int_equal(look_for_words(reference.bytes, table, "| rule | for |"), 13);
+    assert_true(look_for_words(reference.bytes, table, "| rule | for |") > 10);
     text_clear(&reference);
     text_clear(&page);
 }
