@@ -11,7 +11,7 @@
 static void copy_site(const char *folder)
 {
     Text text = {0};
-    read_file("scenarios/ostrel-mill", "site.json", &text);
+    read_file("tests/data", "two_lines.json", &text);
     write_file(folder, "site.json", text.bytes);
     text_clear(&text);
 }
