@@ -20,8 +20,15 @@ typedef struct {
     const char *say;
 } Sentence;
 
+/* One text under its section and key. */
+typedef struct {
+    const char *section, *key, *text;
+} Entry;
+
 struct Texts {
     JsonDoc *document;
+    Entry *entries; /* in the order of by_name: a picture of the window asks for a hundred */
+    size_t entry_count;
     Sentence *story;
     size_t story_count;
     char language[LANGUAGE_BYTES]; /* of the scenarios' own texts: the file's name */
@@ -68,17 +75,29 @@ static bool read_sentence(const JsonValue *value, Sentence *out, Err *err)
            want_fields(json_get(value, "say"), &out->on, err);
 }
 
-static bool read_section(const JsonValue *root, const char *section, Err *err)
+static int by_name(const void *a, const void *b)
 {
+    const Entry *one = a;
+    const Entry *two = b;
+    int order = strcmp(one->section, two->section);
+    return order != 0 ? order : strcmp(one->key, two->key);
+}
+
+static bool read_section(Texts *texts, const char *section, Err *err)
+{
+    const JsonValue *root = json_root(texts->document);
     const JsonValue *value;
     if (!json_need(root, section, &value, err)) return false;
     if (json_kind(value) != JSON_OBJECT || json_count(value) > SECTION_MAX) {
         return err_at(err, json_place(value), "%s must be an object of texts, at most %d", section,
                       SECTION_MAX);
     }
+    texts->entries = check_realloc(texts->entries, texts->entry_count + json_count(value) + 1,
+                                   sizeof *texts->entries);
     for (size_t i = 0; i < json_count(value); i++) {
-        const char *text;
-        if (!json_read_string(value, json_key_at(value, i), true, 1, 500, &text, err)) return false;
+        Entry *entry = &texts->entries[texts->entry_count++];
+        *entry = (Entry){section, json_key_at(value, i), NULL};
+        if (!json_read_string(value, entry->key, true, 1, 500, &entry->text, err)) return false;
     }
     return true;
 }
@@ -96,8 +115,9 @@ static bool read_texts(Texts *texts, Err *err)
     if (!json_want_object(root, "texts", keys, err)) return false;
     if (!json_read_word(root, "format", true, formats, &format, err)) return false;
     for (int i = 0; sections[i] != NULL; i++) {
-        if (!read_section(root, sections[i], err)) return false;
+        if (!read_section(texts, sections[i], err)) return false;
     }
+    qsort(texts->entries, texts->entry_count, sizeof *texts->entries, by_name);
     if (!json_need(root, "story", &story, err)) return false;
     if (!json_want_array(story, "story", 1, STORY_MAX, err)) return false;
     texts->story = check_calloc(json_count(story), sizeof *texts->story);
@@ -139,14 +159,17 @@ void texts_free(Texts *texts)
 {
     if (texts == NULL) return;
     json_free(texts->document);
+    free(texts->entries);
     free(texts->story);
     free(texts);
 }
 
 const char *texts_get(const Texts *texts, const char *section, const char *key)
 {
-    const JsonValue *text = json_get(json_get(json_root(texts->document), section), key);
-    return text == NULL ? key : json_string(text);
+    const Entry wanted = {section, key, NULL};
+    const Entry *entry =
+        bsearch(&wanted, texts->entries, texts->entry_count, sizeof *texts->entries, by_name);
+    return entry == NULL ? key : entry->text;
 }
 
 void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out)
