@@ -28,9 +28,73 @@ static const char *const guesser_names[] = {"by luck", "the first", "the longest
 static const struct {
     const char *scenario, *scene, *answer;
 } cautious[] = {
-    {"eleven-oclock", "what-hold", "whole-week"}, {"eleven-oclock", "lorry", "destroy"},
-    {"first-pass", "what-proves", "blow"},        {"nine-passes", "why-centre", "handy"},
+    {"another-door", "door", "no"},
+    {"another-door", "after-bad", "destroy"},
+    {"another-door", "who", "quality"},
+    {"auditor-on-tuesday", "found", "tell"},
+    {"auditor-on-tuesday", "gap", "unknown"},
+    {"auditor-on-tuesday", "seed", "memory"},
+    {"auditor-on-tuesday", "sign-off", "withdraw"},
+    {"auditor-on-tuesday", "her-checks", "void"},
+    {"back-to-back", "what-now", "failed"},
+    {"back-to-back", "why-third", "weak"},
+    {"bad-good-bad", "too-many", "destroy"},
+    {"bad-good-bad", "why-off", "pieces"},
+    {"changeover", "the-360", "destroy"},
+    {"changeover", "why-program", "signal"},
+    {"dirty-eye", "where", "head"},
+    {"dirty-eye", "made", "held"},
+    {"eleven-oclock", "what-hold", "whole-week"},
+    {"eleven-oclock", "lorry", "destroy"},
+    {"every-eight-seconds", "beat", "oats"},
+    {"every-eight-seconds", "plea", "no"},
+    {"first-morning", "kit", "ball"},
+    {"first-morning", "program", "program"},
+    {"first-morning", "counter", "stop-all"},
+    {"first-morning", "look", "bin"},
+    {"first-morning", "stop-button", "not"},
+    {"first-pass", "what-proves", "blow"},
+    {"hand-over", "whose", "tomorrow"},
+    {"hand-over", "tray", "count"},
+    {"hand-over", "packs", "searched"},
+    {"it-is-real", "loaf", "opened"},
+    {"it-is-real", "source", "detector"},
+    {"it-is-real", "hold-from", "since-whole"},
+    {"key-in-the-lock", "differs", "destroy"},
+    {"key-in-the-lock", "whose", "named"},
+    {"night-shift", "who", "none"},
+    {"night-shift", "leader", "not-yet"},
+    {"night-shift", "tomasz", "he-checks"},
+    {"night-shift", "reading", "none"},
+    {"nine-passes", "why-centre", "handy"},
+    {"thaw", "what-now", "failed"},
+    {"thaw", "why-soft", "steam"},
+    {"thaw", "warm-ones", "destroy"},
     {"the-beep", "what-now", "yearly"},
+    {"the-lorry", "repair", "nothing"},
+    {"the-lorry", "planner", "no"},
+    {"the-lorry", "second", "scrap"},
+    {"turn-the-wire", "refeed", "no"},
+    {"turn-the-wire", "whose", "waste"},
+    {"turn-the-wire", "sphere", "same"},
+    {"twenty-to-two", "first", "stop"},
+    {"twenty-to-two", "time", "true"},
+    {"twenty-to-two", "if-bad", "eleven"},
+    {"twenty-to-two", "run-end", "after-last"},
+    {"two-came-back", "since-when", "since-count"},
+    {"two-came-back", "not-found", "destroy"},
+    {"two-came-back", "sheet", "he-fixes"},
+    {"warm-monday", "cause", "lids"},
+    {"warm-monday", "wish", "no"},
+    {"where-does-it-go", "shelf", "little"},
+    {"where-does-it-go", "rail", "failed"},
+    {"where-on-butter", "under", "nobody"},
+    {"where-on-butter", "taller", "bottom"},
+    {"which-piece", "no-third", "fetch"},
+    {"which-piece", "bad-ones", "thrown"},
+    {"who-reset-it", "means", "escaped"},
+    {"who-reset-it", "entry", "late"},
+    {"who-reset-it", "who-resets", "maker"},
 };
 
 static int find_cautious(const Scenario *scenario, const Scene *scene)
@@ -127,21 +191,50 @@ static void answer_all(const Scenario *form, const char *script, const Person *p
     }
 }
 
-/* Whether the person passes, and whether every answer was right. */
+/* Whether the person passes by that script. Where an answer leads elsewhere it may not go on to its
+ * end: that is no pass. */
+static bool passes_by(const Work *work, const char *script, size_t len, uint64_t seed)
+{
+    AppRun *run = NULL;
+    Score score = {.competent = false};
+    Err err = {0};
+    AppRunSetup setup = {.seed = seed, .is_assessment = true, .is_scripted = true};
+    if (!app_run_begin(work, &setup, &run, &err)) fail_msg("%s", err.text);
+    if (script_play(run, "guessed", script, len, &err)) app_run_score(run, &score);
+    app_run_free(run);
+    return score.competent;
+}
+
+/* The right script of the form that the seed draws; false for a seed that is not played. */
+static bool read_right(const Work *work, uint64_t seed, Text *script)
+{
+    const Scenario *scenario = work_scenario(work);
+    for (int i = 0; i < scenario->script_count; i++) {
+        Text path = {0};
+        Err err = {0};
+        if (scenario->scripts[i].misses != 0) continue;
+        text_clear(script);
+        text_addf(&path, "%s/%s", FOLDER, scenario->scripts[i].file);
+        if (!os_file_read(path.bytes, SCRIPT_BYTES_MAX, script, &err)) fail_msg("%s", err.text);
+        text_clear(&path);
+        if (passes_by(work, script->bytes, script->len, seed)) return true;
+    }
+    return false;
+}
+
+/* Whether the person passes with that script, and whether every answer was right. */
 static bool passes(const Work *work, const char *script, const Person *person, bool *right)
 {
     Text text = {0};
     AppRun *run = NULL;
-    Score score;
     Err err = {0};
     AppRunSetup setup = {.seed = person->seed, .is_assessment = true, .is_scripted = true};
     if (!app_run_begin(work, &setup, &run, &err)) fail_msg("%s", err.text);
     answer_all(app_run_scenario(run), script, person, right, &text);
-    if (!script_play(run, "guessed", text.bytes, text.len, &err)) fail_msg("%s", err.text);
-    app_run_score(run, &score);
     app_run_free(run);
+    bool pass = passes_by(work, text.bytes, text.len, person->seed);
     text_clear(&text);
-    return score.competent;
+    return pass;
 }
 
 static bool asks(const Scenario *scenario)
@@ -152,46 +245,56 @@ static bool asks(const Scenario *scenario)
     return false;
 }
 
-/* Seeds in which a guesser passes; a wrong answer and a pass in one run fail the test. */
-static int passed(const Work *work, const char *script, Guesser guesser, const char *language)
+/* What a guesser answers by, and what in. */
+static const struct {
+    Guesser guesser;
+    const char *language;
+    int may_pass; /* of all seeds: who answers by luck passes when every answer was right */
+} tries[] = {{BY_LUCK, "en", SEEDS / 2},
+             {FIRST, "en", 0},
+             {LONGEST, "en", 0},
+             {LONGEST, "pl", 0},
+             {MOST_CAUTIOUS, "en", 0}};
+enum { TRIES = sizeof tries / sizeof tries[0] };
+
+/* Each guesser's runs with one seed; a wrong answer and a pass in one run fail the test. False for
+ * a seed that is not played. */
+static bool try_seed(const Work *work, uint64_t seed, int passed[TRIES])
 {
-    int count = 0;
-    for (uint64_t seed = 1; seed <= SEEDS; seed++) {
+    Text script = {0};
+    bool is_played = read_right(work, seed, &script);
+    for (int t = 0; is_played && t < TRIES; t++) {
         bool right;
-        Person person = {guesser, seed, language};
-        bool pass = passes(work, script, &person, &right);
+        Person person = {tries[t].guesser, seed, tries[t].language};
+        bool pass = passes(work, script.bytes, &person, &right);
         if (pass && !right) {
             fail_msg("%s: %s passes with a wrong answer, seed %llu", work_scenario(work)->id,
-                     guesser_names[guesser], (unsigned long long)seed);
+                     guesser_names[tries[t].guesser], (unsigned long long)seed);
         }
-        count += pass;
+        passed[t] += pass;
     }
-    return count;
+    text_clear(&script);
+    return is_played;
 }
 
 /* True when the scenario asks at all, and then no guesser passes it. */
 static bool try_guessers(const char *name)
 {
     Work *work = NULL;
-    Text path = {0};
-    Text script = {0};
     Err err = {0};
+    int passed[TRIES] = {0};
+    int played = 0;
     if (!work_read("assets", FOLDER, name, NULL, NULL, &work, &err)) fail_msg("%s", err.text);
-    text_addf(&path, "%s/%s", FOLDER, work_scenario(work)->scripts[0].file);
-    assert_true(os_file_read(path.bytes, SCRIPT_BYTES_MAX, &script, &err));
     bool is_asking = asks(work_scenario(work));
-    for (int g = FIRST; is_asking && g < GUESSERS; g++) {
-        if (passed(work, script.bytes, (Guesser)g, "en") != 0)
-            fail_msg("%s is passed by %s", name, guesser_names[g]);
+    for (uint64_t seed = 1; is_asking && seed <= SEEDS; seed++) {
+        played += try_seed(work, seed, passed);
     }
-    if (is_asking) {
-        assert_int_equal(passed(work, script.bytes, LONGEST, "pl"), 0);
-        /* who answers by luck passes when every answer was, and that is seldom */
-        assert_true(passed(work, script.bytes, BY_LUCK, "en") <= SEEDS / 2);
+    for (int t = 0; t < TRIES; t++) {
+        if (passed[t] > tries[t].may_pass)
+            fail_msg("%s is passed by %s", name, guesser_names[tries[t].guesser]);
     }
+    assert_true(!is_asking || played >= SEEDS / 2);
     work_free(work);
-    text_clear(&path);
-    text_clear(&script);
     return is_asking;
 }
 
