@@ -458,14 +458,114 @@ static void test_player_parse_run_good(void **state)
     player_run_clear(&run);
 }
 
+/* --- Its reference --------------------------------------------------------------------------- */
+
+/* The form of a line without values: "tell who= about=". */
+static void form_text(const LogLine *line, Text *out)
+{
+    Text printed = {0};
+    log_print(line, &printed);
+    const char *at = printed.bytes + strlen("0 > ");
+    while (*at != '\0') {
+        size_t name = strcspn(at, "=");
+        size_t len = name + (at[name] == '=');
+        text_add_bytes(out, at, len);
+        at += len;
+        at += strcspn(at, " ");
+    }
+    text_clear(&printed);
+}
+
+/* The rows of the table behind a heading; what stands under the next heading is not of it. */
+static void read_table(const char *heading, Text *out)
+{
+    Text page = {0};
+    bad_read_file("docs/files.md", &page);
+    const char *from = strstr(page.bytes, heading);
+    if (from == NULL) fail_msg("docs/files.md lacks %s", heading);
+    const char *end = strstr(from + strlen(heading), "\n#");
+    assert_non_null(end);
+    text_add_bytes(out, from, (size_t)(end - from) + 1);
+    text_clear(&page);
+}
+
+static int count_of(const char *text, const char *part)
+{
+    int count = 0;
+    for (const char *at = strstr(text, part); at != NULL; at = strstr(at + 1, part)) {
+        count++;
+    }
+    return count;
+}
+
+/* Each form has its row, in the vocabulary's order, and there is no other row. */
+static void check_reference(const char *heading, bool are_actions, int count)
+{
+    Text table = {0};
+    read_table(heading, &table);
+    const char *at = table.bytes;
+    for (int i = 0; i < count; i++) {
+        LogLine line =
+            are_actions ? log_action((ActionKind)i, 0) : log_happening((HappeningKind)i, 0);
+        Text row = {0};
+        text_add(&row, "\n| `");
+        form_text(&line, &row);
+        text_add(&row, "` | ");
+        at = strstr(at, row.bytes);
+        if (at == NULL) fail_msg("docs/files.md: %s lacks, or not in order:%s", heading, row.bytes);
+        text_clear(&row);
+    }
+    assert_int_equal(count_of(table.bytes, "\n| `"), count);
+    text_clear(&table);
+}
+
+static void test_reference_has_every_form(void **state)
+{
+    (void)state;
+    check_reference("\n### Actions\n", true, ACTION_COUNT_OF);
+    check_reference("\n### Happenings\n", false, HAPPENING_COUNT_OF);
+}
+
+/* The lists that the reference writes in capitals hold what the site and the scenario know. */
+static void test_reference_has_every_list(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        const char *const *words;
+    } lists[] = {
+        {"ROLE", site_role_words},           {"SPOT", site_spot_words},
+        {"HEIGHT", site_height_words},       {"STOCK", scenario_stock_words},
+        {"FAIL-SAFE", site_fail_safe_words},
+    };
+    Text table = {0};
+    read_table("\n## Words of a script\n", &table);
+    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
+        Text row = {0};
+        text_addf(&row, "\n| %s | ", lists[i].name);
+        for (int w = 0; lists[i].words[w] != NULL; w++) {
+            text_addf(&row, w == 0 ? "`%s`" : ", `%s`", lists[i].words[w]);
+        }
+        if (strstr(table.bytes, row.bytes) == NULL) fail_msg("docs/files.md lacks%s", row.bytes);
+        text_clear(&row);
+    }
+    text_clear(&table);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_log_parse_bad),          cmocka_unit_test(test_log_parse_long_words),
-        cmocka_unit_test(test_log_print_parses_back),  cmocka_unit_test(test_log_words_differ),
-        cmocka_unit_test(test_player_parse_run_good),  cmocka_unit_test(test_player_parse_run_bad),
-        cmocka_unit_test(test_player_parse_run_nul),   cmocka_unit_test(test_player_parse_run_long),
+        cmocka_unit_test(test_log_parse_bad),
+        cmocka_unit_test(test_log_parse_long_words),
+        cmocka_unit_test(test_log_print_parses_back),
+        cmocka_unit_test(test_log_words_differ),
+        cmocka_unit_test(test_player_parse_run_good),
+        cmocka_unit_test(test_player_parse_run_bad),
+        cmocka_unit_test(test_player_parse_run_nul),
+        cmocka_unit_test(test_player_parse_run_long),
         cmocka_unit_test(test_player_parse_run_count),
+        cmocka_unit_test(test_reference_has_every_form),
+        cmocka_unit_test(test_reference_has_every_list),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
