@@ -235,7 +235,8 @@ static void test_trainer_page(void **state)
 static void add_anchor(const char *heading, size_t len, Text *out)
 {
     for (size_t i = 0; i < len; i++) {
-        char c = heading[i] == ' ' ? '-' : heading[i];
+        char c = heading[i];
+        if (c == ' ') c = '-';
         if (c >= 'A' && c <= 'Z') c = (char)(c - 'A' + 'a');
         bool stays = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
         if (stays) text_add_bytes(out, &c, 1);
