@@ -79,6 +79,7 @@ typedef enum {
 typedef struct {
     int pack;          /* the test pack that is chosen; 0: none */
     SiteSpot spot;     /* the spot that is chosen in it */
+    int height_turn;   /* lay it so many heights further than the site's drawing wants it */
     bool at_wall;      /* lay it at the pack's edge instead of its middle */
     bool pack_at_wall; /* send the pack along the guide */
     int answer;        /* the answer that is chosen, -1 for none */
