@@ -75,6 +75,31 @@ static void find_stock(const Player *player, Standing stock[STOCK_PLACE_COUNT])
     }
 }
 
+bool line_has_stock(const Player *player, int place)
+{
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    return place == STOCK_PALLET || stock[place].packs > 0;
+}
+
+bool line_is_held(const Player *player, int place)
+{
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    return stock[place].is_held;
+}
+
+bool line_is_locked_off(const Player *player)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    for (size_t i = count; i > 0; i--) {
+        if (log_is(&log[i - 1], HAPPENING_LOCKED_OFF)) return true;
+        if (log_is(&log[i - 1], HAPPENING_UNLOCKED)) return false;
+    }
+    return false;
+}
+
 /* How many places have a drawing: the pallet always has. */
 static int count_places(const Standing stock[STOCK_PLACE_COUNT])
 {
@@ -241,6 +266,22 @@ static void draw_lock(Ui *ui, double x, double y, double k, bool open)
     draw_rect(ui->list, (DrawRect){x - 9 * k, y, 18 * k, 15 * k}, DRAW_INK, DRAW_NONE, 0, 2);
     draw_arc(ui->list, open ? x + 8 * k : x, y, 7 * k, open ? -160 : -180, open ? 20 : 0, DRAW_INK,
              3 * k);
+}
+
+/* The own lock on the drive, at the belt's end, with its words before it where there are any. */
+static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
+{
+    double k = belt->is_slim ? 0.8 : 1.6;
+    double x = belt->right - 14.0 * k;
+    double y = (belt->top + belt->bottom) / 2.0 - 4.0 * k;
+    if (!line_is_locked_off(player)) return;
+    draw_rect(ui->list, (DrawRect){x - 14 * k, y - 12 * k, 28 * k, 32 * k}, DRAW_SHEET, DRAW_INK, 2,
+              4);
+    draw_lock(ui, x, y, k, false);
+    if (belt->is_slim || belt->is_small) return;
+    double wide = 1.6 * ui->text_percent;
+    (void)ui_text(ui, (DrawRect){x - 14 * k - wide - 8, y + 4 * k - belt->line_px / 2.0, wide, 0},
+                  16, true, DRAW_INK, DRAW_SHEET, DRAW_END, ui_say(ui, "line.locked-off"));
 }
 
 /* The reject device, and the bin opposite. */
@@ -461,7 +502,9 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     if (belt->places > 1) {
         draw_places(ui, belt, stock, box);
         add_since(ui, player, &words);
-        caption(ui, x, box.y + 236, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
+        double wide = ui_width(ui, 16, true, words.bytes) + 2.0; /* one line: a rule is below */
+        x = fmin(x, box.x + box.w - UI_MARGIN - wide);
+        caption(ui, x, box.y + 236, wide, DRAW_START, true, words.bytes);
     } else {
         draw_pallet(ui, (DrawRect){x, belt->top - 24, 116, belt->bottom - belt->top + 24},
                     stock[STOCK_PALLET].packs);
@@ -534,6 +577,7 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
               DRAW_TINT, DRAW_NONE, 0, 0);
     draw_line(ui->list, bin, 6, DRAW_INK, 2);
     draw_lock(ui, x, low - 6.0, 0.6, player_bin_is_open(player));
+    draw_own_lock(ui, &belt, player);
 }
 
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
@@ -547,9 +591,11 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     draw_eye(ui, &belt, setup);
     draw_packs(ui, &belt, player, view, is_still);
     draw_reject(ui, &belt, player, box, line_has_blown(player, view));
+    draw_own_lock(ui, &belt, player);
     if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
-    double under = belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : 20.0);
+    double under =
+        belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : belt.over + 4.0);
     double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;
     DrawPoint arrow[] = {{box.x, y}, {box.x + 44, y}};
     DrawPoint tip[] = {{box.x + 36, y - 6}, {box.x + 44, y}, {box.x + 36, y + 6}};

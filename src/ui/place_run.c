@@ -179,7 +179,8 @@ static void draw_titles(const Run *run)
                    &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START}, title);
         run_write(run, (DrawRect){LEFT, 14, 300, 0}, 24, true, DRAW_INK, clock.bytes);
         run_write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
-        run_write(run, (DrawRect){LEFT, 56, 116, 0}, 16, false, DRAW_SOFT,
+        double room = run->view->opened_pass >= 0 ? STRIP_LEFT - LEFT - UI_GAP : 116.0;
+        run_write(run, (DrawRect){LEFT, 56, room, 0}, 16, false, DRAW_SOFT,
                   run_say(run, time_key(run)));
         draw_strip(run, STRIP_LEFT, 24);
     }
@@ -275,7 +276,12 @@ static void draw_next(const Run *run)
         }
     } else if (run->scene->kind == SCENE_PLACE) {
         if (run->view->answer >= 0 && ui_next(ui, run_say(run, "run.give-answer"))) point(run);
-    } else if (run->scene->kind == SCENE_TURN || run->scene->kind == SCENE_ARRANGE) {
+    } else if (run->scene->kind == SCENE_TURN) {
+        if (run->view->answer >= 0 && ui_next(ui, run_say(run, "run.give-answer"))) {
+            run->view->answer = -1;
+            run_act_word(run, ACTION_ANSWER, "choice", "so");
+        }
+    } else if (run->scene->kind == SCENE_ARRANGE) {
         if (ui_next(ui, run_say(run, "run.leave-so")))
             run_act_word(run, ACTION_ANSWER, "choice", "so");
     } else if (run->scene->given_count > 0) {

@@ -90,7 +90,32 @@ static void draw_question(const Run *run, DrawRect box)
 
 /* --- A wire to turn -------------------------------------------------------------------------- */
 
-/* Turning the wire: three directions on three buttons, and a fine turn. */
+/* The pack from above, and which way it goes; the wire in it once a way was chosen. */
+static void draw_turned(const Run *run, DrawRect plan, const PlayerPiece *wire)
+{
+    enum { ARROW = 60 };
+    Ui *ui = run->ui;
+    double wide = 1.5 * ui->text_percent;
+    double line = draw_line_height(ui_px(ui, 16));
+    double y = plan.y + plan.h / 2.0;
+    double x = plan.x + plan.w + 2.0 * UI_GAP;
+    double tip = x + ARROW;
+    DrawPoint shaft[] = {{x, y}, {tip, y}};
+    DrawPoint head[] = {{tip - 8, y - 6}, {tip, y}, {tip - 8, y + 6}};
+    draw_rect(ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
+    if (run->view->answer >= 0 && wire->piece != NULL)
+        run_draw_piece(run, plan.x + plan.w / 2, y, wire, false);
+    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
+    draw_line(ui->list, head, 3, DRAW_INK, 2);
+    PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_END};
+    paper_line(ui, (DrawRect){plan.x - wide - UI_GAP, y - line / 2.0, wide, line}, &ink,
+               run_say(run, "turn.from-above"));
+    ink.align = DRAW_START;
+    paper_line(ui, (DrawRect){tip + UI_GAP, y - line / 2.0, wide, line}, &ink,
+               run_say(run, "line.travel"));
+}
+
+/* Turning the wire: four directions on four buttons. None is chosen until the person has. */
 static void draw_turning(const Run *run, DrawRect box)
 {
     static const struct {
@@ -110,9 +135,9 @@ static void draw_turning(const Run *run, DrawRect box)
     for (int i = 0; i < 4; i++) {
         double width = (box.w - 3 * UI_GAP) / 4.0;
         DrawRect at = {box.x + i * (width + UI_GAP), y, width, RUN_BUTTON};
-        bool chosen =
-            wire.azimuth_mdeg == ways[i].azimuth && wire.elevation_mdeg == ways[i].elevation;
+        bool chosen = run->view->answer == i;
         if (!run_button(run, "way", i, at, run_say(run, ways[i].key), chosen)) continue;
+        run->view->answer = i;
         LogLine action = log_action(ACTION_TURN, 0);
         log_set_word(&action, "piece", id);
         log_set_number(&action, "azimuth_mdeg", ways[i].azimuth);
@@ -121,9 +146,7 @@ static void draw_turning(const Run *run, DrawRect box)
     }
     DrawRect plan = {box.x + (box.w - WIRE_WIDTH) / 2, y + RUN_BUTTON + 2 * UI_GAP, WIRE_WIDTH,
                      WIRE_HEIGHT};
-    draw_rect(run->ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
-    if (wire.piece != NULL)
-        run_draw_piece(run, plan.x + plan.w / 2, plan.y + plan.h / 2, &wire, false);
+    draw_turned(run, plan, &wire);
 }
 
 /* --- What is asked for ----------------------------------------------------------------------- */

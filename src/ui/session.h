@@ -264,6 +264,13 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
 /* The same as a strip without captions, where there is no room for more. */
 void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
 
+/* Of a place of stock (STOCK_...): whether it is drawn, and whether what stands there is held. */
+bool line_has_stock(const Player *player, int place);
+bool line_is_held(const Player *player, int place);
+
+/* Whether the line is isolated, with the person's own lock on it. */
+bool line_is_locked_off(const Player *player);
+
 /* Whether the reject device acted just now, and whether the head found something in the last two
  * seconds. */
 bool line_has_blown(const Player *player, const RunView *view);

@@ -244,7 +244,7 @@ static void close_bin(Walk *walk)
 {
     press(walk, "tab", TAB_COUNT);
     press(walk, "count", 4); /* lock the bin */
-    press(walk, "count", 7); /* take the own lock off */
+    press(walk, "count", 6); /* take the own lock off */
 }
 
 static void do_lesson(Walk *walk)
@@ -342,7 +342,7 @@ static void begin_check(Walk *walk)
 {
     next(walk);
     press(walk, "tab", TAB_COUNT);
-    press(walk, "count", 5); /* read the program */
+    press(walk, "program", 0);
     press(walk, "tab", TAB_PEOPLE);
     press(walk, "tell", 0);
     for (int i = 0; i < SMALL_COUNT; i++) {

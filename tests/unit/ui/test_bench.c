@@ -337,7 +337,7 @@ static void test_bench_maps_share_axes(void **state)
         scale[side] = frame.w / view_of(window, side)->head.head.coils.aperture_width_m;
     }
     assert_close(scale[0], scale[1], 1e-9);
-    assert_true(window_shows(window, "Head B1"));
+    assert_true(window_shows(window, "Head B3"));
     assert_true(window_shows(window, "Head D1"));
     window_press(window, "choose", 1);
     assert_true(window_shows(window, "D1, 300"));

@@ -163,6 +163,11 @@ static void test_run_turn_keeps_its_room(void **state)
     begin(&window, "the-beep", true);
     session_do(window.session, log_action(ACTION_NEXT, 0));
     check_everywhere(&window, "run, turn", look_at_all);
+    assert_null(window_find(&window, "next", 0)); /* nothing was chosen yet */
+    window_press(&window, "way", 1);
+    check_everywhere(&window, "run, turned", look_at_all);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=turn-it right=yes"), 1);
     window_close(&window);
 }
 
