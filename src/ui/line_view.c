@@ -576,6 +576,11 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
               (DrawRect){x - BIN_HALF, belt.bottom + 4, 2.0 * BIN_HALF, low - belt.bottom - 4},
               DRAW_TINT, DRAW_NONE, 0, 0);
     draw_line(ui->list, bin, 6, DRAW_INK, 2);
+    LineCounts counts = line_counts(player_line(player));
+    if (counts.tests_in_bin > 0)
+        draw_test_pack(ui, (DrawRect){x - BIN_HALF + 4, belt.bottom + 5, 22, 8});
+    else if (counts.good_in_bin > 0)
+        draw_good_pack(ui, (DrawRect){x - BIN_HALF + 4, belt.bottom + 5, 22, 8});
     draw_lock(ui, x, low - 6.0, 0.6, player_bin_is_open(player));
     draw_own_lock(ui, &belt, player);
 }

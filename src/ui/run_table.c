@@ -290,7 +290,12 @@ static void draw_table_buttons(const Run *run, DrawRect box)
                    view->pack_at_wall)) {
         view->pack_at_wall = !view->pack_at_wall;
     }
-    for (int i = 0; i < player_piece_count(run->player); i++) {
+    const SitePiece *held = run_in_hand(run);
+    if (held != NULL && run_button(run, "put-back", 0, button_box(run, box, 2),
+                                   run_say(run, "run.put-back"), false)) {
+        run_act_word(run, ACTION_PUT_BACK, "piece", held->id);
+    }
+    for (int i = 0; held == NULL && i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != view->pack) continue;
         if (run_button(run, "find", 0, button_box(run, box, 2), run_say(run, "table.take-out"),

@@ -357,6 +357,13 @@ static void begin_check(Walk *walk)
     }
 }
 
+/* An assessment asks whether to end a part. */
+static void end_part(Walk *walk)
+{
+    press(walk, "done", 0);
+    if (walk->mirror.session->is_assessment) next(walk);
+}
+
 /* Packs destroyed, pieces counted, a run of good packs, the sheet written and signed. */
 static void end_check(Walk *walk)
 {
@@ -371,7 +378,7 @@ static void end_check(Walk *walk)
     press_often(walk, "about-more", 0, 2);
     press(walk, "tell", 0); /* run */
     wait_for(walk, "good-run", 1);
-    press(walk, "done", 0);
+    end_part(walk);
     press(walk, "tab", TAB_REST);
     press(walk, "rest", 0);
     press(walk, "rest", 2);
@@ -382,7 +389,7 @@ static void end_check(Walk *walk)
     press(walk, "tab", TAB_PEOPLE);
     press_often(walk, "about-more", 0, 2);
     press(walk, "tell", 0); /* the check was good */
-    press(walk, "done", 0);
+    end_part(walk);
     press(walk, "answer", 1);
     next(walk);
 }

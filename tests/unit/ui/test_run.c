@@ -252,6 +252,102 @@ static void test_run_leaving(void **state)
     window_close(&window);
 }
 
+/* To end a part is asked once in an assessment, and the second press at the same place takes it
+ * back; in practice it ends at once. */
+static void test_run_asks_before_a_part_ends(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", true);
+    window_press(&window, "next", 0);
+    window_press(&window, "done", 0);
+    assert_true(window_shows(&window, "Yes, end this part"));
+    check_everywhere(&window, "run, asked whether to end", look_at_all);
+    window_press(&window, "done", 0);
+    assert_false(window_shows(&window, "Yes, end this part"));
+    window_press(&window, "done", 0);
+    window_press(&window, "make", 0); /* work goes on */
+    assert_false(window_shows(&window, "Yes, end this part"));
+    assert_int_equal(logged(&window, "scene-begun"), 2);
+    window_press(&window, "done", 0);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "scene-begun"), 3);
+    begin(&window, "nine-passes", false);
+    window_press(&window, "next", 0);
+    window_press(&window, "done", 0);
+    assert_int_equal(logged(&window, "scene-begun"), 3);
+    window_close(&window);
+}
+
+/* The lock, the program, the signature and what is held are seen where they were done. */
+static void test_run_shows_what_was_done(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "eleven-oclock", true);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    window_draw(&window);
+    window_press(&window, "tab", TAB_COUNT);
+    window_press(&window, "program", 0);
+    assert_true(window_shows(&window, "Program: Salted butter 200 g"));
+    window_press(&window, "stop", 0);
+    window_press(&window, "count", 6);
+    assert_true(window_shows(&window, "Your lock is on"));
+    assert_true(window_shows(&window, "Take my lock off"));
+    check_everywhere(&window, "run, locked off", look_at_pages);
+    window_press(&window, "tab", TAB_COUNT);
+    window_press(&window, "count", 6);
+    assert_int_equal(logged(&window, "unlocked"), 1);
+    assert_false(window_shows(&window, "Your lock is on"));
+    window_press(&window, "tab", TAB_REST);
+    window_press(&window, "rest", 0);
+    window_press(&window, "rest", 7);
+    assert_true(window_shows(&window, "The sheet is signed."));
+    window_press(&window, "tab", TAB_SHEET);
+    assert_true(window_shows(&window, "signed"));
+    window_press(&window, "tab", TAB_REST);
+    window_press(&window, "rest", 5);
+    assert_false(window_shows(&window, "The sheet is signed."));
+    window.session->text_percent = 200;
+    window.session->view.page = 1;
+    window.session->view.tab = TAB_HOLD;
+    window_draw(&window);
+    assert_false(window_shows(&window, "\nheld"));
+    window_press(&window, "hold", 1);
+    assert_true(window_shows(&window, "store\nheld"));
+    assert_false(window_shows(&window, "everything\nheld"));
+    window_press(&window, "hold", 3);
+    assert_true(window_shows(&window, "everything\nheld"));
+    window_close(&window);
+}
+
+/* In an assessment the strip tells of what was watched, and of the rest only that it was sent. */
+static void test_run_strip_tells_what_was_seen(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    for (int is_seen = 0; is_seen <= 1; is_seen++) {
+        begin(&window, "nine-passes", true);
+        window_press(&window, "next", 0);
+        window_press(&window, "make", 0);
+        window_press(&window, "piece", 2);
+        window_press(&window, "next", 0);
+        window_press(&window, "next", 0);
+        if (is_seen) window_press(&window, "watch", 0);
+        for (int i = 0; i < 40; i++) {
+            session_tick(window.session, 250000);
+        }
+        window_draw(&window);
+        assert_int_equal(logged(&window, "removed pack=1"), 1);
+        assert_int_equal(window_shows(&window, "1 removed, 0 accepted"), is_seen);
+        assert_int_equal(window_shows(&window, "0 removed, 0 accepted, 1 sent"), !is_seen);
+    }
+    window_close(&window);
+}
+
 /* What was left is gone on with from home; who comes after does not get it, and it is kept. */
 static void test_run_is_kept(void **state)
 {
@@ -956,6 +1052,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_run_by_pointer),
         cmocka_unit_test(test_run_leaving),
+        cmocka_unit_test(test_run_asks_before_a_part_ends),
+        cmocka_unit_test(test_run_shows_what_was_done),
+        cmocka_unit_test(test_run_strip_tells_what_was_seen),
         cmocka_unit_test(test_run_lays_at_the_centre_line),
         cmocka_unit_test(test_run_lays_at_a_chosen_height),
         cmocka_unit_test(test_run_is_kept),
