@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ui/plot.h"
 #include "ui/session.h"
 
 enum {
@@ -246,9 +247,8 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
 }
 
 /* The air jet over the belt, and its strokes while it has just acted. */
-static void draw_jet(Ui *ui, const Belt *belt, double x, bool acts)
+static void draw_jet(Ui *ui, const Belt *belt, double x, double k, bool acts)
 {
-    double k = belt->over / 28.0;
     DrawPoint jet[] = {{x - 14 * k, belt->top - 2 - 28 * k},
                        {x + 14 * k, belt->top - 2 - 28 * k},
                        {x + 6 * k, belt->top - 2 - 6 * k},
@@ -257,6 +257,46 @@ static void draw_jet(Ui *ui, const Belt *belt, double x, bool acts)
     for (int i = -1; acts && i <= 1; i++) {
         DrawPoint stroke[] = {{x + i * 8.0, belt->top + 4}, {x + i * 12.0, belt->top + 23}};
         draw_line(ui->list, stroke, 2, DRAW_INK, 2);
+    }
+}
+
+/* The pusher: a block, and a plate on a rod, which is over the belt while it acts. */
+static void draw_pusher(Ui *ui, const Belt *belt, double x, double k, bool acts)
+{
+    double block = belt->top - 2 - 28 * k;
+    double plate = acts ? (belt->top + belt->bottom) / 2.0 : belt->top - 2 - 8 * k;
+    DrawPoint rod[] = {{x, block + 14 * k}, {x, plate}};
+    draw_rect(ui->list, (DrawRect){x - 22 * k, block, 44 * k, 14 * k}, DRAW_TINT, DRAW_INK, 2, 0);
+    draw_line(ui->list, rod, 2, DRAW_INK, fmax(6 * k, 2.0));
+    draw_rect(ui->list, (DrawRect){x - 20 * k, plate, 40 * k, 8 * k}, DRAW_TINT, DRAW_INK, 2, 0);
+}
+
+/* The flap: along the belt's edge on its pivot, and 30 degrees over the belt while it acts. */
+static void draw_flap(Ui *ui, const Belt *belt, double x, double k, bool acts)
+{
+    double y = belt->top - 2 - 8 * k;
+    double length = 64 * k;
+    DrawPoint arm[] = {
+        {x - length / 2.0, y},
+        {x - length / 2.0 + length * (acts ? 0.866 : 1.0), y + length * (acts ? 0.5 : 0.0)}};
+    draw_line(ui->list, arm, 2, DRAW_INK, fmax(6 * k, 3.0));
+    draw_circle(ui->list, arm[0].x, arm[0].y, 6 * k, DRAW_TINT, DRAW_INK, 2);
+}
+
+/* The line's own kind of reject device. */
+static void draw_device(Ui *ui, const Belt *belt, const Player *player, double x, bool acts)
+{
+    double k = belt->over / 28.0;
+    switch (player_setup(player)->scenario->line->reject) {
+    case SITE_AIR_JET:
+        draw_jet(ui, belt, x, k, acts);
+        break;
+    case SITE_PUSHER:
+        draw_pusher(ui, belt, x, k, acts);
+        break;
+    case SITE_FLAP:
+        draw_flap(ui, belt, x, k, acts);
+        break;
     }
 }
 
@@ -287,12 +327,13 @@ static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
 /* The reject device, and the bin opposite. */
 static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
 {
+    static const char *const keys[] = {"line.air-jet", "line.pusher", "line.flap"};
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
     double x = x_of(belt, setup->reject_um);
-    draw_jet(ui, belt, x, acts);
-    double wide = 1.4 * ui->text_percent;
+    draw_device(ui, belt, player, x, acts);
+    double wide = 2.0 * ui->text_percent;
     caption(ui, x - wide / 2.0, belt->top - 34 - belt->line_px, wide, DRAW_MIDDLE, false,
-            ui_say(ui, "line.reject"));
+            ui_say(ui, keys[player_setup(player)->scenario->line->reject]));
     DrawPoint bin[] = {{x - 66, belt->bottom + 8},  {x - 58, belt->bottom + 8},
                        {x - 58, belt->bottom + 68}, {x + 58, belt->bottom + 68},
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
@@ -419,12 +460,13 @@ static void add_place(const Ui *ui, int place, const Standing *standing, Text *o
 static void add_since(const Ui *ui, const Player *player, Text *out)
 {
     Text time = {0};
+    Text packs = {0};
     add_time(player_setup(player)->scenario->last_good_check_us, &time);
-    ui_fill(ui, "line.since-check", time.bytes, out);
-    text_add(out, " ");
-    add_packs(ui, player_made_since_check(player), out);
-    text_add(out, ".");
+    add_count(player_made_since_check(player), &packs);
+    const char *const values[] = {time.bytes, packs.bytes};
+    plot_fill(out, ui_say(ui, "line.since-check"), values, 2);
     text_clear(&time);
+    text_clear(&packs);
 }
 
 /* Each place with its drawing, its name over it, count, times and state below. */
@@ -571,7 +613,7 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
     draw_belt(ui, &belt);
     draw_head(ui, &belt);
     draw_packs(ui, &belt, player, view, is_still);
-    draw_jet(ui, &belt, x, line_has_blown(player, view));
+    draw_device(ui, &belt, player, x, line_has_blown(player, view));
     draw_rect(ui->list,
               (DrawRect){x - BIN_HALF, belt.bottom + 4, 2.0 * BIN_HALF, low - belt.bottom - 4},
               DRAW_TINT, DRAW_NONE, 0, 0);
