@@ -348,7 +348,8 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
     (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
                    (long long)in_bin);
     double room = box.x + box.w - (belt->is_small ? 0.0 : belt->column) - UI_GAP - (x + 76);
-    caption(ui, x + 76, belt->bottom + 30, room, DRAW_START, true, words);
+    caption(ui, x + 76, belt->bottom + (ui->text_percent > 100 ? 6.0 : 30.0), room, DRAW_START,
+            true, words);
 }
 
 /* --- What was made since the last good check ------------------------------------------------- */

@@ -195,7 +195,9 @@ static void draw_titles(const Run *run)
         paper_line(ui, (DrawRect){UI_MARGIN, 14, 404, 36},
                    &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START}, title);
         run_write(run, (DrawRect){LEFT, 14, 300, 0}, 24, true, DRAW_INK, clock.bytes);
-        run_write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
+        int px = ui_width(ui, 19, false, words) <= 400.0 ? 19 : 16;
+        paper_line(ui, (DrawRect){UI_MARGIN, 54, 400, draw_line_height(ui_px(ui, 19))},
+                   &(PaperInk){px, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, words);
         double room = run->view->opened_pass >= 0 ? STRIP_LEFT - LEFT - UI_GAP : 116.0;
         run_write(run, (DrawRect){LEFT, 56, room, 0}, 16, false, DRAW_SOFT,
                   run_say(run, time_key(run)));

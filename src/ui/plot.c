@@ -93,18 +93,35 @@ static void draw_ticks_up(Ui *ui, const Frame *frame, double top)
         bool is_one = i == 1 || i == 2;
         (void)snprintf(number, sizeof number, "%s%g", values[i] > 0 ? "+" : "\xE2\x88\x92",
                        fabs(values[i]));
+        texts_localise(ui->texts, number);
         if (is_one && is_thin) { /* no room for two numbers */
             if (i == 2) continue;
             (void)snprintf(number, sizeof number, "\xC2\xB1%g", 1.0);
             y = frame->zero_y;
-        } else if (is_one && (top - 1.0) * frame->per_limit < line) {
-            continue;
+        } else if (!is_one && !is_thin && (top - 1.0) * frame->per_limit < line) {
+            continue; /* the limit counts for more than the end */
         }
         DrawPoint tick[] = {{frame->box.x - 6, y}, {frame->box.x, y}};
         draw_line(ui->list, tick, 2, DRAW_LINE, 1);
         double room = 3.4 * ui_px(ui, 16);
         (void)word(ui, frame->box.x - 10 - room, y - line / 2.0, room, DRAW_END, number);
     }
+}
+
+/* Other words for the number, or its unit after it, where there is room for them. */
+static void add_where_it_fits(const Ui *ui, const char *words, bool has_unit, double room,
+                              Text *number)
+{
+    Text longer = {0};
+    if (words != NULL)
+        text_add(&longer, words);
+    else
+        text_addf(&longer, "%s%s", number->bytes, has_unit ? " mm" : "");
+    if (ui_width(ui, 16, false, longer.bytes) <= room) {
+        text_clear(number);
+        text_add(number, longer.bytes);
+    }
+    text_clear(&longer);
 }
 
 static void draw_ticks_along(Ui *ui, const Frame *frame, double half_mm)
@@ -117,13 +134,10 @@ static void draw_ticks_along(Ui *ui, const Frame *frame, double half_mm)
         DrawPoint tick[] = {{x, bottom - 5}, {x, bottom}};
         Text number = {0};
         draw_line(ui->list, tick, 2, DRAW_LINE, 1);
-        if (i == 2)
-            text_add(&number, ui_say(ui, "bench.at-coils"));
-        else
-            text_addf(&number, "%s%g", mm < 0 ? "\xE2\x88\x92" : "", fabs(mm));
-        if (i == 4) text_add(&number, " mm");
-        DrawAlign align = i == 0 ? DRAW_START : i == 4 ? DRAW_END : DRAW_MIDDLE;
         double room = i == 0 || i == 4 ? width / 2.0 - 2.0 : width - 4.0;
+        text_addf(&number, "%s%g", mm < 0 ? "\xE2\x88\x92" : "", fabs(mm));
+        add_where_it_fits(ui, i == 2 ? ui_say(ui, "bench.at-coils") : NULL, i == 4, room, &number);
+        DrawAlign align = i == 0 ? DRAW_START : i == 4 ? DRAW_END : DRAW_MIDDLE;
         double left = i == 0 ? x : i == 4 ? x - room : x - room / 2.0;
         if (ui_width(ui, 16, false, number.bytes) <= room) {
             (void)word(ui, left, bottom, room, align, number.bytes);

@@ -9,14 +9,20 @@
 enum { SHEET_WIDTH = 480, SHEET_GAP = 24, NUMBER_SIDE = 33, WIRE_WIDTH = 180, WIRE_HEIGHT = 60 };
 enum { TURN_HEIGHT = UI_GAP + RUN_BUTTON + 2 * UI_GAP + WIRE_HEIGHT };
 
-/* The scene's words, and in practice its hint; returns where they end. */
+/* The scene's words, and in practice its hint. */
+static void add_words(const Run *run, Text *out)
+{
+    const char *hint = site_text(run->scene->hint, run->ui->language);
+    text_add(out, site_text(run->scene->text, run->ui->language));
+    if (hint[0] != '\0' && !run->session->is_assessment)
+        text_addf(out, " %s %s", run_say(run, "scene.hint"), hint);
+}
+
+/* Write them; returns where they end. */
 static double write_words(const Run *run, DrawRect box, int px)
 {
     Text words = {0};
-    const char *hint = site_text(run->scene->hint, run->ui->language);
-    text_add(&words, site_text(run->scene->text, run->ui->language));
-    if (hint[0] != '\0' && !run->session->is_assessment)
-        text_addf(&words, " %s %s", run_say(run, "scene.hint"), hint);
+    add_words(run, &words);
     double height =
         ui_text(run->ui, box, px, true, DRAW_INK, DRAW_PAPER, DRAW_START, text_string(&words));
     text_clear(&words);
@@ -24,6 +30,16 @@ static double write_words(const Run *run, DrawRect box, int px)
 }
 
 /* --- A question ------------------------------------------------------------------------------ */
+
+/* The letters of all the answers to one question: large where each takes one line, chosen or not. */
+static int answer_px(const Run *run, double room)
+{
+    for (int i = 0; i < run->scene->answer_count; i++) {
+        const char *words = site_text(run->scene->answers[i].text, run->ui->language);
+        if (ui_width(run->ui, 19, true, words) > room) return 16;
+    }
+    return 19;
+}
 
 /* An answer: its number in a square, which is its key too, its words, and whether it is chosen. */
 static void draw_answer(const Run *run, int index, DrawRect box)
@@ -58,7 +74,7 @@ static void draw_answer(const Run *run, int index, DrawRect box)
         paper_line(ui, (DrawRect){end - mine, box.y, mine, box.h},
                    &(PaperInk){16, false, letters, ground, DRAW_END}, yours);
     }
-    int px = ui_width(ui, 19, is_chosen, words) <= room ? 19 : 16;
+    int px = answer_px(run, room);
     double height = paper_height(ui, room, px, is_chosen, words);
     DrawRect at = {x, box.y + (box.h - height) / 2.0, room, 0};
     (void)ui_text(ui, at, px, is_chosen, letters, ground, DRAW_START, words);
@@ -242,7 +258,9 @@ enum { GRID_ROWS = 4 };
 /* The box of one of `count` buttons, down and then across. */
 static DrawRect grid_box(const Run *run, DrawRect box, int count, int index)
 {
-    int rows = count < GRID_ROWS ? count : GRID_ROWS;
+    int fit = (int)fmax(floor((box.h + UI_GAP) / (run->row + UI_GAP)), 1.0);
+    int most = run->is_big && fit < GRID_ROWS ? fit : GRID_ROWS;
+    int rows = count < most ? count : most;
     int columns = (count + rows - 1) / rows;
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     double height = fmin(run->row, (box.h - (rows - 1) * UI_GAP) / rows);
@@ -324,8 +342,15 @@ double run_scene_height(const Run *run, double width)
 {
     const char *words = site_text(run->scene->text, run->ui->language);
     if (run->scene->kind == SCENE_TELL) return paper_height(run->ui, width, 19, false, words);
-    double height = paper_height(run->ui, width, 16, true, words);
+    Text all = {0};
+    add_words(run, &all);
+    double height = paper_height(run->ui, width, 16, true, text_string(&all));
+    text_clear(&all);
     if (run->scene->kind == SCENE_TURN) return height + TURN_HEIGHT;
+    if (run->scene->kind == SCENE_PLACE || run->scene->kind == SCENE_ARRANGE ||
+        run->scene->given_count > 0) {
+        return height + 8.0 + GRID_ROWS * (run->row + UI_GAP);
+    }
     int lines = (run->scene->answer_count + 1) / 2;
     return height + 8.0 + lines * (big_answer(run) + UI_GAP);
 }

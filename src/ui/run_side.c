@@ -73,6 +73,19 @@ static void draw_card(const Run *run, int index, DrawRect box)
                &(PaperInk){16, false, letters, ground, DRAW_START}, under);
 }
 
+/* What the scene asks for, below the pieces where they leave room for it; while no pack is chosen
+ * the table says it. */
+static void draw_task_below(const Run *run, DrawRect box, double used)
+{
+    enum { LINES = 3 };
+    const char *words = site_text(run->scene->text, run->ui->language);
+    DrawRect rest = {box.x, box.y + used, box.w, box.h - used};
+    double least = RUN_BUTTON + UI_GAP + LINES * draw_line_height(ui_px(run->ui, 16));
+    if (run->view->pack == 0) return;
+    if (paper_height(run->ui, rest.w, 16, false, words) <= rest.h || rest.h >= least)
+        run_task(run, rest);
+}
+
 static void draw_tray(const Run *run, DrawRect box)
 {
     enum { COLUMNS = 2 };
@@ -83,6 +96,7 @@ static void draw_tray(const Run *run, DrawRect box)
     double width = (box.w - UI_GAP) / COLUMNS;
     bool pages = count > per_page;
     run->room->tray = box;
+    if (!pages) draw_task_below(run, box, (count + COLUMNS - 1) / COLUMNS * step);
     if (pages) per_page -= 1;
     for (int i = 0; i < per_page && run->view->tray_page * per_page + i < count; i++) {
         int line = i / COLUMNS;
@@ -194,7 +208,10 @@ static void draw_rest(const Run *run, DrawRect box)
         {"held-from", "held-from", from, true},  {"result", "good", "good", false},
         {"result", "failed", "failed", false}};
     double width = (box.w - (COLUMNS - 1) * UI_GAP) / COLUMNS;
+    double half = (box.w + UI_GAP) / 2.0;
     draw_counter(run, box);
+    (void)paper_words(run->ui, box.x + half, box.y, box.w - half, 16, false,
+                      run_say(run, "rest.number"));
     for (int i = 0; i <= ROWS; i++) {
         DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), box.y + RUN_BUTTON + UI_GAP, width,
                        run->row};
@@ -314,8 +331,11 @@ static void draw_people(const Run *run, DrawRect box)
     double line = draw_line_height(ui_px(run->ui, 16));
     DrawRect middle = {less.x + RUN_BUTTON + 4, box.y + (RUN_BUTTON - line) / 2.0,
                        box.w - 2 * RUN_BUTTON - 8, 0};
-    (void)ui_text(run->ui, middle, 16, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE,
-                  texts_get(run->ui->texts, "words", about_words[view->about]));
+    Text about = {0};
+    ui_fill(run->ui, "people.tell", texts_get(run->ui->texts, "words", about_words[view->about]),
+            &about);
+    (void)ui_text(run->ui, middle, 16, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE, about.bytes);
+    text_clear(&about);
     int pressed = draw_grid(run, "tell", (DrawRect){box.x, box.y + RUN_BUTTON + UI_GAP, box.w, 0},
                             3, labels, SITE_ROLE_COUNT - 1);
     if (pressed < 0) return;

@@ -348,6 +348,30 @@ static void test_run_strip_tells_what_was_seen(void **state)
     window_close(&window);
 }
 
+/* Each scenario's line, products and pieces keep their room too. */
+static void test_run_every_line_keeps_its_room(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    Session *session = window.session;
+    for (int i = 0; i < session->scenario_count * session->language_count * 2; i++) {
+        const char *id = session->scenarios[i / 2 / session->language_count].id;
+        session->language = i / 2 % session->language_count;
+        session->text_percent = i % 2 == 0 ? 100 : 200;
+        begin(&window, id, false);
+        session->view.page = 2;
+        (void)snprintf(window.name, sizeof window.name, "run, %s, %s, text %d", id,
+                       session_language(session), session->text_percent);
+        window_draw(&window);
+        check_picture(&window);
+        session_do(session, log_action(ACTION_NEXT, 0));
+        window_draw(&window);
+        check_picture(&window);
+    }
+    window_close(&window);
+}
+
 /* What was left is gone on with from home; who comes after does not get it, and it is kept. */
 static void test_run_is_kept(void **state)
 {
@@ -1051,6 +1075,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_run_by_pointer),
+        cmocka_unit_test(test_run_every_line_keeps_its_room),
         cmocka_unit_test(test_run_leaving),
         cmocka_unit_test(test_run_asks_before_a_part_ends),
         cmocka_unit_test(test_run_shows_what_was_done),
