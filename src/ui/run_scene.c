@@ -31,7 +31,7 @@ static double write_words(const Run *run, DrawRect box, int px)
 
 /* --- A question ------------------------------------------------------------------------------ */
 
-/* The letters of all the answers to one question: large where each takes one line, chosen or not. */
+/* The letters of all the answers to one question: large where each takes one line. */
 static int answer_px(const Run *run, double room)
 {
     for (int i = 0; i < run->scene->answer_count; i++) {
