@@ -93,10 +93,11 @@ static void draw_tray(const Run *run, DrawRect box)
     int rows = (int)((box.h + UI_GAP) / step);
     int per_page = rows * COLUMNS;
     int count = player_piece_count(run->player);
+    int lines = (count + COLUMNS - 1) / COLUMNS;
     double width = (box.w - UI_GAP) / COLUMNS;
     bool pages = count > per_page;
     run->room->tray = box;
-    if (!pages) draw_task_below(run, box, ((count + 1) / COLUMNS) * step);
+    if (!pages) draw_task_below(run, box, lines * step);
     if (pages) per_page -= 1;
     for (int i = 0; i < per_page && run->view->tray_page * per_page + i < count; i++) {
         int line = i / COLUMNS;
