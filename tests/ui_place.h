@@ -230,6 +230,7 @@ typedef struct {
     const DrawItem *item;
     DrawRect boxes[PLACE_LINES_MAX];
     const char *words[PLACE_LINES_MAX];
+    size_t items[PLACE_LINES_MAX]; /* the list's item that each is a line of */
     int lens[PLACE_LINES_MAX];
     int count;
 } Lines;
@@ -247,6 +248,7 @@ static inline void add_line(void *context, const char *text, size_t len, int ind
         (DrawRect){item->box.x + left, item->box.y + index * draw_line_height(item->size_px), width,
                    draw_line_height(item->size_px)};
     lines->words[lines->count] = text;
+    lines->items[lines->count] = (size_t)(item - lines->list->items);
     lines->lens[lines->count++] = (int)len;
 }
 
@@ -255,6 +257,72 @@ static inline void add_line(void *context, const char *text, size_t len, int ind
 static inline DrawRect letters_of(DrawRect line)
 {
     return (DrawRect){line.x, line.y + 0.16 * line.h, line.w, 0.68 * line.h};
+}
+
+/* Whether the way from a to b goes through the box: what is left of it between each pair of
+ * sides. */
+static inline bool way_meets(DrawPoint a, DrawPoint b, DrawRect box)
+{
+    double from = 0.0;
+    double to = 1.0;
+    double at[] = {a.x, a.y};
+    double step[] = {b.x - a.x, b.y - a.y};
+    double low[] = {box.x, box.y};
+    double high[] = {box.x + box.w, box.y + box.h};
+    for (int i = 0; i < 2; i++) {
+        if (step[i] == 0.0) {
+            if (at[i] <= low[i] || at[i] >= high[i]) return false;
+            continue;
+        }
+        double first = (low[i] - at[i]) / step[i];
+        double last = (high[i] - at[i]) / step[i];
+        from = fmax(from, fmin(first, last));
+        to = fmin(to, fmax(first, last));
+    }
+    return from < to;
+}
+
+/* Whether some of the item's edge goes through the box. */
+static inline bool edge_meets(const DrawList *list, const DrawItem *item, DrawRect box)
+{
+    if (item->stroke == DRAW_NONE) return false;
+    if (item->kind == DRAW_ITEM_RECT) {
+        DrawRect r = item->box;
+        DrawPoint corners[] = {
+            {r.x, r.y}, {r.x + r.w, r.y}, {r.x + r.w, r.y + r.h}, {r.x, r.y + r.h}, {r.x, r.y}};
+        bool meets = false;
+        for (int i = 0; i < 4; i++) {
+            meets = meets || way_meets(corners[i], corners[i + 1], box);
+        }
+        return meets;
+    }
+    if (item->kind != DRAW_ITEM_SHAPE) return false;
+    for (size_t i = 0; i + 1 < item->count; i++) {
+        if (way_meets(list->points[item->first + i], list->points[item->first + i + 1], box))
+            return true;
+    }
+    return false;
+}
+
+/* No line is drawn through the words: but what is struck out is so by the next item, and a ground
+ * laid under them hides what was there before. */
+static inline void check_edges(const Window *window, const Lines *lines, int a)
+{
+    const DrawList *list = &window->list;
+    DrawRect box = letters_of(lines->boxes[a]);
+    size_t at = lines->items[a];
+    size_t first = 0;
+    box = (DrawRect){box.x + 1.0, box.y + 1.0, box.w - 2.0, box.h - 2.0};
+    for (size_t i = 0; i < at; i++) {
+        const DrawItem *item = &list->items[i];
+        bool is_ground = item->kind == DRAW_ITEM_RECT && item->fill != DRAW_NONE;
+        if (is_ground && box_has(item->box, box)) first = i;
+    }
+    for (size_t i = first; i < list->item_count; i++) {
+        if (i == at + 1 || !edge_meets(list, &list->items[i], box)) continue;
+        fail_msg("%s: item %zu is drawn through \"%.*s\"", window->name, i, lines->lens[a],
+                 lines->words[a]);
+    }
 }
 
 /* One line of text against the canvas, the lines before it and the buttons. */
@@ -299,6 +367,7 @@ static inline void check_texts(const Window *window, int percent)
     }
     for (int a = 0; a < lines.count; a++) {
         check_line(window, &lines, a);
+        check_edges(window, &lines, a);
     }
 }
 

@@ -686,8 +686,9 @@ static bool read_plan(const MetalTable *metals, const JsonValue *value, SitePlan
     return read_passes(metals, value, out, err);
 }
 
-static bool read_reject(const JsonValue *line, LineSetup *setup, Err *err)
+static bool read_reject(const JsonValue *line, SiteLine *out, Err *err)
 {
+    LineSetup *setup = &out->setup;
     static const char *const keys[] = {"kind",      "at_mm",     "started_by", "timed_by",
                                        "stroke_ms", "bin_packs", NULL};
     static const char *const kinds[] = {"air-jet", "pusher", "flap", NULL};
@@ -706,6 +707,7 @@ static bool read_reject(const JsonValue *line, LineSetup *setup, Err *err)
     if (!json_read_number(reject, "stroke_ms", true, 1, 5000, &stroke_ms, err)) return false;
     if (!json_read_integer(reject, "bin_packs", true, 1, BIN_PACKS_MAX, &bin_packs, err))
         return false;
+    out->reject = (SiteReject)kind;
     setup->started_by = start == 0 ? LINE_BY_EYE : LINE_BY_SIGNAL;
     setup->timed_by = timing == 0 ? LINE_TIMER : LINE_ENCODER;
     setup->stroke_us = llround(stroke_ms * 1000.0);
@@ -731,7 +733,7 @@ static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
     if (!read_mm(value, "end_mm", false, 200, 18000, &setup->end_um, err)) return false;
     if (!read_mm(value, "belt_above_floor_mm", false, 0, 3000, &out->belt_above_floor_um, err))
         return false;
-    if (!read_reject(value, setup, err)) return false;
+    if (!read_reject(value, out, err)) return false;
     if (setup->infeed_um >= setup->eye_um) {
         return err_at(err, place_of(value, "infeed_mm"),
                       "infeed_mm is %g, must lie before eye_mm, %g", (double)setup->infeed_um / 1e3,

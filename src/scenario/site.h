@@ -131,10 +131,14 @@ typedef struct {
     int64_t minutes; /* of the interval plan; else 0 */
 } SitePlan;
 
+/* What takes a pack off the line. */
+typedef enum { SITE_AIR_JET, SITE_PUSHER, SITE_FLAP } SiteReject;
+
 typedef struct {
     char id[SITE_ID_BYTES];
     SiteText name;
-    int head;        /* index */
+    int head; /* index */
+    SiteReject reject;
     LineSetup setup; /* pack_length_um is set for each product */
     int64_t belt_above_floor_um;
     bool fail_safes[SITE_FAIL_SAFE_COUNT]; /* those it has; the setup's monitors are the same */

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ui/plot.h"
 #include "ui/session.h"
 
 enum {
@@ -73,6 +74,31 @@ static void find_stock(const Player *player, Standing stock[STOCK_PLACE_COUNT])
                 stock[p].is_held = is_held;
         }
     }
+}
+
+bool line_has_stock(const Player *player, int place)
+{
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    return place == STOCK_PALLET || stock[place].packs > 0;
+}
+
+bool line_is_held(const Player *player, int place)
+{
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    return stock[place].is_held;
+}
+
+bool line_is_locked_off(const Player *player)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    for (size_t i = count; i > 0; i--) {
+        if (log_is(&log[i - 1], HAPPENING_LOCKED_OFF)) return true;
+        if (log_is(&log[i - 1], HAPPENING_UNLOCKED)) return false;
+    }
+    return false;
 }
 
 /* How many places have a drawing: the pallet always has. */
@@ -221,9 +247,8 @@ static void draw_eye(Ui *ui, const Belt *belt, const LineSetup *setup)
 }
 
 /* The air jet over the belt, and its strokes while it has just acted. */
-static void draw_jet(Ui *ui, const Belt *belt, double x, bool acts)
+static void draw_jet(Ui *ui, const Belt *belt, double x, double k, bool acts)
 {
-    double k = belt->over / 28.0;
     DrawPoint jet[] = {{x - 14 * k, belt->top - 2 - 28 * k},
                        {x + 14 * k, belt->top - 2 - 28 * k},
                        {x + 6 * k, belt->top - 2 - 6 * k},
@@ -235,6 +260,46 @@ static void draw_jet(Ui *ui, const Belt *belt, double x, bool acts)
     }
 }
 
+/* The pusher: a block, and a plate on a rod, which is over the belt while it acts. */
+static void draw_pusher(Ui *ui, const Belt *belt, double x, double k, bool acts)
+{
+    double block = belt->top - 2 - 28 * k;
+    double plate = acts ? (belt->top + belt->bottom) / 2.0 : belt->top - 2 - 8 * k;
+    DrawPoint rod[] = {{x, block + 14 * k}, {x, plate}};
+    draw_rect(ui->list, (DrawRect){x - 22 * k, block, 44 * k, 14 * k}, DRAW_TINT, DRAW_INK, 2, 0);
+    draw_line(ui->list, rod, 2, DRAW_INK, fmax(6 * k, 2.0));
+    draw_rect(ui->list, (DrawRect){x - 20 * k, plate, 40 * k, 8 * k}, DRAW_TINT, DRAW_INK, 2, 0);
+}
+
+/* The flap: along the belt's edge on its pivot, and 30 degrees over the belt while it acts. */
+static void draw_flap(Ui *ui, const Belt *belt, double x, double k, bool acts)
+{
+    double y = belt->top - 2 - 8 * k;
+    double length = 64 * k;
+    DrawPoint arm[] = {
+        {x - length / 2.0, y},
+        {x - length / 2.0 + length * (acts ? 0.866 : 1.0), y + length * (acts ? 0.5 : 0.0)}};
+    draw_line(ui->list, arm, 2, DRAW_INK, fmax(6 * k, 3.0));
+    draw_circle(ui->list, arm[0].x, arm[0].y, 6 * k, DRAW_TINT, DRAW_INK, 2);
+}
+
+/* The line's own kind of reject device. */
+static void draw_device(Ui *ui, const Belt *belt, const Player *player, double x, bool acts)
+{
+    double k = belt->over / 28.0;
+    switch (player_setup(player)->scenario->line->reject) {
+    case SITE_AIR_JET:
+        draw_jet(ui, belt, x, k, acts);
+        break;
+    case SITE_PUSHER:
+        draw_pusher(ui, belt, x, k, acts);
+        break;
+    case SITE_FLAP:
+        draw_flap(ui, belt, x, k, acts);
+        break;
+    }
+}
+
 /* The bin's lock, its shackle aside while it is open. */
 static void draw_lock(Ui *ui, double x, double y, double k, bool open)
 {
@@ -243,15 +308,32 @@ static void draw_lock(Ui *ui, double x, double y, double k, bool open)
              3 * k);
 }
 
+/* The own lock on the drive, at the belt's end, with its words before it where there are any. */
+static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
+{
+    double k = belt->is_slim ? 0.8 : 1.6;
+    double x = belt->right - 14.0 * k;
+    double y = (belt->top + belt->bottom) / 2.0 - 4.0 * k;
+    if (!line_is_locked_off(player)) return;
+    draw_rect(ui->list, (DrawRect){x - 14 * k, y - 12 * k, 28 * k, 32 * k}, DRAW_SHEET, DRAW_INK, 2,
+              4);
+    draw_lock(ui, x, y, k, false);
+    if (belt->is_slim || belt->is_small) return;
+    double wide = 1.6 * ui->text_percent;
+    (void)ui_text(ui, (DrawRect){x - 14 * k - wide - 8, y + 4 * k - belt->line_px / 2.0, wide, 0},
+                  16, true, DRAW_INK, DRAW_SHEET, DRAW_END, ui_say(ui, "line.locked-off"));
+}
+
 /* The reject device, and the bin opposite. */
 static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
 {
+    static const char *const keys[] = {"line.air-jet", "line.pusher", "line.flap"};
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
     double x = x_of(belt, setup->reject_um);
-    draw_jet(ui, belt, x, acts);
-    double wide = 1.4 * ui->text_percent;
+    draw_device(ui, belt, player, x, acts);
+    double wide = 2.0 * ui->text_percent;
     caption(ui, x - wide / 2.0, belt->top - 34 - belt->line_px, wide, DRAW_MIDDLE, false,
-            ui_say(ui, "line.reject"));
+            ui_say(ui, keys[player_setup(player)->scenario->line->reject]));
     DrawPoint bin[] = {{x - 66, belt->bottom + 8},  {x - 58, belt->bottom + 8},
                        {x - 58, belt->bottom + 68}, {x + 58, belt->bottom + 68},
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
@@ -266,7 +348,8 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
     (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
                    (long long)in_bin);
     double room = box.x + box.w - (belt->is_small ? 0.0 : belt->column) - UI_GAP - (x + 76);
-    caption(ui, x + 76, belt->bottom + 30, room, DRAW_START, true, words);
+    caption(ui, x + 76, belt->bottom + (ui->text_percent > 100 ? 6.0 : 30.0), room, DRAW_START,
+            true, words);
 }
 
 /* --- What was made since the last good check ------------------------------------------------- */
@@ -378,12 +461,13 @@ static void add_place(const Ui *ui, int place, const Standing *standing, Text *o
 static void add_since(const Ui *ui, const Player *player, Text *out)
 {
     Text time = {0};
+    Text packs = {0};
     add_time(player_setup(player)->scenario->last_good_check_us, &time);
-    ui_fill(ui, "line.since-check", time.bytes, out);
-    text_add(out, " ");
-    add_packs(ui, player_made_since_check(player), out);
-    text_add(out, ".");
+    add_count(player_made_since_check(player), &packs);
+    const char *const values[] = {time.bytes, packs.bytes};
+    plot_fill(out, ui_say(ui, "line.since-check"), values, 2);
     text_clear(&time);
+    text_clear(&packs);
 }
 
 /* Each place with its drawing, its name over it, count, times and state below. */
@@ -461,7 +545,9 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     if (belt->places > 1) {
         draw_places(ui, belt, stock, box);
         add_since(ui, player, &words);
-        caption(ui, x, box.y + 236, belt->column - UI_MARGIN, DRAW_START, true, words.bytes);
+        double wide = ui_width(ui, 16, true, words.bytes) + 2.0; /* one line: a rule is below */
+        x = fmin(x, box.x + box.w - UI_MARGIN - wide);
+        caption(ui, x, box.y + 236, wide, DRAW_START, true, words.bytes);
     } else {
         draw_pallet(ui, (DrawRect){x, belt->top - 24, 116, belt->bottom - belt->top + 24},
                     stock[STOCK_PALLET].packs);
@@ -528,12 +614,18 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
     draw_belt(ui, &belt);
     draw_head(ui, &belt);
     draw_packs(ui, &belt, player, view, is_still);
-    draw_jet(ui, &belt, x, line_has_blown(player, view));
+    draw_device(ui, &belt, player, x, line_has_blown(player, view));
     draw_rect(ui->list,
               (DrawRect){x - BIN_HALF, belt.bottom + 4, 2.0 * BIN_HALF, low - belt.bottom - 4},
               DRAW_TINT, DRAW_NONE, 0, 0);
     draw_line(ui->list, bin, 6, DRAW_INK, 2);
+    LineCounts counts = line_counts(player_line(player));
+    if (counts.tests_in_bin > 0)
+        draw_test_pack(ui, (DrawRect){x - BIN_HALF + 4, belt.bottom + 5, 22, 8});
+    else if (counts.good_in_bin > 0)
+        draw_good_pack(ui, (DrawRect){x - BIN_HALF + 4, belt.bottom + 5, 22, 8});
     draw_lock(ui, x, low - 6.0, 0.6, player_bin_is_open(player));
+    draw_own_lock(ui, &belt, player);
 }
 
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
@@ -547,9 +639,11 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     draw_eye(ui, &belt, setup);
     draw_packs(ui, &belt, player, view, is_still);
     draw_reject(ui, &belt, player, box, line_has_blown(player, view));
+    draw_own_lock(ui, &belt, player);
     if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
-    double under = belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : 20.0);
+    double under =
+        belt.bottom + (ui->text_percent > 100 ? EYE_BELOW + belt.line_px : belt.over + 4.0);
     double y = belt.is_small ? belt.bottom + 40.0 : under + belt.line_px / 2.0;
     DrawPoint arrow[] = {{box.x, y}, {box.x + 44, y}};
     DrawPoint tip[] = {{box.x + 36, y - 6}, {box.x + 44, y}, {box.x + 36, y + 6}};

@@ -26,41 +26,55 @@ enum {
 
 /* --- Header: what is checked, the time, the last passes, the stop ---------------------------- */
 
-/* The last passes as marks, the newest at the right; how many were removed goes to *removed. */
-static int draw_marks(const Run *run, double x, double y, int *removed)
+/* How the last passes went, as far as the person knows. */
+typedef struct {
+    int removed, accepted, sent;
+} Passes;
+
+/* The last passes as marks, the newest at the right; what became of them goes to *passes. In an
+ * assessment nobody is told what was not watched: only that it was sent. */
+static int draw_marks(const Run *run, double x, double y, Passes *passes)
 {
     size_t count;
     DrawMark marks[STRIP_MAX];
     int found = 0;
     const LogLine *log = player_log(run->player, &count);
+    *passes = (Passes){0};
     for (size_t i = count; i > 0 && found < STRIP_MAX; i--) {
         const LogLine *line = &log[i - 1];
         bool is_removed = log_is(line, HAPPENING_REMOVED);
         if (!is_removed && !log_is(line, HAPPENING_ACCEPTED)) continue;
         if (log_number(line, "pieces") == 0) continue;
+        if (run->session->is_assessment && strcmp(log_word(line, "seen"), "yes") != 0) {
+            marks[found++] = DRAW_TODO;
+            passes->sent++;
+            continue;
+        }
         marks[found++] = is_removed ? DRAW_DONE : DRAW_ACCEPTED;
+        *(is_removed ? &passes->removed : &passes->accepted) += 1;
     }
-    *removed = 0;
     for (int i = 0; i < found; i++) {
-        *removed += marks[i] == DRAW_DONE;
         draw_mark(run->ui->list, marks[i], x + 12 + MARK_PITCH * (found - 1.0 - i), y + 12, 11,
                   DRAW_INK);
     }
     return found;
 }
 
-static void print_marks(const Run *run, int found, int removed, char *out, size_t bytes)
+static void print_marks(const Run *run, Passes passes, char *out, size_t bytes)
 {
-    (void)snprintf(out, bytes, "%d %s, %d %s", removed, run_say(run, "run.removed"),
-                   found - removed, run_say(run, "run.accepted"));
+    int used = snprintf(out, bytes, "%d %s, %d %s", passes.removed, run_say(run, "run.removed"),
+                        passes.accepted, run_say(run, "run.accepted"));
+    if (passes.sent > 0 && used > 0 && (size_t)used < bytes)
+        (void)snprintf(out + used, bytes - (size_t)used, ", %d %s", passes.sent,
+                       run_say(run, "run.sent"));
 }
 
 static void draw_strip(const Run *run, double x, double y)
 {
     char words[96];
-    int removed;
-    int found = draw_marks(run, x, y, &removed);
-    print_marks(run, found, removed, words, sizeof words);
+    Passes passes;
+    int found = draw_marks(run, x, y, &passes);
+    print_marks(run, passes, words, sizeof words);
     if (found > 0) run_write(run, (DrawRect){x, y + 32, 310, 0}, 16, false, DRAW_SOFT, words);
 }
 
@@ -69,16 +83,16 @@ static void draw_strip(const Run *run, double x, double y)
 static void draw_slim(const Run *run, DrawRect box)
 {
     Ui *ui = run->ui;
-    double width = fmax(STRIP_MAX * MARK_PITCH, 2.4 * ui->text_percent);
+    double width = fmax(STRIP_MAX * MARK_PITCH, 2.6 * ui->text_percent);
     double line = draw_line_height(ui_px(ui, 16));
     const SitePiece *held = run_in_hand(run);
     char words[96];
-    int removed;
+    Passes passes;
     DrawRect under = {box.x + box.w - width, box.y + box.h - line - 2.0, width, line};
     line_strip(ui, run->player, (DrawRect){box.x, box.y, box.w - width - 2 * UI_GAP, box.h - 4.0},
                run->view, run->session->is_calm);
-    int found = draw_marks(run, under.x, box.y, &removed);
-    print_marks(run, found, removed, words, sizeof words);
+    int found = draw_marks(run, under.x, box.y, &passes);
+    print_marks(run, passes, words, sizeof words);
     if (line_has_found(run->player, run->view)) {
         (void)snprintf(words, sizeof words, "%s", run_say(run, "line.found"));
     } else if (held != NULL) {
@@ -158,6 +172,8 @@ static void draw_titles(const Run *run)
     const char *title = site_text(run->scenario->title, ui->language);
     const char *product =
         site_text(run->scenario->site->products[run->scenario->product].name, ui->language);
+    const char *kind =
+        run_say(run, run->session->is_assessment ? "run.assessment" : "run.practice");
     texts_add_clock(run->scenario, player_now_us(run->player), &clock);
     if (run->is_big) {
         bool fits = ui_width(ui, 19, true, title) <= LEFT_BIG - UI_MARGIN - UI_GAP;
@@ -169,17 +185,21 @@ static void draw_titles(const Run *run)
         double y = fmin((98.0 - large - small) / 2.0, 89.0 - large - 0.8 * small);
         room = ui->width - UI_MARGIN - STOP_BIG - UI_GAP - LEFT_BIG;
         (void)paper_words(ui, LEFT_BIG, y, room, 19, true, clock.bytes);
+        double used = ui_width(ui, 19, true, clock.bytes) + UI_GAP;
+        paper_line(ui, (DrawRect){LEFT_BIG + used, y, room - used, large},
+                   &(PaperInk){16, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, kind);
         paper_line(ui, (DrawRect){LEFT_BIG, y + large, room, small},
                    &(PaperInk){16, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, product);
     } else {
-        (void)snprintf(
-            words, sizeof words, "%s, %s", product,
-            run_say(run, run->session->is_assessment ? "run.assessment" : "run.practice"));
+        (void)snprintf(words, sizeof words, "%s, %s", product, kind);
         paper_line(ui, (DrawRect){UI_MARGIN, 14, 404, 36},
                    &(PaperInk){24, true, DRAW_INK, DRAW_PAPER, DRAW_START}, title);
         run_write(run, (DrawRect){LEFT, 14, 300, 0}, 24, true, DRAW_INK, clock.bytes);
-        run_write(run, (DrawRect){UI_MARGIN, 54, 400, 0}, 19, false, DRAW_SOFT, words);
-        run_write(run, (DrawRect){LEFT, 56, 116, 0}, 16, false, DRAW_SOFT,
+        int px = ui_width(ui, 19, false, words) <= 400.0 ? 19 : 16;
+        paper_line(ui, (DrawRect){UI_MARGIN, 54, 400, draw_line_height(ui_px(ui, 19))},
+                   &(PaperInk){px, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, words);
+        double room = run->view->opened_pass >= 0 ? STRIP_LEFT - LEFT - UI_GAP : 116.0;
+        run_write(run, (DrawRect){LEFT, 56, room, 0}, 16, false, DRAW_SOFT,
                   run_say(run, time_key(run)));
         draw_strip(run, STRIP_LEFT, 24);
     }
@@ -215,6 +235,8 @@ static void leave(const Run *run)
 {
     if (run->view->opened_pass >= 0) {
         run->view->opened_pass = -1;
+    } else if (run->view->is_ending) {
+        run->view->is_ending = false;
     } else if (run->scene == NULL) {
         session_go(run->session, PLACE_LOOK_BACK);
     } else if (!run->session->is_assessment) {
@@ -252,9 +274,35 @@ static void point(const Run *run)
     session_do(run->session, action);
 }
 
+/* A test pack is on its way to the reject device. */
+static bool is_under_way(const Run *run)
+{
+    bool is_so = false;
+    for (int number = 1; number <= LINE_TESTS_MAX; number++) {
+        PlayerPack pack = player_pack(run->player, number);
+        is_so = is_so || (pack.is_made && !pack.is_on_table && !pack.is_destroyed &&
+                          (pack.on_line == LINE_ON_INFEED || pack.on_line == LINE_ON_BELT));
+    }
+    return is_so && line_is_running(player_line(run->player));
+}
+
+/* The last pack sent was watched once. */
+static bool has_watched(const Run *run)
+{
+    size_t count;
+    const LogLine *log = player_log(run->player, &count);
+    for (size_t i = count; i > 0; i--) {
+        if (log_is(&log[i - 1], HAPPENING_WATCHING)) return true;
+        if (log_is(&log[i - 1], HAPPENING_PACK_SENT)) return false;
+    }
+    return false;
+}
+
+/* Whatever else the hands do, the eyes leave the reject device: that is said. */
 static const char *watch_key(const Run *run)
 {
-    return player_is_watching(run->player) ? "run.watching" : "run.watch";
+    if (player_is_watching(run->player)) return "run.watching";
+    return is_under_way(run) && has_watched(run) ? "run.unwatched" : "run.watch";
 }
 
 /* The next action follows what is in the hand or on the table, never the check plan. */
@@ -265,6 +313,8 @@ static void draw_next(const Run *run)
     char label[128];
     if (run->view->opened_pass >= 0) {
         if (ui_next(ui, run_say(run, "run.close"))) run->view->opened_pass = -1;
+    } else if (run->view->is_ending) {
+        if (ui_next(ui, run_say(run, "run.end-it"))) run_act(run, ACTION_NEXT);
     } else if (run->scene == NULL) {
         if (ui_next(ui, run_say(run, "run.look-back"))) session_go(run->session, PLACE_LOOK_BACK);
     } else if (run->scene->kind == SCENE_DECIDE) {
@@ -275,7 +325,12 @@ static void draw_next(const Run *run)
         }
     } else if (run->scene->kind == SCENE_PLACE) {
         if (run->view->answer >= 0 && ui_next(ui, run_say(run, "run.give-answer"))) point(run);
-    } else if (run->scene->kind == SCENE_TURN || run->scene->kind == SCENE_ARRANGE) {
+    } else if (run->scene->kind == SCENE_TURN) {
+        if (run->view->answer >= 0 && ui_next(ui, run_say(run, "run.give-answer"))) {
+            run->view->answer = -1;
+            run_act_word(run, ACTION_ANSWER, "choice", "so");
+        }
+    } else if (run->scene->kind == SCENE_ARRANGE) {
         if (ui_next(ui, run_say(run, "run.leave-so")))
             run_act_word(run, ACTION_ANSWER, "choice", "so");
     } else if (run->scene->given_count > 0) {
@@ -293,8 +348,8 @@ static void draw_next(const Run *run)
         if (ui_next(ui, run_say(run, "run.send"))) send_pack(run);
     } else if (run_next_pack(run) == 1 && run->scene->kind == SCENE_PASS) {
         if (ui_next(ui, run_say(run, "pack.make"))) run_make_pack(run);
-    } else if (!run->session->is_assessment && ui_next(ui, run_say(run, watch_key(run)))) {
-        run_act(run, ACTION_WATCH);
+    } else if (!run->session->is_assessment && is_under_way(run)) {
+        if (ui_next(ui, run_say(run, watch_key(run)))) run_act(run, ACTION_WATCH);
     }
 }
 
@@ -361,26 +416,53 @@ static double next_left(const Run *run)
     return run->ui->width - UI_MARGIN;
 }
 
+/* End this part of the run. An assessment asks once, and what then ends it is not where the first
+ * press was: a second one in haste takes it back. */
+static void draw_done(const Run *run, DrawRect box)
+{
+    bool *is_ending = &run->view->is_ending;
+    UiButton done = {.box = box,
+                     .label = run_say(run, *is_ending ? "run.stay" : "run.done"),
+                     .look = *is_ending ? UI_CHOSEN : UI_PLAIN,
+                     .px = 16};
+    if (!ui_button(run->ui, ui_id("done", 0), &done)) return;
+    if (run->session->is_assessment)
+        *is_ending = !*is_ending;
+    else
+        run_act(run, ACTION_NEXT);
+}
+
+/* Enlarged, a question has the whole page: the sheet and the line are one press away each. */
+static void draw_ask_turn(const Run *run, DrawRect box)
+{
+    static const char *const keys[] = {"page.see-sheet", "page.see-line", "page.see-question"};
+    UiButton turn = {.box = box, .label = run_say(run, keys[run->view->ask_page]), .px = 16};
+    if (ui_button(run->ui, ui_id("ask-page", 0), &turn))
+        run->view->ask_page = (run->view->ask_page + 1) % 3;
+}
+
+static const char *back_key(const Run *run)
+{
+    if (run->view->opened_pass >= 0 || run->scene == NULL || run->view->is_ending)
+        return "run.back";
+    return run->view->is_leaving ? "run.break-off" : "run.leave";
+}
+
 static void draw_foot(const Run *run)
 {
-    const char *back = run->view->is_leaving         ? "run.break-off"
-                       : run->view->opened_pass >= 0 ? "run.back"
-                       : run->scene == NULL          ? "run.back"
-                                                     : "run.leave";
-    if (ui_back(run->ui, run_say(run, back))) leave(run);
+    double width = 1.48 * run->ui->text_percent;
     double x = UI_MARGIN + 1.32 * run->ui->text_percent + UI_GAP;
-    if (run->scene != NULL && run->view->opened_pass < 0 && works(run)) {
-        double width = 1.48 * run->ui->text_percent;
-        UiButton done = {.box = ui_foot_box(run->ui, x, width),
-                         .label = run_say(run, "run.done"),
-                         .look = UI_PLAIN,
-                         .px = 16};
-        if (ui_button(run->ui, ui_id("done", 0), &done)) run_act(run, ACTION_NEXT);
+    bool is_in_scene = run->scene != NULL && run->view->opened_pass < 0;
+    if (ui_back(run->ui, run_say(run, back_key(run)))) leave(run);
+    if (is_in_scene && works(run)) {
+        draw_done(run, ui_foot_box(run->ui, x, width));
         x += width + UI_GAP;
         if (run->session->is_assessment && !run->is_big) {
             draw_watch(run, ui_foot_box(run->ui, x, width));
             x += width + UI_GAP;
         }
+    } else if (is_in_scene && run->is_big && run->scene->kind != SCENE_TELL) {
+        draw_ask_turn(run, ui_foot_box(run->ui, x, width));
     }
     draw_next(run);
     if (run->is_big) return;
@@ -394,46 +476,84 @@ static void draw_foot(const Run *run)
 static void draw_line_page(const Run *run, DrawRect box)
 {
     double width = (box.w - UI_GAP) / 2.0;
-    bool is_silent = run->session->is_assessment;
-    if (has_pace(run) || has_start(run) || is_silent) {
+    if (has_pace(run)) {
         box.h -= run->row + UI_GAP;
         DrawRect at = {box.x, box.y + box.h + UI_GAP, width, run->row};
-        if (has_pace(run) || has_start(run)) draw_start_or_pace(run, at);
+        draw_pace(run, at);
         at.x += width + UI_GAP;
-        if (is_silent) {
-            draw_watch(run, at);
-        } else if (run_can_open(run) &&
-                   run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {
+        if (run_can_open(run) &&
+            run_button(run, "open", 0, at, run_say(run, "run.open-last"), false)) {
             run_open(run);
         }
     }
     line_view(run->ui, run->player, box, run->view, run->session->is_calm);
 }
 
+/* What is to be done at the line from any page: start it while it stands, else watch, where that is
+ * no next action. */
+static const char *at_line_key(const Run *run)
+{
+    if (has_start(run)) return "run.start";
+    return run->session->is_assessment ? watch_key(run) : NULL;
+}
+
+/* The pages share what their words leave of the row; what is done at the line stands apart. */
+static void draw_page_row(const Run *run)
+{
+    enum { PAGES = 3, APART = 24 };
+    static const char *const keys[PAGES] = {"page.table", "page.side", "page.line"};
+    Ui *ui = run->ui;
+    const char *act = at_line_key(run);
+    double act_width = act == NULL ? 0.0 : ui_width(ui, 16, true, run_say(run, act)) + 40.0;
+    double spare = ui->width - 2 * UI_MARGIN - (PAGES - 1) * UI_GAP;
+    if (act != NULL) spare -= act_width + APART;
+    for (int i = 0; i < PAGES; i++) {
+        spare -= ui_width(ui, 16, true, run_say(run, keys[i]));
+    }
+    double x = UI_MARGIN;
+    for (int i = 0; i < PAGES; i++) {
+        double width = ui_width(ui, 16, true, run_say(run, keys[i])) + spare / PAGES;
+        if (run_button(run, "page", i, (DrawRect){x, 104, width, RUN_BUTTON}, run_say(run, keys[i]),
+                       run->view->page == i)) {
+            run->view->page = i;
+        }
+        x += width + UI_GAP;
+    }
+    DrawRect at = {ui->width - UI_MARGIN - act_width, 104, act_width, RUN_BUTTON};
+    if (has_start(run)) {
+        if (run_button(run, "start", 0, at, run_say(run, act), false)) run_act(run, ACTION_START);
+    } else if (act != NULL) {
+        draw_watch(run, at);
+    }
+}
+
+/* A scene that speaks: what it asks, the sheet, or the line. */
+static void draw_ask_page(const Run *run, DrawRect box)
+{
+    if (run->view->ask_page == 1) {
+        run_sheet_as_is(run, box);
+    } else if (run->view->ask_page == 2) {
+        draw_line_page(run, box);
+    } else {
+        if (run_scene_height(run, box.w) + SLIM_STEP <= box.h) box = put_slim(run, box);
+        run_scene(run, box);
+    }
+}
+
 /* Enlarged text: one page at a time under the same header and foot; a scene that speaks and a pass
  * that is opened up have it all. */
 static void draw_pages(const Run *run)
 {
-    static const char *const keys[] = {"page.table", "page.side", "page.line"};
-    Ui *ui = run->ui;
-    double width = (ui->width - 2 * UI_MARGIN - 2 * UI_GAP) / 3.0;
-    DrawRect box = {UI_MARGIN, 104, ui->width - 2 * UI_MARGIN, run->foot - UI_GAP - 104};
+    DrawRect box = {UI_MARGIN, 104, run->ui->width - 2 * UI_MARGIN, run->foot - UI_GAP - 104};
     if (run->view->opened_pass >= 0) {
         run_pass(run, box);
         return;
     }
     if (!works(run)) {
-        if (run_scene_height(run, box.w) + SLIM_STEP <= box.h) box = put_slim(run, box);
-        run_scene(run, box);
+        draw_ask_page(run, box);
         return;
     }
-    for (int i = 0; i < 3; i++) {
-        UiButton face = {.box = {UI_MARGIN + i * (width + UI_GAP), 104, width, RUN_BUTTON},
-                         .label = run_say(run, keys[i]),
-                         .look = run->view->page == i ? UI_CHOSEN : UI_PLAIN,
-                         .px = 16};
-        if (ui_button(ui, ui_id("page", i), &face)) run->view->page = i;
-    }
+    draw_page_row(run);
     box.y += RUN_BUTTON + UI_GAP;
     box.h -= RUN_BUTTON + UI_GAP;
     if (run->view->page == 2) {
@@ -493,6 +613,11 @@ void place_run(Ui *ui, Session *session)
     bool over = player_has_ended(run.player);
     run.scene = over ? NULL : &run.scenario->scenes[scene];
     run.dragged = run_dragged(&run);
+    if (scene != session->view.ask_scene) {
+        session->view.ask_scene = scene;
+        session->view.ask_page = 0;
+        session->view.is_ending = false;
+    }
     draw_header(&run);
     if (run.is_big && (run.scene != NULL || run.view->opened_pass >= 0))
         draw_pages(&run);

@@ -93,18 +93,35 @@ static void draw_ticks_up(Ui *ui, const Frame *frame, double top)
         bool is_one = i == 1 || i == 2;
         (void)snprintf(number, sizeof number, "%s%g", values[i] > 0 ? "+" : "\xE2\x88\x92",
                        fabs(values[i]));
+        texts_localise(ui->texts, number);
         if (is_one && is_thin) { /* no room for two numbers */
             if (i == 2) continue;
             (void)snprintf(number, sizeof number, "\xC2\xB1%g", 1.0);
             y = frame->zero_y;
-        } else if (is_one && (top - 1.0) * frame->per_limit < line) {
-            continue;
+        } else if (!is_one && !is_thin && (top - 1.0) * frame->per_limit < line) {
+            continue; /* the limit counts for more than the end */
         }
         DrawPoint tick[] = {{frame->box.x - 6, y}, {frame->box.x, y}};
         draw_line(ui->list, tick, 2, DRAW_LINE, 1);
         double room = 3.4 * ui_px(ui, 16);
         (void)word(ui, frame->box.x - 10 - room, y - line / 2.0, room, DRAW_END, number);
     }
+}
+
+/* Other words for the number, or its unit after it, where there is room for them. */
+static void add_where_it_fits(const Ui *ui, const char *words, bool has_unit, double room,
+                              Text *number)
+{
+    Text longer = {0};
+    if (words != NULL)
+        text_add(&longer, words);
+    else
+        text_addf(&longer, "%s%s", number->bytes, has_unit ? " mm" : "");
+    if (ui_width(ui, 16, false, longer.bytes) <= room) {
+        text_clear(number);
+        text_add(number, longer.bytes);
+    }
+    text_clear(&longer);
 }
 
 static void draw_ticks_along(Ui *ui, const Frame *frame, double half_mm)
@@ -117,13 +134,10 @@ static void draw_ticks_along(Ui *ui, const Frame *frame, double half_mm)
         DrawPoint tick[] = {{x, bottom - 5}, {x, bottom}};
         Text number = {0};
         draw_line(ui->list, tick, 2, DRAW_LINE, 1);
-        if (i == 2)
-            text_add(&number, ui_say(ui, "bench.at-coils"));
-        else
-            text_addf(&number, "%s%g", mm < 0 ? "\xE2\x88\x92" : "", fabs(mm));
-        if (i == 4) text_add(&number, " mm");
-        DrawAlign align = i == 0 ? DRAW_START : i == 4 ? DRAW_END : DRAW_MIDDLE;
         double room = i == 0 || i == 4 ? width / 2.0 - 2.0 : width - 4.0;
+        text_addf(&number, "%s%g", mm < 0 ? "\xE2\x88\x92" : "", fabs(mm));
+        add_where_it_fits(ui, i == 2 ? ui_say(ui, "bench.at-coils") : NULL, i == 4, room, &number);
+        DrawAlign align = i == 0 ? DRAW_START : i == 4 ? DRAW_END : DRAW_MIDDLE;
         double left = i == 0 ? x : i == 4 ? x - room : x - room / 2.0;
         if (ui_width(ui, 16, false, number.bytes) <= room) {
             (void)word(ui, left, bottom, room, align, number.bytes);
@@ -176,8 +190,10 @@ typedef struct {
     Ui *ui;
     const PlotMap *map;
     DrawRect box;
-    double scale; /* px per mm */
+    double scale;         /* px per mm */
+    DrawRect pack, piece; /* there: numbers keep clear of their edges */
     DrawRect labels[LABELS_MAX];
+    char numbers[LABELS_MAX][NUMBER_BYTES];
     int label_count;
 } Canvas;
 
@@ -312,28 +328,50 @@ static DrawRect label_box(const Canvas *canvas, DrawPoint at, const char *number
     return (DrawRect){at.x - width / 2.0, at.y - height / 2.0, width, height};
 }
 
-static bool has_room(const Canvas *canvas, DrawRect box)
+/* Whether the box lies over some of the other's edge, but not within it. */
+static bool is_over_edge(DrawRect box, DrawRect other)
+{
+    return meets(box, other) &&
+           (box.x < other.x + 2 || box.y < other.y + 2 || box.x + box.w > other.x + other.w - 2 ||
+            box.y + box.h > other.y + other.h - 2);
+}
+
+static bool has_room(const Canvas *canvas, DrawRect box, bool is_clear)
 {
     const DrawRect *map = &canvas->box;
     if (box.x < map->x + 3 || box.y < map->y + 3) return false;
     if (box.x + box.w > map->x + map->w - 3 || box.y + box.h > map->y + map->h - 3) return false;
+    if (is_clear && is_over_edge(box, canvas->pack)) return false;
+    if (meets(box, canvas->piece)) return false;
     for (int i = 0; i < canvas->label_count; i++) {
         if (meets(box, canvas->labels[i])) return false;
     }
     return true;
 }
 
-static void set_number(Canvas *canvas, DrawRect box, const char *number)
+static void add_number(Canvas *canvas, DrawRect box, const char *number)
 {
-    double inset = box.h * 0.12;
-    draw_rect(canvas->ui->list, (DrawRect){box.x, box.y + inset, box.w, box.h - 2.0 * inset},
-              DRAW_SHEET, DRAW_NONE, 0, 0);
-    (void)ui_text(canvas->ui, box, 16, false, DRAW_INK, DRAW_SHEET, DRAW_MIDDLE, number);
-    canvas->labels[canvas->label_count++] = box;
+    int n = canvas->label_count++;
+    canvas->labels[n] = box;
+    (void)snprintf(canvas->numbers[n], NUMBER_BYTES, "%s", number);
+}
+
+/* The numbers, over all the lines. */
+static void draw_numbers(const Canvas *canvas)
+{
+    for (int i = 0; i < canvas->label_count; i++) {
+        DrawRect box = canvas->labels[i];
+        double inset = box.h * 0.12;
+        draw_rect(canvas->ui->list, (DrawRect){box.x, box.y + inset, box.w, box.h - 2.0 * inset},
+                  DRAW_SHEET, DRAW_NONE, 0, 0);
+        (void)ui_text(canvas->ui, box, 16, false, DRAW_INK, DRAW_SHEET, DRAW_MIDDLE,
+                      canvas->numbers[i]);
+    }
 }
 
 /* The place on the line that is nearest to half height and leaves room, now on one side, now on the
- * other. False when there is none: then the line is not drawn, as it would say nothing. */
+ * other; clear of the pack's edge where there is such a place. False when there is none: then the
+ * line is not drawn, as it would say nothing. */
 static bool find_label(const Canvas *canvas, const Piece *pieces, int count, bool is_left,
                        const char *number, DrawRect *out)
 {
@@ -345,7 +383,8 @@ static bool find_label(const Canvas *canvas, const Piece *pieces, int count, boo
         DrawRect box = label_box(canvas, pieces[i].from, number);
         double far = fabs(pieces[i].from.y - middle_y);
         if ((pieces[i].from.x < middle_x) != is_left) far += canvas->box.h;
-        if (far >= nearest || !has_room(canvas, box)) continue;
+        if (!has_room(canvas, box, true)) far += 2.0 * canvas->box.h;
+        if (far >= nearest || !has_room(canvas, box, false)) continue;
         nearest = far;
         *out = box;
     }
@@ -398,8 +437,13 @@ static void draw_contours(Canvas *canvas)
     if (isfinite(centre)) {
         (void)snprintf(number, sizeof number, "%.*f", decimals, centre);
         texts_localise(canvas->ui->texts, number);
-        DrawRect box = label_box(canvas, to_canvas(canvas, 0.0, 0.0), number);
-        if (has_room(canvas, box)) set_number(canvas, box, number);
+        DrawPoint point = to_canvas(canvas, 0.0, 0.0);
+        DrawRect box = label_box(canvas, point, number);
+        box.x = point.x + 5.0; /* the number stands beside its point */
+        if (has_room(canvas, box, true)) {
+            draw_circle(canvas->ui->list, point.x, point.y, 3, DRAW_INK, DRAW_NONE, 0);
+            add_number(canvas, box, number);
+        }
     }
     bool is_left = false;
     for (double n = floor(most / step); n * step > least && canvas->label_count < LABELS_MAX; n--) {
@@ -409,7 +453,7 @@ static void draw_contours(Canvas *canvas)
         texts_localise(canvas->ui->texts, number);
         if (!find_label(canvas, pieces, count, is_left, number, &box)) continue;
         draw_contour(canvas, pieces, count);
-        set_number(canvas, box, number);
+        add_number(canvas, box, number);
         is_left = !is_left;
     }
 }
@@ -423,22 +467,25 @@ DrawRect plot_map(Ui *ui, DrawRect box, const PlotMap *map)
                      .scale = scale,
                      .box = {box.x, box.y, map->width_mm * scale, map->height_mm * scale}};
     CHECK((map->columns - 1) * (map->rows - 1) * 2 <= CELLS_MAX);
+    DrawPoint corner = to_canvas(&canvas, map->pack.x, map->pack.y + map->pack.h);
+    DrawPoint ends[] = {to_canvas(&canvas, map->from.x, map->from.y),
+                        to_canvas(&canvas, map->to.x, map->to.y)};
+    canvas.pack = (DrawRect){corner.x, corner.y, map->pack.w * scale, map->pack.h * scale};
+    canvas.piece = (DrawRect){fmin(ends[0].x, ends[1].x) - 4.0, fmin(ends[0].y, ends[1].y) - 4.0,
+                              fabs(ends[1].x - ends[0].x) + 8.0, fabs(ends[1].y - ends[0].y) + 8.0};
     draw_rect(list, canvas.box, DRAW_SHEET, DRAW_INK, 2, 0);
     draw_contours(&canvas);
     DrawPoint belt[] = {to_canvas(&canvas, -map->width_mm / 2.0, map->belt_mm),
                         to_canvas(&canvas, map->width_mm / 2.0, map->belt_mm)};
     draw_line(list, belt, 2, DRAW_LINE, 1);
-    DrawPoint corner = to_canvas(&canvas, map->pack.x, map->pack.y + map->pack.h);
-    draw_dashed_rect(list, (DrawRect){corner.x, corner.y, map->pack.w * scale, map->pack.h * scale},
-                     DRAW_INK, 2, 5, 4);
-    DrawPoint ends[] = {to_canvas(&canvas, map->from.x, map->from.y),
-                        to_canvas(&canvas, map->to.x, map->to.y)};
+    draw_dashed_rect(list, canvas.pack, DRAW_INK, 2, 5, 4);
     if (hypot(ends[1].x - ends[0].x, ends[1].y - ends[0].y) >= 4.0) {
         draw_line(list, ends, 2, DRAW_ACCENT, 4);
     } else {
         draw_circle(list, (ends[0].x + ends[1].x) / 2.0, (ends[0].y + ends[1].y) / 2.0, 4,
                     DRAW_ACCENT, DRAW_NONE, 0);
     }
+    draw_numbers(&canvas);
     return canvas.box;
 }
 

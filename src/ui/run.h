@@ -92,6 +92,7 @@ void run_side(const Run *run, DrawRect box);
  * it stands, only to be read. To write a row of it, which is also how it is corrected. */
 void run_sheet(const Run *run, DrawRect box);
 void run_sheet_as_is(const Run *run, DrawRect box);
+bool run_is_signed(const Run *run); /* and nothing was written since */
 void run_write_row(const Run *run, const char *row, const char *value);
 
 /* What the scene asks for, in its own words, step by step; in pages where it is long. */

@@ -9,14 +9,20 @@
 enum { SHEET_WIDTH = 480, SHEET_GAP = 24, NUMBER_SIDE = 33, WIRE_WIDTH = 180, WIRE_HEIGHT = 60 };
 enum { TURN_HEIGHT = UI_GAP + RUN_BUTTON + 2 * UI_GAP + WIRE_HEIGHT };
 
-/* The scene's words, and in practice its hint; returns where they end. */
+/* The scene's words, and in practice its hint. */
+static void add_words(const Run *run, Text *out)
+{
+    const char *hint = site_text(run->scene->hint, run->ui->language);
+    text_add(out, site_text(run->scene->text, run->ui->language));
+    if (hint[0] != '\0' && !run->session->is_assessment)
+        text_addf(out, " %s %s", run_say(run, "scene.hint"), hint);
+}
+
+/* Write them; returns where they end. */
 static double write_words(const Run *run, DrawRect box, int px)
 {
     Text words = {0};
-    const char *hint = site_text(run->scene->hint, run->ui->language);
-    text_add(&words, site_text(run->scene->text, run->ui->language));
-    if (hint[0] != '\0' && !run->session->is_assessment)
-        text_addf(&words, " %s %s", run_say(run, "scene.hint"), hint);
+    add_words(run, &words);
     double height =
         ui_text(run->ui, box, px, true, DRAW_INK, DRAW_PAPER, DRAW_START, text_string(&words));
     text_clear(&words);
@@ -24,6 +30,16 @@ static double write_words(const Run *run, DrawRect box, int px)
 }
 
 /* --- A question ------------------------------------------------------------------------------ */
+
+/* The letters of all the answers to one question: large where each takes one line. */
+static int answer_px(const Run *run, double room)
+{
+    for (int i = 0; i < run->scene->answer_count; i++) {
+        const char *words = site_text(run->scene->answers[i].text, run->ui->language);
+        if (ui_width(run->ui, 19, true, words) > room) return 16;
+    }
+    return 19;
+}
 
 /* An answer: its number in a square, which is its key too, its words, and whether it is chosen. */
 static void draw_answer(const Run *run, int index, DrawRect box)
@@ -58,7 +74,7 @@ static void draw_answer(const Run *run, int index, DrawRect box)
         paper_line(ui, (DrawRect){end - mine, box.y, mine, box.h},
                    &(PaperInk){16, false, letters, ground, DRAW_END}, yours);
     }
-    int px = ui_width(ui, 19, is_chosen, words) <= room ? 19 : 16;
+    int px = answer_px(run, room);
     double height = paper_height(ui, room, px, is_chosen, words);
     DrawRect at = {x, box.y + (box.h - height) / 2.0, room, 0};
     (void)ui_text(ui, at, px, is_chosen, letters, ground, DRAW_START, words);
@@ -90,7 +106,32 @@ static void draw_question(const Run *run, DrawRect box)
 
 /* --- A wire to turn -------------------------------------------------------------------------- */
 
-/* Turning the wire: three directions on three buttons, and a fine turn. */
+/* The pack from above, and which way it goes; the wire in it once a way was chosen. */
+static void draw_turned(const Run *run, DrawRect plan, const PlayerPiece *wire)
+{
+    enum { ARROW = 60 };
+    Ui *ui = run->ui;
+    double wide = 1.5 * ui->text_percent;
+    double line = draw_line_height(ui_px(ui, 16));
+    double y = plan.y + plan.h / 2.0;
+    double x = plan.x + plan.w + 2.0 * UI_GAP;
+    double tip = x + ARROW;
+    DrawPoint shaft[] = {{x, y}, {tip, y}};
+    DrawPoint head[] = {{tip - 8, y - 6}, {tip, y}, {tip - 8, y + 6}};
+    draw_rect(ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
+    if (run->view->answer >= 0 && wire->piece != NULL)
+        run_draw_piece(run, plan.x + plan.w / 2, y, wire, false);
+    draw_line(ui->list, shaft, 2, DRAW_INK, 2);
+    draw_line(ui->list, head, 3, DRAW_INK, 2);
+    PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_END};
+    paper_line(ui, (DrawRect){plan.x - wide - UI_GAP, y - line / 2.0, wide, line}, &ink,
+               run_say(run, "turn.from-above"));
+    ink.align = DRAW_START;
+    paper_line(ui, (DrawRect){tip + UI_GAP, y - line / 2.0, wide, line}, &ink,
+               run_say(run, "line.travel"));
+}
+
+/* Turning the wire: four directions on four buttons. None is chosen until the person has. */
 static void draw_turning(const Run *run, DrawRect box)
 {
     static const struct {
@@ -110,9 +151,9 @@ static void draw_turning(const Run *run, DrawRect box)
     for (int i = 0; i < 4; i++) {
         double width = (box.w - 3 * UI_GAP) / 4.0;
         DrawRect at = {box.x + i * (width + UI_GAP), y, width, RUN_BUTTON};
-        bool chosen =
-            wire.azimuth_mdeg == ways[i].azimuth && wire.elevation_mdeg == ways[i].elevation;
+        bool chosen = run->view->answer == i;
         if (!run_button(run, "way", i, at, run_say(run, ways[i].key), chosen)) continue;
+        run->view->answer = i;
         LogLine action = log_action(ACTION_TURN, 0);
         log_set_word(&action, "piece", id);
         log_set_number(&action, "azimuth_mdeg", ways[i].azimuth);
@@ -121,9 +162,7 @@ static void draw_turning(const Run *run, DrawRect box)
     }
     DrawRect plan = {box.x + (box.w - WIRE_WIDTH) / 2, y + RUN_BUTTON + 2 * UI_GAP, WIRE_WIDTH,
                      WIRE_HEIGHT};
-    draw_rect(run->ui->list, plan, DRAW_SHEET, DRAW_INK, 2, 0);
-    if (wire.piece != NULL)
-        run_draw_piece(run, plan.x + plan.w / 2, plan.y + plan.h / 2, &wire, false);
+    draw_turned(run, plan, &wire);
 }
 
 /* --- What is asked for ----------------------------------------------------------------------- */
@@ -219,7 +258,9 @@ enum { GRID_ROWS = 4 };
 /* The box of one of `count` buttons, down and then across. */
 static DrawRect grid_box(const Run *run, DrawRect box, int count, int index)
 {
-    int rows = count < GRID_ROWS ? count : GRID_ROWS;
+    int fit = (int)fmax(floor((box.h + UI_GAP) / (run->row + UI_GAP)), 1.0);
+    int most = run->is_big && fit < GRID_ROWS ? fit : GRID_ROWS;
+    int rows = count < most ? count : most;
     int columns = (count + rows - 1) / rows;
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     double height = fmin(run->row, (box.h - (rows - 1) * UI_GAP) / rows);
@@ -301,8 +342,15 @@ double run_scene_height(const Run *run, double width)
 {
     const char *words = site_text(run->scene->text, run->ui->language);
     if (run->scene->kind == SCENE_TELL) return paper_height(run->ui, width, 19, false, words);
-    double height = paper_height(run->ui, width, 16, true, words);
+    Text all = {0};
+    add_words(run, &all);
+    double height = paper_height(run->ui, width, 16, true, text_string(&all));
+    text_clear(&all);
     if (run->scene->kind == SCENE_TURN) return height + TURN_HEIGHT;
+    if (run->scene->kind == SCENE_PLACE || run->scene->kind == SCENE_ARRANGE ||
+        run->scene->given_count > 0) {
+        return height + 8.0 + GRID_ROWS * (run->row + UI_GAP);
+    }
     int lines = (run->scene->answer_count + 1) / 2;
     return height + 8.0 + lines * (big_answer(run) + UI_GAP);
 }

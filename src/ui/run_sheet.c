@@ -175,15 +175,25 @@ static void draw_spots(const Run *run, DrawRect box, double cell, double gap)
 
 /* --- As it stands ---------------------------------------------------------------------------- */
 
+bool run_is_signed(const Run *run)
+{
+    size_t count;
+    const LogLine *log = player_log(run->player, &count);
+    for (size_t i = count; i > 0; i--) {
+        if (log_is(&log[i - 1], HAPPENING_SIGNED)) return true;
+        if (log_is(&log[i - 1], HAPPENING_ROW_WRITTEN)) return false;
+    }
+    return false;
+}
+
 /* Whether the sheet is signed, as mark and words. */
-static void draw_signed(const Run *run, double x, double y, double w, bool is_signed)
+static void draw_signed(const Run *run, double x, double y, double w, const char *key)
 {
     double line = draw_line_height(ui_px(run->ui, 16));
-    draw_mark(run->ui->list, is_signed ? DRAW_DONE : DRAW_WEDGE, x + 10, y + line / 2.0,
+    draw_mark(run->ui->list, run_is_signed(run) ? DRAW_DONE : DRAW_WEDGE, x + 10, y + line / 2.0,
               MARK_RADIUS, DRAW_INK);
     paper_line(run->ui, (DrawRect){x + 28, y, w - 28, line},
-               &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START},
-               run_say(run, is_signed ? "sheet.signed" : "sheet.unsigned"));
+               &(PaperInk){16, false, DRAW_INK, DRAW_PAPER, DRAW_START}, run_say(run, key));
 }
 
 void run_sheet_as_is(const Run *run, DrawRect box)
@@ -193,8 +203,6 @@ void run_sheet_as_is(const Run *run, DrawRect box)
     double line = draw_line_height(ui_px(ui, 16));
     double name = box.w * 0.23;
     double cell = (box.w - name) / SITE_SPOT_COUNT;
-    bool is_signed = true;
-    bool is_begun = false;
     double y = box.y + paper_heading(ui, box.x, box.y, box.w, "sheet.title");
     draw_spots(run, (DrawRect){box.x + name + PAD, y, 0, line}, cell - PAD, PAD);
     y += line + 4.0;
@@ -205,8 +213,6 @@ void run_sheet_as_is(const Run *run, DrawRect box)
         int metal = i / SITE_SPOT_COUNT;
         double top = y + metal * height;
         double x = box.x + name + i % SITE_SPOT_COUNT * cell;
-        if (row.value != NULL) is_begun = true;
-        if (row.value != NULL && !row.is_signed) is_signed = false;
         draw_cell(run, (DrawRect){x + PAD, top, cell - PAD, height}, &row, &ink);
     }
     for (int m = 0; m <= plan->metal_count; m++) {
@@ -215,7 +221,8 @@ void run_sheet_as_is(const Run *run, DrawRect box)
         if (m == plan->metal_count) break;
         draw_metal(run, (DrawRect){box.x, y + m * height, name - PAD, height}, plan->metals[m]);
     }
-    draw_signed(run, box.x, y + plan->metal_count * height + 6.0, box.w, is_signed && is_begun);
+    draw_signed(run, box.x, y + plan->metal_count * height + 6.0, box.w,
+                run_is_signed(run) ? "sheet.signed" : "sheet.unsigned");
 }
 
 /* --- At the right side ----------------------------------------------------------------------- */
@@ -309,6 +316,7 @@ void run_sheet(const Run *run, DrawRect box)
     double width = (box.w - name - SITE_SPOT_COUNT * UI_GAP) / SITE_SPOT_COUNT;
     double height = (box.h - head - (plan->metal_count - 1) * UI_GAP) / plan->metal_count;
     draw_spots(run, (DrawRect){left + PAD, box.y, 0, head}, width - PAD, UI_GAP + PAD);
+    if (run_is_signed(run)) draw_signed(run, box.x, box.y, name, "sheet.is-signed");
     for (int m = 0; m < plan->metal_count; m++) {
         double y = box.y + head + m * (height + UI_GAP);
         draw_metal(run, (DrawRect){box.x, y, name, height}, plan->metals[m]);

@@ -73,6 +73,19 @@ static void draw_card(const Run *run, int index, DrawRect box)
                &(PaperInk){16, false, letters, ground, DRAW_START}, under);
 }
 
+/* What the scene asks for, below the pieces where they leave room for it; while no pack is chosen
+ * the table says it. */
+static void draw_task_below(const Run *run, DrawRect box, double used)
+{
+    enum { LINES = 3 };
+    const char *words = site_text(run->scene->text, run->ui->language);
+    DrawRect rest = {box.x, box.y + used, box.w, box.h - used};
+    double least = RUN_BUTTON + UI_GAP + LINES * draw_line_height(ui_px(run->ui, 16));
+    if (run->view->pack == 0) return;
+    if (paper_height(run->ui, rest.w, 16, false, words) <= rest.h || rest.h >= least)
+        run_task(run, rest);
+}
+
 static void draw_tray(const Run *run, DrawRect box)
 {
     enum { COLUMNS = 2 };
@@ -80,9 +93,11 @@ static void draw_tray(const Run *run, DrawRect box)
     int rows = (int)((box.h + UI_GAP) / step);
     int per_page = rows * COLUMNS;
     int count = player_piece_count(run->player);
+    int lines = (count + COLUMNS - 1) / COLUMNS;
     double width = (box.w - UI_GAP) / COLUMNS;
     bool pages = count > per_page;
     run->room->tray = box;
+    if (!pages) draw_task_below(run, box, lines * step);
     if (pages) per_page -= 1;
     for (int i = 0; i < per_page && run->view->tray_page * per_page + i < count; i++) {
         int line = i / COLUMNS;
@@ -194,7 +209,10 @@ static void draw_rest(const Run *run, DrawRect box)
         {"held-from", "held-from", from, true},  {"result", "good", "good", false},
         {"result", "failed", "failed", false}};
     double width = (box.w - (COLUMNS - 1) * UI_GAP) / COLUMNS;
+    double half = (box.w + UI_GAP) / 2.0;
     draw_counter(run, box);
+    (void)paper_words(run->ui, box.x + half, box.y, box.w - half, 16, false,
+                      run_say(run, "rest.number"));
     for (int i = 0; i <= ROWS; i++) {
         DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), box.y + RUN_BUTTON + UI_GAP, width,
                        run->row};
@@ -203,7 +221,11 @@ static void draw_rest(const Run *run, DrawRect box)
             draw_rest_row(run, i, &rows[i], at);
             continue;
         }
-        UiButton sign = {.box = at, .label = run_say(run, "sheet.sign"), .px = 16};
+        bool is_signed = run_is_signed(run);
+        UiButton sign = {.box = at,
+                         .label = run_say(run, is_signed ? "sheet.signed" : "sheet.sign"),
+                         .look = is_signed ? UI_CHOSEN : UI_PLAIN,
+                         .px = 16};
         if (ui_button(run->ui, ui_id("rest", i), &sign))
             run_act_word(run, ACTION_SIGN, "as", "self");
     }
@@ -224,36 +246,71 @@ static void open_bin(const Run *run, SiteRole by)
     run_act_word(run, ACTION_OPEN_BIN, "by", site_role_words[by]);
 }
 
-/* What is counted beside the counter; under it the own lock, on and off, and the bin: opened and
- * locked; the program stands apart. */
+/* The program that was read last: an index of the site's products; -1: none was. */
+static int program_read(const Run *run)
+{
+    size_t count;
+    const LogLine *log = player_log(run->player, &count);
+    for (size_t i = count; i > 0; i--) {
+        if (log_is(&log[i - 1], HAPPENING_PROGRAM_READ))
+            return site_find_product(run->scenario->site, log_word(&log[i - 1], "product"));
+    }
+    return -1;
+}
+
+/* The head's program: which it is once it was read. */
+static void draw_program(const Run *run, DrawRect box)
+{
+    int product = program_read(run);
+    Text label = {0};
+    if (product >= 0) {
+        text_addf(&label, "%s: %s", run_say(run, "program"),
+                  site_text(run->scenario->site->products[product].name, run->ui->language));
+    } else {
+        text_add(&label, run_say(run, "count.program"));
+    }
+    if (run_button(run, "program", 0, box, label.bytes, product >= 0))
+        run_act(run, ACTION_READ_PROGRAM);
+    text_clear(&label);
+}
+
+/* In the order of the work: the own lock, which is a switch; the bin opened and locked; and what is
+ * counted beside the counter. The head's program stands apart. */
 static void draw_count(const Run *run, DrawRect box)
 {
-    enum { COLUMNS = 4, BUTTONS = 8 };
+    enum { COLUMNS = 4, BUTTONS = 5, LOCK = 6 };
     static const struct {
         const char *key;
-        int column, line;
-    } places[BUTTONS] = {{"count.bin", 2, 0},     {"count.kit", 3, 0},  {"bin.leader", 1, 1},
-                         {"bin.self", 2, 1},      {"bin.lock", 1, 2},   {"count.program", 3, 2},
-                         {"line.lock-off", 0, 1}, {"line.unlock", 0, 2}};
+        int column;
+        bool is_below;
+    } places[BUTTONS] = {{"count.bin", 2, true},
+                         {"count.kit", 3, true},
+                         {"bin.leader", 1, false},
+                         {"bin.self", 2, false},
+                         {"bin.lock", 3, false}};
     double width = (box.w - (COLUMNS - 1) * UI_GAP) / COLUMNS;
+    DrawRect below = {box.x, box.y + run->row + UI_GAP, box.w, box.h};
+    bool is_locked = line_is_locked_off(run->player);
     int pressed = -1;
-    draw_counter(run, box);
+    if (run_button(run, "count", LOCK, (DrawRect){box.x, box.y, width, run->row},
+                   run_say(run, is_locked ? "line.unlock" : "line.lock-off"), is_locked)) {
+        run_act(run, is_locked ? ACTION_UNLOCK : ACTION_LOCK_OFF);
+    }
     for (int i = 0; i < BUTTONS; i++) {
-        bool is_first = places[i].line == 0;
-        double y =
-            is_first ? 0.0 : RUN_BUTTON + UI_GAP + (places[i].line - 1) * (run->row + UI_GAP);
-        UiButton face = {.box = {box.x + places[i].column * (width + UI_GAP), box.y + y, width,
-                                 is_first ? RUN_BUTTON : run->row},
+        UiButton face = {.box = {box.x + places[i].column * (width + UI_GAP),
+                                 places[i].is_below ? below.y : box.y, width,
+                                 places[i].is_below ? RUN_BUTTON : run->row},
                          .label = run_say(run, places[i].key),
                          .px = 16};
         if (ui_button(run->ui, ui_id("count", i), &face)) pressed = i;
     }
+    draw_counter(run, below);
+    below.y += RUN_BUTTON + UI_GAP;
+    draw_program(run, (DrawRect){box.x, below.y, box.w, RUN_BUTTON});
     if (pressed == 0 || pressed == 1) count_now(run, pressed == 0 ? "bin" : "kit");
     if (pressed == 2) open_bin(run, SITE_LINE_LEADER);
     if (pressed == 3) open_bin(run, SITE_LINE_CHECKER);
     if (pressed == 4) run_act(run, ACTION_CLOSE_BIN);
-    if (pressed == 5) run_act(run, ACTION_READ_PROGRAM);
-    if (pressed == 6 || pressed == 7) run_act(run, pressed == 6 ? ACTION_LOCK_OFF : ACTION_UNLOCK);
 }
 
 /* --- People and holds ------------------------------------------------------------------------ */
@@ -275,8 +332,11 @@ static void draw_people(const Run *run, DrawRect box)
     double line = draw_line_height(ui_px(run->ui, 16));
     DrawRect middle = {less.x + RUN_BUTTON + 4, box.y + (RUN_BUTTON - line) / 2.0,
                        box.w - 2 * RUN_BUTTON - 8, 0};
-    (void)ui_text(run->ui, middle, 16, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE,
-                  texts_get(run->ui->texts, "words", about_words[view->about]));
+    Text about = {0};
+    ui_fill(run->ui, "people.tell", texts_get(run->ui->texts, "words", about_words[view->about]),
+            &about);
+    (void)ui_text(run->ui, middle, 16, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE, about.bytes);
+    text_clear(&about);
     int pressed = draw_grid(run, "tell", (DrawRect){box.x, box.y + RUN_BUTTON + UI_GAP, box.w, 0},
                             3, labels, SITE_ROLE_COUNT - 1);
     if (pressed < 0) return;
@@ -313,16 +373,43 @@ static void draw_hold_time(const Run *run, DrawRect box)
     if (minutes != hold_minutes(run)) run->view->hold_minutes = minutes;
 }
 
-/* The places in the order in which packs go through them. */
+/* What is held says so. */
+static void add_held(const Run *run, const char *words, bool is_held, Text *out)
+{
+    text_add(out, words);
+    if (is_held) text_addf(out, "\n%s", run_say(run, "line.held"));
+}
+
+/* The places where there are packs, in the order in which packs go through them, and all of them;
+ * the one that was pressed, -1: none. */
+static int draw_hold_places(const Run *run, DrawRect box)
+{
+    double width = (box.w - STOCK_PLACE_COUNT * UI_GAP) / (STOCK_PLACE_COUNT + 1);
+    bool is_all = true;
+    int pressed = -1;
+    for (int p = 0; p <= STOCK_PLACE_COUNT; p++) {
+        bool is_place = p < STOCK_PLACE_COUNT;
+        bool is_held = is_place ? line_is_held(run->player, p) : is_all;
+        if (is_place && !line_has_stock(run->player, p)) continue;
+        Text label = {0};
+        is_all = is_all && is_held;
+        add_held(run,
+                 is_place ? texts_get(run->ui->texts, "words", scenario_stock_words[p])
+                          : run_say(run, "hold.all"),
+                 is_held, &label);
+        DrawRect at = {box.x, box.y, width, run->row};
+        UiButton face = {
+            .box = at, .label = label.bytes, .look = is_held ? UI_CHOSEN : UI_PLAIN, .px = 16};
+        if (ui_button(run->ui, ui_id("hold", p), &face)) pressed = p;
+        text_clear(&label);
+        box.x += width + UI_GAP;
+    }
+    return pressed;
+}
+
 static void draw_hold(const Run *run, DrawRect box)
 {
-    enum { PLACES = 4 };
-    static const char *const places[PLACES] = {"pallet", "store", "lorry", "everything"};
     RunView *view = run->view;
-    const Texts *texts = run->ui->texts;
-    const char *labels[PLACES] = {texts_get(texts, "words", "pallet"),
-                                  texts_get(texts, "words", "store"),
-                                  texts_get(texts, "words", "lorry"), run_say(run, "hold.all")};
     double half = (box.w + UI_GAP) / 2.0;
     draw_hold_switch(run, box);
     box.y += RUN_BUTTON + UI_GAP;
@@ -331,10 +418,11 @@ static void draw_hold(const Run *run, DrawRect box)
                       view->is_release ? box.w : box.w - half, 16, true,
                       run_say(run, view->is_release ? "hold.release-what" : "hold.hold-what"));
     box.y += RUN_BUTTON + UI_GAP;
-    int pressed = draw_grid(run, "hold", box, PLACES, labels, PLACES);
+    int pressed = draw_hold_places(run, box);
     if (pressed < 0) return;
     LogLine action = log_action(view->is_release ? ACTION_RELEASE : ACTION_HOLD, 0);
-    log_set_word(&action, "place", places[pressed]);
+    log_set_word(&action, "place",
+                 pressed < STOCK_PLACE_COUNT ? scenario_stock_words[pressed] : "everything");
     if (!view->is_release) {
         char from[TIME_BYTES];
         print_hold_time(run, from);

@@ -14,13 +14,11 @@ enum { EDGE_UM = 5000, PACKS_SHOWN = 4 };
 
 static const char *where_key(PlayerPack pack)
 {
-    static const char *const keys[] = {[LINE_NOWHERE] = "pack.gone",
-                                       [LINE_ON_INFEED] = "pack.infeed",
-                                       [LINE_ON_BELT] = "pack.belt",
-                                       [LINE_IN_BIN] = "pack.bin",
-                                       [LINE_ON_PALLET] = "pack.pallet",
-                                       [LINE_IN_JAM] = "pack.jam",
-                                       [LINE_ON_FLOOR] = "pack.floor"};
+    static const char *const keys[] = {
+        [LINE_NOWHERE] = "pack.gone",     [LINE_ON_INFEED] = "pack.infeed",
+        [LINE_ON_BELT] = "pack.belt",     [LINE_IN_BIN] = "pack.bin",
+        [LINE_ON_PALLET] = "pack.pallet", [LINE_IN_JAM] = "pack.jam",
+        [LINE_ON_FLOOR] = "pack.floor"};
     return pack.is_on_table ? "pack.table" : keys[pack.on_line];
 }
 
@@ -174,29 +172,90 @@ static void draw_plan(const Run *run, DrawRect plan)
     }
 }
 
-/* The pack from the side, with the aperture's centre line and where the drawing wants the piece. */
+/* How high the next piece will lie: as the site's drawing wants it, until the hands chose. */
+static SiteHeight height_of(const Run *run)
+{
+    const bool *heights = run->scenario->site->products[run->scenario->product].heights;
+    SiteHeight drawn = heights[SITE_ON_TOP]   ? SITE_ON_TOP
+                       : heights[SITE_INSIDE] ? SITE_INSIDE
+                                              : SITE_UNDERNEATH;
+    return (SiteHeight)(((int)drawn + run->view->height_turn) % (int)SITE_HEIGHT_COUNT);
+}
+
+/* The next height; a pack that is sealed has none inside. */
+static void turn_height(const Run *run)
+{
+    bool is_sealed = run->scenario->site->products[run->scenario->product].is_sealed;
+    do {
+        run->view->height_turn = (run->view->height_turn + 1) % (int)SITE_HEIGHT_COUNT;
+    } while (is_sealed && height_of(run) == SITE_INSIDE);
+}
+
+/* That height over the pack's bottom. Inside is the aperture's centre line, or the nearest place in
+ * the pack that the line does not cross. */
+static int64_t up_um(const Run *run, const ProductBlock *block)
+{
+    int64_t height = llround(block->height_m * 1e6);
+    double line = (block->height_m / 2.0 - block->centre_up_m) * 1e6;
+    switch (height_of(run)) {
+    case SITE_ON_TOP:
+        return height;
+    case SITE_INSIDE:
+        return llround(fmin(fmax(line, EDGE_UM), (double)height - EDGE_UM));
+    case SITE_UNDERNEATH:
+    case SITE_HEIGHT_COUNT:
+        break;
+    }
+    return 0;
+}
+
+/* How far from the pack's middle the chosen spot is. */
+static double along_um(const Run *run, const ProductBlock *block)
+{
+    double reach = block->length_m * 0.5e6 * 0.83;
+    return run->view->spot == SITE_LEADING    ? reach
+           : run->view->spot == SITE_TRAILING ? -reach
+                                              : 0.0;
+}
+
+/* The pack from the side as a button that changes how high the next piece will lie, with the
+ * aperture's centre line, the pieces in it, and a ring where the next will be. */
 static void draw_side(const Run *run, DrawRect box)
 {
+    static const char *const keys[] = {"table.on-top", "table.on-line", "table.underneath"};
+    enum { PAD = 8, DASHES = 10 };
+    Ui *ui = run->ui;
     const ProductBlock block = block_of(run);
-    double scale = fmin(box.w / (block.length_m * 1.15), box.h * 0.55 / block.height_m);
+    uint32_t id = ui_id("height", 0);
+    DrawRole letters;
+    UiButton face = {.box = box, .look = UI_PLAIN};
+    if (ui_button(ui, id, &face)) turn_height(run);
+    DrawRole ground = paper_face(ui, id, box, false, &letters);
+    DrawRect room = {box.x + PAD, box.y + PAD / 2.0, box.w - 2.0 * PAD, 0};
+    double words = ui_text(ui, room, 16, false, letters, ground, DRAW_START,
+                           run_say(run, keys[height_of(run)]));
+    double least = box.y + PAD + words + 12.0; /* a piece on top, and its ring, stand over it */
+    double high = box.y + box.h - PAD - 10.0 - least;
+    double scale = fmin(room.w / (block.length_m * 1.15), high / block.height_m);
     double w = block.length_m * scale;
     double h = block.height_m * scale;
-    DrawRect pack = {box.x + (box.w - w) / 2, box.y + box.h - h - 4, w, h};
-    double bottom = block.centre_up_m - block.height_m / 2.0;
-    double centre = pack.y + h - (0.0 - bottom) * scale;
-    draw_rect(run->ui->list, pack, DRAW_SHEET, DRAW_INK, 2, 0);
-    draw_dashes(run->ui->list, (DrawPoint){box.x, centre}, (DrawPoint){box.x + box.w, centre},
-                DRAW_LINE, 2, 8, 6);
-    const char *words = run_say(run, run->is_big ? "table.centre" : "table.centre-line");
-    double height = paper_height(run->ui, box.w, 16, false, words);
-    run_write(run, (DrawRect){box.x, fmin(centre, pack.y) - height - 6.0, box.w, 0}, 16, false,
-              DRAW_SOFT, words);
+    DrawRect pack = {box.x + (box.w - w) / 2.0, least + (high - h) / 2.0, w, h};
+    double line = pack.y + h - (block.height_m / 2.0 - block.centre_up_m) * scale;
+    draw_rect(ui->list, pack, DRAW_NONE, letters, 2, 0);
+    draw_dashes(ui->list, (DrawPoint){room.x, line}, (DrawPoint){room.x + room.w, line}, letters, 1,
+                8, 6);
+    DrawPoint next = {pack.x + w / 2.0 + along_um(run, &block) * 1e-6 * scale,
+                      pack.y + h - (double)up_um(run, &block) * 1e-6 * scale};
+    for (int i = 0; i < DASHES; i++) {
+        draw_arc(ui->list, next.x, next.y, 10, i * 360.0 / DASHES, (i + 0.6) * 360.0 / DASHES,
+                 letters == DRAW_INK ? DRAW_ACCENT : letters, 3);
+    }
     for (int i = 0; i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
-        double x = pack.x + w / 2 + (double)piece.along_um * 1e-6 * scale;
-        draw_circle(run->ui->list, x, pack.y + h - (double)piece.up_um * 1e-6 * scale, 6,
-                    DRAW_ACCENT, DRAW_INK, 2);
+        double x = pack.x + w / 2.0 + (double)piece.along_um * 1e-6 * scale;
+        draw_circle(ui->list, x, pack.y + h - (double)piece.up_um * 1e-6 * scale, 6,
+                    letters == DRAW_INK ? DRAW_ACCENT : letters, letters, 2);
     }
 }
 
@@ -231,7 +290,12 @@ static void draw_table_buttons(const Run *run, DrawRect box)
                    view->pack_at_wall)) {
         view->pack_at_wall = !view->pack_at_wall;
     }
-    for (int i = 0; i < player_piece_count(run->player); i++) {
+    const SitePiece *held = run_in_hand(run);
+    if (held != NULL && run_button(run, "put-back", 0, button_box(run, box, 2),
+                                   run_say(run, "run.put-back"), false)) {
+        run_act_word(run, ACTION_PUT_BACK, "piece", held->id);
+    }
+    for (int i = 0; held == NULL && i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != view->pack) continue;
         if (run_button(run, "find", 0, button_box(run, box, 2), run_say(run, "table.take-out"),
@@ -297,30 +361,22 @@ void run_table(const Run *run, DrawRect box)
     }
 }
 
-static void place_at_um(const Run *run, const SitePiece *piece, double along_um, double across_um)
+static void place_at_um(const Run *run, const SitePiece *piece, double along, double across)
 {
-    const SiteProduct *product = &run->scenario->site->products[run->scenario->product];
-    int64_t height = llround(block_of(run).height_m * 1e6);
+    const ProductBlock block = block_of(run);
     LogLine action = log_action(ACTION_PLACE, 0);
     log_set_word(&action, "piece", piece->id);
     log_set_number(&action, "pack", run->view->pack);
-    log_set_number(&action, "along_um", llround(along_um));
-    log_set_number(&action, "across_um", llround(across_um));
-    log_set_number(&action, "up_um",
-                   product->heights[SITE_ON_TOP]   ? height
-                   : product->heights[SITE_INSIDE] ? height / 2
-                                                   : 0);
+    log_set_number(&action, "along_um", llround(along));
+    log_set_number(&action, "across_um", llround(across));
+    log_set_number(&action, "up_um", up_um(run, &block));
     session_do(run->session, action);
 }
 
 void run_place_at_spot(const Run *run, const SitePiece *piece)
 {
     const ProductBlock block = block_of(run);
-    double reach = block.length_m * 0.5e6 * 0.83;
-    double along = run->view->spot == SITE_LEADING    ? reach
-                   : run->view->spot == SITE_TRAILING ? -reach
-                                                      : 0.0;
-    place_at_um(run, piece, along, run->view->at_wall ? edge_um(&block) : 0.0);
+    place_at_um(run, piece, along_um(run, &block), run->view->at_wall ? edge_um(&block) : 0.0);
 }
 
 void run_place_at(const Run *run, const SitePiece *piece, double x, double y)

@@ -306,6 +306,7 @@ void session_record(Session *session)
 void session_do(Session *session, LogLine action)
 {
     action.time_us = player_now_us(app_run_player(session->run));
+    session->view.is_ending = false;
     (void)app_run_do(session->run, &action);
     take_still(session);
     hear(session);

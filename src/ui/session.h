@@ -79,6 +79,7 @@ typedef enum {
 typedef struct {
     int pack;          /* the test pack that is chosen; 0: none */
     SiteSpot spot;     /* the spot that is chosen in it */
+    int height_turn;   /* lay it so many heights further than the site's drawing wants it */
     bool at_wall;      /* lay it at the pack's edge instead of its middle */
     bool pack_at_wall; /* send the pack along the guide */
     int answer;        /* the answer that is chosen, -1 for none */
@@ -93,6 +94,9 @@ typedef struct {
     int opened_pass;      /* practice: the log line of the pass that is opened up; -1: none */
     int pass_page;        /* of an enlarged text: 0 its words, 1 the trace, 2 the map */
     int pace;             /* practice: the line's time runs so many times as fast: 1, 2 or 4 */
+    int ask_page;         /* of an enlarged text: 0 the question, 1 the sheet, 2 the line */
+    int ask_scene;        /* the scene that this was chosen in */
+    bool is_ending;       /* an assessment: asked whether to end this part */
     bool is_leaving;      /* an assessment: asked once whether to break it off */
     int64_t last_alarm_us, last_blow_us; /* run times, for what stays visible for 2 s; -1: none */
     size_t heard;                        /* log lines whose sounds were given */
@@ -262,6 +266,13 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
 
 /* The same as a strip without captions, where there is no room for more. */
 void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* Of a place of stock (STOCK_...): whether it is drawn, and whether what stands there is held. */
+bool line_has_stock(const Player *player, int place);
+bool line_is_held(const Player *player, int place);
+
+/* Whether the line is isolated, with the person's own lock on it. */
+bool line_is_locked_off(const Player *player);
 
 /* Whether the reject device acted just now, and whether the head found something in the last two
  * seconds. */

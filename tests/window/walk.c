@@ -244,7 +244,7 @@ static void close_bin(Walk *walk)
 {
     press(walk, "tab", TAB_COUNT);
     press(walk, "count", 4); /* lock the bin */
-    press(walk, "count", 7); /* take the own lock off */
+    press(walk, "count", 6); /* take the own lock off */
 }
 
 static void do_lesson(Walk *walk)
@@ -342,7 +342,7 @@ static void begin_check(Walk *walk)
 {
     next(walk);
     press(walk, "tab", TAB_COUNT);
-    press(walk, "count", 5); /* read the program */
+    press(walk, "program", 0);
     press(walk, "tab", TAB_PEOPLE);
     press(walk, "tell", 0);
     for (int i = 0; i < SMALL_COUNT; i++) {
@@ -355,6 +355,13 @@ static void begin_check(Walk *walk)
         press(walk, "pack", i + 1);
         press(walk, "fetch", 0);
     }
+}
+
+/* An assessment asks whether to end a part. */
+static void end_part(Walk *walk)
+{
+    press(walk, "done", 0);
+    if (walk->mirror.session->is_assessment) next(walk);
 }
 
 /* Packs destroyed, pieces counted, a run of good packs, the sheet written and signed. */
@@ -371,7 +378,7 @@ static void end_check(Walk *walk)
     press_often(walk, "about-more", 0, 2);
     press(walk, "tell", 0); /* run */
     wait_for(walk, "good-run", 1);
-    press(walk, "done", 0);
+    end_part(walk);
     press(walk, "tab", TAB_REST);
     press(walk, "rest", 0);
     press(walk, "rest", 2);
@@ -382,7 +389,7 @@ static void end_check(Walk *walk)
     press(walk, "tab", TAB_PEOPLE);
     press_often(walk, "about-more", 0, 2);
     press(walk, "tell", 0); /* the check was good */
-    press(walk, "done", 0);
+    end_part(walk);
     press(walk, "answer", 1);
     next(walk);
 }

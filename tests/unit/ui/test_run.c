@@ -163,6 +163,11 @@ static void test_run_turn_keeps_its_room(void **state)
     begin(&window, "the-beep", true);
     session_do(window.session, log_action(ACTION_NEXT, 0));
     check_everywhere(&window, "run, turn", look_at_all);
+    assert_null(window_find(&window, "next", 0)); /* nothing was chosen yet */
+    window_press(&window, "way", 1);
+    check_everywhere(&window, "run, turned", look_at_all);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "answered scene=turn-it right=yes"), 1);
     window_close(&window);
 }
 
@@ -247,6 +252,126 @@ static void test_run_leaving(void **state)
     window_close(&window);
 }
 
+/* To end a part is asked once in an assessment, and the second press at the same place takes it
+ * back; in practice it ends at once. */
+static void test_run_asks_before_a_part_ends(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", true);
+    window_press(&window, "next", 0);
+    window_press(&window, "done", 0);
+    assert_true(window_shows(&window, "Yes, end this part"));
+    check_everywhere(&window, "run, asked whether to end", look_at_all);
+    window_press(&window, "done", 0);
+    assert_false(window_shows(&window, "Yes, end this part"));
+    window_press(&window, "done", 0);
+    window_press(&window, "make", 0); /* work goes on */
+    assert_false(window_shows(&window, "Yes, end this part"));
+    assert_int_equal(logged(&window, "scene-begun"), 2);
+    window_press(&window, "done", 0);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "scene-begun"), 3);
+    begin(&window, "nine-passes", false);
+    window_press(&window, "next", 0);
+    window_press(&window, "done", 0);
+    assert_int_equal(logged(&window, "scene-begun"), 3);
+    window_close(&window);
+}
+
+/* The lock, the program, the signature and what is held are seen where they were done. */
+static void test_run_shows_what_was_done(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "eleven-oclock", true);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    window_draw(&window);
+    window_press(&window, "tab", TAB_COUNT);
+    window_press(&window, "program", 0);
+    assert_true(window_shows(&window, "Program: Salted butter 200 g"));
+    window_press(&window, "stop", 0);
+    window_press(&window, "count", 6);
+    assert_true(window_shows(&window, "Your lock is on"));
+    assert_true(window_shows(&window, "Take my lock off"));
+    check_everywhere(&window, "run, locked off", look_at_pages);
+    window_press(&window, "tab", TAB_COUNT);
+    window_press(&window, "count", 6);
+    assert_int_equal(logged(&window, "unlocked"), 1);
+    assert_false(window_shows(&window, "Your lock is on"));
+    window_press(&window, "tab", TAB_REST);
+    window_press(&window, "rest", 0);
+    window_press(&window, "rest", 7);
+    assert_true(window_shows(&window, "The sheet is signed."));
+    window_press(&window, "tab", TAB_SHEET);
+    assert_true(window_shows(&window, "signed"));
+    window_press(&window, "tab", TAB_REST);
+    window_press(&window, "rest", 5);
+    assert_false(window_shows(&window, "The sheet is signed."));
+    window.session->text_percent = 200;
+    window.session->view.page = 1;
+    window.session->view.tab = TAB_HOLD;
+    window_draw(&window);
+    assert_false(window_shows(&window, "\nheld"));
+    window_press(&window, "hold", 1);
+    assert_true(window_shows(&window, "store\nheld"));
+    assert_false(window_shows(&window, "everything\nheld"));
+    window_press(&window, "hold", 3);
+    assert_true(window_shows(&window, "everything\nheld"));
+    window_close(&window);
+}
+
+/* In an assessment the strip tells of what was watched, and of the rest only that it was sent. */
+static void test_run_strip_tells_what_was_seen(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    for (int is_seen = 0; is_seen <= 1; is_seen++) {
+        begin(&window, "nine-passes", true);
+        window_press(&window, "next", 0);
+        window_press(&window, "make", 0);
+        window_press(&window, "piece", 2);
+        window_press(&window, "next", 0);
+        window_press(&window, "next", 0);
+        if (is_seen) window_press(&window, "watch", 0);
+        for (int i = 0; i < 40; i++) {
+            session_tick(window.session, 250000);
+        }
+        window_draw(&window);
+        assert_int_equal(logged(&window, "removed pack=1"), 1);
+        assert_int_equal(window_shows(&window, "1 removed, 0 accepted"), is_seen);
+        assert_int_equal(window_shows(&window, "0 removed, 0 accepted, 1 sent"), !is_seen);
+    }
+    window_close(&window);
+}
+
+/* Each scenario's line, products and pieces keep their room too. */
+static void test_run_every_line_keeps_its_room(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    Session *session = window.session;
+    for (int i = 0; i < session->scenario_count * session->language_count * 2; i++) {
+        const char *id = session->scenarios[i / 2 / session->language_count].id;
+        session->language = i / 2 % session->language_count;
+        session->text_percent = i % 2 == 0 ? 100 : 200;
+        begin(&window, id, false);
+        session->view.page = 2;
+        (void)snprintf(window.name, sizeof window.name, "run, %s, %s, text %d", id,
+                       session_language(session), session->text_percent);
+        window_draw(&window);
+        check_picture(&window);
+        session_do(session, log_action(ACTION_NEXT, 0));
+        window_draw(&window);
+        check_picture(&window);
+    }
+    window_close(&window);
+}
+
 /* What was left is gone on with from home; who comes after does not get it, and it is kept. */
 static void test_run_is_kept(void **state)
 {
@@ -306,19 +431,120 @@ static void take_run(Window *window, AppRun *run)
     window->session->run = run;
 }
 
+/* All the actions of a scenario's right script, played with this luck. */
+static AppRun *play_right(const Window *window, const char *path, uint64_t seed)
+{
+    Text text = {0};
+    Err err = {0};
+    AppRun *whole = lucky_run(window, seed);
+    assert_true(os_file_read(path, SCRIPT_BYTES_MAX, &text, &err));
+    if (!script_play(whole, path, text.bytes, text.len, &err)) fail_msg("%s", err.text);
+    text_clear(&text);
+    return whole;
+}
+
+/* The piece with that id, an index of the tray. */
+static int piece_of(const Window *window, const char *id)
+{
+    for (int i = 0; i < player_piece_count(player_of(window)); i++) {
+        if (strcmp(player_piece(player_of(window), i).piece->id, id) == 0) return i;
+    }
+    fail_msg("no piece %s", id);
+    return -1;
+}
+
+/* What takes a piece, lays it and sends its pack is pressed; where the piece lies is then the
+ * window's choice. The rest is done as the script has it. */
+static void do_by_hand(Window *window, const LogLine *line)
+{
+    if (log_is_action(line, ACTION_TAKE)) {
+        window_press(window, "tab", TAB_TRAY);
+        window_press(window, "piece", piece_of(window, log_word(line, "piece")));
+    } else if (log_is_action(line, ACTION_PLACE)) {
+        int64_t along = log_number(line, "along_um");
+        window_press(window, "pack", (int)log_number(line, "pack"));
+        window_press(window, "spot",
+                     along > 0   ? SITE_LEADING
+                     : along < 0 ? SITE_TRAILING
+                                 : SITE_MIDDLE);
+        window_press(window, "next", 0);
+    } else if (log_is_action(line, ACTION_SEND)) {
+        window_press(window, "pack", (int)log_number(line, "pack"));
+        window_press(window, "next", 0);
+    } else {
+        session_do(window->session, *line);
+    }
+}
+
+/* A loaf's piece goes inside, where the aperture's centre line crosses it: 85 mm up in an aperture
+ * 200 mm high whose belt is 15 mm over its floor. Whoever follows the right script with the
+ * window's own buttons misses no critical step. */
+static void test_run_lays_at_the_centre_line(void **state)
+{
+    (void)state;
+    Window window;
+    size_t count;
+    Score score;
+    window_open(&window);
+    begin(&window, "the-beep", true);
+    AppRun *whole = play_right(&window, "scenarios/ostrel-mill/the-beep.right.txt", 1);
+    take_run(&window, lucky_run(&window, 1));
+    const LogLine *log = player_log(app_run_player(whole), &count);
+    for (size_t i = 0; i < count; i++) {
+        if (!log[i].is_action) continue;
+        app_run_advance(window.session->run, log[i].time_us);
+        window_draw(&window);
+        do_by_hand(&window, &log[i]);
+    }
+    assert_int_equal(logged(&window, "piece-sent"), 9);
+    assert_int_equal(logged(&window, "piece-sent centre=yes height=inside"), 9);
+    assert_int_equal(logged(&window, "place up_um=85000"), 9);
+    assert_int_equal(logged(&window, "not-possible"), 0);
+    app_run_finish(window.session->run);
+    app_run_score(window.session->run, &score);
+    assert_int_equal(score.critical_missed, 0);
+    assert_true(score.competent);
+    app_run_free(whole);
+    window_close(&window);
+}
+
+/* The side view lays the next piece at another height: it is noticed, not prevented. */
+static void test_run_lays_at_a_chosen_height(void **state)
+{
+    (void)state;
+    static const char *const heights[] = {"on-top", "inside", "underneath"};
+    Window window;
+    window_open(&window);
+    begin(&window, "the-beep", true);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    LogLine so = log_action(ACTION_ANSWER, 0);
+    log_set_word(&so, "choice", "so");
+    session_do(window.session, so);
+    window_draw(&window);
+    window_press(&window, "make", 0);
+    for (int i = 0; i < 3; i++) {
+        char sent[64];
+        window_press(&window, "height", 0);
+        if (i == 0) window_press(&window, "height", 0);
+        window_press(&window, "tab", TAB_TRAY);
+        window_press(&window, "piece", 0);
+        window_press(&window, "next", 0);
+        (void)snprintf(sent, sizeof sent, "piece-placed height=%s", heights[i]);
+        assert_int_equal(logged(&window, sent), 1);
+        window_press(&window, "piece", 0);
+        window_press(&window, "piece", 0);
+    }
+    window_close(&window);
+}
+
 /* Play the right script of the hourly check that fails, up to its first answer: the limit is then
  * two and a half times what was validated. */
 static void play_to_question(Window *window)
 {
-    static const char path[] = "scenarios/ostrel-mill/eleven-oclock.right.txt";
-    Text text = {0};
-    Err err = {0};
     size_t count;
     begin(window, "eleven-oclock", false);
-    AppRun *whole = lucky_run(window, 1);
+    AppRun *whole = play_right(window, "scenarios/ostrel-mill/eleven-oclock.right.txt", 1);
     take_run(window, lucky_run(window, 1));
-    assert_true(os_file_read(path, SCRIPT_BYTES_MAX, &text, &err));
-    if (!script_play(whole, path, text.bytes, text.len, &err)) fail_msg("%s", err.text);
     const LogLine *log = player_log(app_run_player(whole), &count);
     for (size_t i = 0; i < count && !log_is_action(&log[i], ACTION_ANSWER); i++) {
         if (!log[i].is_action) continue;
@@ -326,7 +552,6 @@ static void play_to_question(Window *window)
         session_do(window->session, log[i]);
     }
     app_run_free(whole);
-    text_clear(&text);
     window_draw(window);
 }
 
@@ -850,7 +1075,13 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_run_by_pointer),
+        cmocka_unit_test(test_run_every_line_keeps_its_room),
         cmocka_unit_test(test_run_leaving),
+        cmocka_unit_test(test_run_asks_before_a_part_ends),
+        cmocka_unit_test(test_run_shows_what_was_done),
+        cmocka_unit_test(test_run_strip_tells_what_was_seen),
+        cmocka_unit_test(test_run_lays_at_the_centre_line),
+        cmocka_unit_test(test_run_lays_at_a_chosen_height),
         cmocka_unit_test(test_run_is_kept),
         cmocka_unit_test(test_session_tick_is_bounded),
         cmocka_unit_test(test_run_pass_is_the_logs),
