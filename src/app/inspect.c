@@ -80,12 +80,15 @@ typedef struct {
     Text file, text;
 } Loaded;
 
-static bool load(const char *folder, const OwnScript *own, Loaded *out, Err *err)
+static bool load(const Scenario *scenario, const char *folder, const OwnScript *own, Loaded *out,
+                 Err *err)
 {
     Err why = {0};
     out->own = own;
     text_addf(&out->file, "%s/%s", folder, own->file);
-    if (os_file_read(out->file.bytes, SCRIPT_BYTES_MAX, &out->text, &why)) return true;
+    if (os_file_read(out->file.bytes, SCRIPT_BYTES_MAX, &out->text, &why)) {
+        return script_check(scenario, out->file.bytes, text_string(&out->text), out->text.len, err);
+    }
     return err_at(err, own->place, "%s", why.text);
 }
 
@@ -163,7 +166,8 @@ static bool choose_seeds(Inspection *self, const Work *work, bool counts[INSPECT
     return false;
 }
 
-static void prove(Inspection *self, const Work *work, const char *folder)
+/* Read the scripts, and play them when it is to be proved. */
+static void inspect_scripts(Inspection *self, const Work *work, const char *folder)
 {
     const Scenario *scenario = work_scenario(work);
     Loaded *scripts = check_calloc((size_t)scenario->script_count, sizeof *scripts);
@@ -171,11 +175,11 @@ static void prove(Inspection *self, const Work *work, const char *folder)
     bool ok = true;
     for (int i = 0; i < scenario->script_count; i++) {
         Err err = {0};
-        if (load(folder, &scenario->scripts[i], &scripts[i], &err)) continue;
+        if (load(scenario, folder, &scenario->scripts[i], &scripts[i], &err)) continue;
         tell_error(self, err.text);
         ok = false;
     }
-    ok = ok && choose_seeds(self, work, counts);
+    ok = ok && self->prove && choose_seeds(self, work, counts);
     for (int critical = 0; ok && critical <= SCENARIO_CRITICAL_MAX; critical++) {
         (void)prove_purpose(self, work, scripts, scenario->script_count, critical, counts);
     }
@@ -210,7 +214,7 @@ static void inspect_scenario(Inspection *self, const char *folder, const char *n
     }
     const Scenario *scenario = work_scenario(work);
     if (!lint_scenario(work, tell_found, self, &err)) tell_error(self, err.text);
-    if (self->prove && scenario->script_count > 0) prove(self, work, folder);
+    if (scenario->script_count > 0) inspect_scripts(self, work, folder);
     if (self->prove && scenario->script_count == 0) {
         (void)err_at(&err, (ErrPlace){name, 1, 1}, "the scenario has no scripts to prove it by");
         tell_error(self, err.text);

@@ -153,6 +153,8 @@ int verb_play(int argc, char **argv, const CliFront *front)
     }
     ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err) &&
          os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
+         script_check(work_scenario(work), options[SCRIPT].value, text_string(&script), script.len,
+                      &err) &&
          app_run_begin(work, &setup, &run, &err) &&
          script_play(run, options[SCRIPT].value, text_string(&script), script.len, &err);
     if (ok && options[STORE].given) {

@@ -246,7 +246,7 @@ static const BadRow scene_rows[] = {
     {"mistake in another form", "\"M1\"", "^\"M01\"", NULL, "mistake is \"M01\", limit M1..M32"},
     {"mistake a number", "\"M1\"", "^1", NULL, "mistake: is a number, must be a string"},
     {"answer to nowhere", "\"next\": \"d\"", "\"next\": ^\"e\"", NULL,
-     "there is no scene \"e\"; did you mean \"end\"?"},
+     "there is no scene \"e\""},
     {"turn of a ball", "\"WIRE-12\"", "^\"FE-15-03\"", NULL, "the site has no wire \"FE-15-03\""},
     {"turn of nothing", "\"piece\": \"WIRE-12\",", "", "{\"id\": \"c\"", "piece is missing"},
     {"turn for nothing", "\"hardest\"", "^\"hard\"", NULL,
