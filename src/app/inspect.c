@@ -192,15 +192,16 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
 
 /* --- Files and folders ----------------------------------------------------------------------- */
 
-static void inspect_site(Inspection *self, const char *folder)
+/* False when it cannot be read, and no scenario of it either. */
+static bool inspect_site(Inspection *self, const char *folder)
 {
     Work *work = NULL;
     Err err = {0};
     self->count->sites++;
-    if (!work_read(self->assets, folder, NULL, tell_warning, self, &work, &err)) {
-        tell_error(self, err.text);
-    }
+    bool ok = work_read(self->assets, folder, NULL, tell_warning, self, &work, &err);
+    if (!ok) tell_error(self, err.text);
     work_free(work);
+    return ok;
 }
 
 static void inspect_scenario(Inspection *self, const char *folder, const char *name)
@@ -231,7 +232,7 @@ static bool inspect_folder(Inspection *self, const char *folder, int depth, Err 
     if (!os_folder_list(folder, "", &names, &count, err)) return false;
     text_addf(&path, "%s/site.json", folder);
     bool has_site = os_is_file(path.bytes);
-    if (has_site) inspect_site(self, folder);
+    bool is_read = has_site && inspect_site(self, folder);
     for (size_t i = 0; i < count && ok; i++) {
         text_clear(&path);
         text_addf(&path, "%s/%s", folder, names[i]);
@@ -244,7 +245,7 @@ static bool inspect_folder(Inspection *self, const char *folder, int depth, Err 
             (void)err_at(&missing, (ErrPlace){path.bytes, 1, 1},
                          "there is no site.json beside it that it could belong to");
             tell_error(self, missing.text);
-        } else if (is_json && strcmp(names[i], "site.json") != 0) {
+        } else if (is_json && is_read && strcmp(names[i], "site.json") != 0) {
             inspect_scenario(self, folder, names[i]);
         }
     }
@@ -268,7 +269,7 @@ bool inspect_path(const char *assets, const char *path, bool prove, InspectTell 
     const char *name;
     inspect_split(path, &folder, &name);
     if (strcmp(name, "site.json") == 0)
-        inspect_site(&self, folder.bytes);
+        (void)inspect_site(&self, folder.bytes);
     else
         inspect_scenario(&self, folder.bytes, name);
     text_clear(&folder);

@@ -6,6 +6,7 @@
 
 #include "player/player.h"
 #include "scenario/suggest.h"
+#include "scoring/rules.h"
 
 typedef struct {
     const Work *work;
@@ -268,6 +269,16 @@ static bool check_rule(const Lint *lint, const Player *player, const RubricLine 
     return false;
 }
 
+/* A ready-made rule under the number of another critical line. */
+static void check_number(const Lint *lint, const RubricLine *line)
+{
+    int own = line->need.rule == NULL ? 0 : score_rule_critical(line->need.rule);
+    if (line->critical == 0 || own == 0 || own == line->critical) return;
+    Text words = {0};
+    text_addf(&words, "rule %s is K%d, here K%d", line->need.rule, own, line->critical);
+    report(lint, false, line->need.place, &words);
+}
+
 static bool has_script(const Scenario *scenario, int critical)
 {
     for (int i = 0; i < scenario->script_count; i++) {
@@ -303,6 +314,7 @@ static void check_rubric(const Lint *lint, const Player *player)
         const RubricLine *line = &scenario->rubric[i];
         all += line->points;
         if (!check_line(lint, player, line)) most += line->points;
+        check_number(lint, line);
         if (line->critical == 0 || scenario->script_count == 0) continue;
         if (has_script(scenario, line->critical)) continue;
         Text words = {0};

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/texts.h"
 #include "base/check.h"
 #include "scenario/suggest.h"
 
@@ -334,16 +335,54 @@ static const char *last_refusal(const AppRun *run)
     return NULL;
 }
 
+static bool is_of(const LogLine *line, const char *field, const LogValue *want)
+{
+    LogValue value;
+    bool is_number;
+    return !line->is_action && log_field(line, field, &value, &is_number) &&
+           value.number == want->number && strcmp(value.word, want->word) == 0;
+}
+
+/* The last happening of the pack or the piece that was waited for. */
+static void add_last_of(const AppRun *run, const LogPattern *pattern, Text *out)
+{
+    size_t count;
+    const LogLine *log = player_log(app_run_player(run), &count);
+    const char *field;
+    for (int f = 0; (field = log_field_name(&pattern->want, f)) != NULL; f++) {
+        const LogValue *want = &pattern->want.values[f];
+        bool names = strcmp(field, "pack") == 0 || strcmp(field, "piece") == 0;
+        size_t i = names && pattern->given[f] ? count : 0;
+        while (i > 0 && !is_of(&log[i - 1], field, want)) {
+            i--;
+        }
+        if (i == 0) continue;
+        Text line = {0};
+        log_print(&log[i - 1], &line);
+        text_addf(out, "; the last of %s ", field);
+        if (want->word[0] != '\0')
+            text_addf(out, "%s: ", want->word);
+        else
+            text_addf(out, "%lld: ", (long long)want->number);
+        texts_add_clock(app_run_scenario(run), log[i - 1].time_us, out);
+        text_add(out, strchr(line.bytes, '<') + 1); /* behind "TIME <" */
+        text_clear(&line);
+    }
+}
+
 /* Wait for a happening among the lines from `since` on. */
 static bool wait_until(AppRun *run, const ScriptLine *line, size_t since, Err *err)
 {
     while (!any_matches(run, &since, &line->pattern)) {
-        if (!app_run_advance_one(run, LOG_TIME_US_MAX)) {
-            const char *why = last_refusal(run);
-            return err_at(
-                err, line->place, "the run ended before \"%s\" happened%s%s", line->text,
-                why == NULL ? "" : "; what could not be done last: ", why == NULL ? "" : why);
-        }
+        if (app_run_advance_one(run, LOG_TIME_US_MAX)) continue;
+        Text text = {0};
+        const char *why = last_refusal(run);
+        text_addf(&text, "the run ended before \"%s\" happened", line->text);
+        add_last_of(run, &line->pattern, &text);
+        if (why != NULL) text_addf(&text, "; what could not be done last: %s", why);
+        (void)err_at(err, line->place, "%s", text.bytes);
+        text_clear(&text);
+        return false;
     }
     return true;
 }

@@ -242,6 +242,32 @@ static void test_script_play_sizes(void **state)
     assert_string_equal(err.text, "file:2:3: error: the line is no text in UTF-8 without NUL");
 }
 
+/* A wait in vain tells what became last of the pack or the piece; the scenario's clock starts at
+ * its own time of day. */
+static void test_script_play_in_vain(void **state)
+{
+    static const struct {
+        const char *text, *want;
+    } vain[] = {
+        {"next\n+1s take piece=SS-25-07\nuntil put-back piece=SS-25-07",
+         "file:3:7: error: the run ended before \"put-back piece=SS-25-07\" happened; the last of "
+         "piece SS-25-07: 06:00:01 piece-taken piece=SS-25-07"},
+        {"next\n+2s make-pack pack=1 marked=yes\n+1s destroy pack=1\nuntil removed pack=1",
+         "file:4:7: error: the run ended before \"removed pack=1\" happened; the last of pack 1: "
+         "06:00:03 pack-destroyed pack=1 pieces=0"},
+        {"next\n+2s make-pack pack=1 marked=yes\n+1s start\nuntil removed pack=1",
+         "file:4:7: error: the run ended before \"removed pack=1\" happened; the last of pack 1: "
+         "06:00:02 pack-made pack=1 marked=yes; what could not be done last: line-is-running"},
+        {"next\nuntil removed pack=2",
+         "file:2:7: error: the run ended before \"removed pack=2\" happened"},
+    };
+    for (size_t i = 0; i < sizeof vain / sizeof vain[0]; i++) {
+        Err err = {0};
+        assert_false(play(*state, "file", vain[i].text, strlen(vain[i].text), &err));
+        assert_string_equal(err.text, vain[i].want);
+    }
+}
+
 /* The log line with the n-th action of a script, from 0. */
 static const LogLine *action_at(const AppRun *run, int n)
 {
@@ -287,9 +313,10 @@ static void test_script_play_until(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_script_play_bad),    cmocka_unit_test(test_script_check_rows),
-        cmocka_unit_test(test_script_check_names), cmocka_unit_test(test_script_play_sizes),
-        cmocka_unit_test(test_script_play_units),  cmocka_unit_test(test_script_play_until),
+        cmocka_unit_test(test_script_play_bad),     cmocka_unit_test(test_script_check_rows),
+        cmocka_unit_test(test_script_check_names),  cmocka_unit_test(test_script_play_sizes),
+        cmocka_unit_test(test_script_play_in_vain), cmocka_unit_test(test_script_play_units),
+        cmocka_unit_test(test_script_play_until),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }
