@@ -80,12 +80,15 @@ typedef struct {
     Text file, text;
 } Loaded;
 
-static bool load(const char *folder, const OwnScript *own, Loaded *out, Err *err)
+static bool load(const Scenario *scenario, const char *folder, const OwnScript *own, Loaded *out,
+                 Err *err)
 {
     Err why = {0};
     out->own = own;
     text_addf(&out->file, "%s/%s", folder, own->file);
-    if (os_file_read(out->file.bytes, SCRIPT_BYTES_MAX, &out->text, &why)) return true;
+    if (os_file_read(out->file.bytes, SCRIPT_BYTES_MAX, &out->text, &why)) {
+        return script_check(scenario, out->file.bytes, text_string(&out->text), out->text.len, err);
+    }
     return err_at(err, own->place, "%s", why.text);
 }
 
@@ -163,7 +166,8 @@ static bool choose_seeds(Inspection *self, const Work *work, bool counts[INSPECT
     return false;
 }
 
-static void prove(Inspection *self, const Work *work, const char *folder)
+/* Read the scripts, and play them when it is to be proved. */
+static void inspect_scripts(Inspection *self, const Work *work, const char *folder)
 {
     const Scenario *scenario = work_scenario(work);
     Loaded *scripts = check_calloc((size_t)scenario->script_count, sizeof *scripts);
@@ -171,11 +175,11 @@ static void prove(Inspection *self, const Work *work, const char *folder)
     bool ok = true;
     for (int i = 0; i < scenario->script_count; i++) {
         Err err = {0};
-        if (load(folder, &scenario->scripts[i], &scripts[i], &err)) continue;
+        if (load(scenario, folder, &scenario->scripts[i], &scripts[i], &err)) continue;
         tell_error(self, err.text);
         ok = false;
     }
-    ok = ok && choose_seeds(self, work, counts);
+    ok = ok && self->prove && choose_seeds(self, work, counts);
     for (int critical = 0; ok && critical <= SCENARIO_CRITICAL_MAX; critical++) {
         (void)prove_purpose(self, work, scripts, scenario->script_count, critical, counts);
     }
@@ -188,15 +192,16 @@ static void prove(Inspection *self, const Work *work, const char *folder)
 
 /* --- Files and folders ----------------------------------------------------------------------- */
 
-static void inspect_site(Inspection *self, const char *folder)
+/* False when it cannot be read, and no scenario of it either. */
+static bool inspect_site(Inspection *self, const char *folder)
 {
     Work *work = NULL;
     Err err = {0};
     self->count->sites++;
-    if (!work_read(self->assets, folder, NULL, tell_warning, self, &work, &err)) {
-        tell_error(self, err.text);
-    }
+    bool ok = work_read(self->assets, folder, NULL, tell_warning, self, &work, &err);
+    if (!ok) tell_error(self, err.text);
     work_free(work);
+    return ok;
 }
 
 static void inspect_scenario(Inspection *self, const char *folder, const char *name)
@@ -210,7 +215,7 @@ static void inspect_scenario(Inspection *self, const char *folder, const char *n
     }
     const Scenario *scenario = work_scenario(work);
     if (!lint_scenario(work, tell_found, self, &err)) tell_error(self, err.text);
-    if (self->prove && scenario->script_count > 0) prove(self, work, folder);
+    if (scenario->script_count > 0) inspect_scripts(self, work, folder);
     if (self->prove && scenario->script_count == 0) {
         (void)err_at(&err, (ErrPlace){name, 1, 1}, "the scenario has no scripts to prove it by");
         tell_error(self, err.text);
@@ -227,7 +232,7 @@ static bool inspect_folder(Inspection *self, const char *folder, int depth, Err 
     if (!os_folder_list(folder, "", &names, &count, err)) return false;
     text_addf(&path, "%s/site.json", folder);
     bool has_site = os_is_file(path.bytes);
-    if (has_site) inspect_site(self, folder);
+    bool is_read = has_site && inspect_site(self, folder);
     for (size_t i = 0; i < count && ok; i++) {
         text_clear(&path);
         text_addf(&path, "%s/%s", folder, names[i]);
@@ -240,7 +245,7 @@ static bool inspect_folder(Inspection *self, const char *folder, int depth, Err 
             (void)err_at(&missing, (ErrPlace){path.bytes, 1, 1},
                          "there is no site.json beside it that it could belong to");
             tell_error(self, missing.text);
-        } else if (is_json && strcmp(names[i], "site.json") != 0) {
+        } else if (is_json && is_read && strcmp(names[i], "site.json") != 0) {
             inspect_scenario(self, folder, names[i]);
         }
     }
@@ -264,7 +269,7 @@ bool inspect_path(const char *assets, const char *path, bool prove, InspectTell 
     const char *name;
     inspect_split(path, &folder, &name);
     if (strcmp(name, "site.json") == 0)
-        inspect_site(&self, folder.bytes);
+        (void)inspect_site(&self, folder.bytes);
     else
         inspect_scenario(&self, folder.bytes, name);
     text_clear(&folder);

@@ -6,6 +6,7 @@
 
 #include "player/player.h"
 #include "scenario/suggest.h"
+#include "scoring/rules.h"
 
 typedef struct {
     const Work *work;
@@ -142,11 +143,15 @@ static bool gives(const LogPattern *pattern, const char *field, const char **wor
     return (*word)[0] != '\0'; /* a field that is not given is empty */
 }
 
-static void add_known(const Lint *lint, const LogPattern *pattern, const char *field, Known *known)
+/* False when the field can hold any word. */
+static bool add_known(const Lint *lint, const LogPattern *pattern, const char *field, Known *known)
 {
     const char *scene = "";
     bool is_answered = log_is(&pattern->want, HAPPENING_ANSWERED);
-    if (strcmp(field, "scene") == 0) {
+    const char *const *words = log_field_words(&pattern->want, field);
+    if (words != NULL) {
+        add_words(known, words);
+    } else if (strcmp(field, "scene") == 0) {
         add_scenes(lint, is_answered, known);
     } else if (strcmp(field, "choice") == 0) {
         bool has_scene = gives(pattern, "scene", &scene);
@@ -158,17 +163,14 @@ static void add_known(const Lint *lint, const LogPattern *pattern, const char *f
         }
     } else if (strcmp(field, "piece") == 0) {
         add_pieces(lint, known);
-    } else if (strcmp(field, "who") == 0 || strcmp(field, "by") == 0) {
-        add_words(known, site_role_words);
-    } else if (strcmp(field, "spot") == 0) {
-        add_words(known, site_spot_words);
-    } else if (strcmp(field, "height") == 0) {
-        add_words(known, site_height_words);
     } else if (strcmp(field, "product") == 0) {
         for (int i = 0; i < lint->scenario->line->program_count; i++) {
             add_word(known, lint->site->products[lint->scenario->line->programs[i].product].id);
         }
+    } else {
+        return false;
     }
+    return true;
 }
 
 static bool is_among(const Known *known, const char *word)
@@ -182,19 +184,17 @@ static bool is_among(const Known *known, const char *word)
 /* Why no run can show the pattern goes to *why; false when one can. */
 static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why)
 {
-    static const char *const fields[] = {"scene", "choice", "piece",  "who",
-                                         "by",    "spot",   "height", "product"};
     LogPattern pattern;
     Err err = {0};
     const char *word = "";
     CHECK(log_parse_pattern(text->text, text->place, &pattern, &err));
-    for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
+    const char *field;
+    for (int i = 0; (field = log_field_name(&pattern.want, i)) != NULL; i++) {
         Known known = {0};
-        if (!gives(&pattern, fields[i], &word)) continue;
-        add_known(lint, &pattern, fields[i], &known);
-        if (is_among(&known, word)) continue;
+        if (!gives(&pattern, field, &word)) continue;
+        if (!add_known(lint, &pattern, field, &known) || is_among(&known, word)) continue;
         const char *near = suggest_word(word, known.words);
-        text_addf(why, "no run has %s=%s", fields[i], word);
+        text_addf(why, "no run has %s=%s", field, word);
         if (near != NULL) text_addf(why, "; did you mean \"%s\"?", near);
         return true;
     }
@@ -269,6 +269,16 @@ static bool check_rule(const Lint *lint, const Player *player, const RubricLine 
     return false;
 }
 
+/* A ready-made rule under the number of another critical line. */
+static void check_number(const Lint *lint, const RubricLine *line)
+{
+    int own = line->need.rule == NULL ? 0 : score_rule_critical(line->need.rule);
+    if (line->critical == 0 || own == 0 || own == line->critical) return;
+    Text words = {0};
+    text_addf(&words, "rule %s is K%d, here K%d", line->need.rule, own, line->critical);
+    report(lint, false, line->need.place, &words);
+}
+
 static bool has_script(const Scenario *scenario, int critical)
 {
     for (int i = 0; i < scenario->script_count; i++) {
@@ -304,6 +314,7 @@ static void check_rubric(const Lint *lint, const Player *player)
         const RubricLine *line = &scenario->rubric[i];
         all += line->points;
         if (!check_line(lint, player, line)) most += line->points;
+        check_number(lint, line);
         if (line->critical == 0 || scenario->script_count == 0) continue;
         if (has_script(scenario, line->critical)) continue;
         Text words = {0};

@@ -252,6 +252,22 @@ void texts_add_name(const Texts *texts, const Scenario *scenario, const char *wo
         texts_add_word(texts, word, out);
 }
 
+void texts_add_about(const Texts *texts, const Scenario *scenario, const ScoreFinding *finding,
+                     const LogLine *log, Text *out)
+{
+    const LogLine *line = finding->evidence_count > 0 ? &log[finding->evidence[0]] : NULL;
+    bool is_row = line != NULL && strcmp(finding->reason, "row-missing") == 0 &&
+                  log_is(line, HAPPENING_PIECE_SENT);
+    if (!is_row) {
+        texts_add_name(texts, scenario, finding->about, out);
+        return;
+    }
+    Text row = {0};
+    text_addf(&row, "%s/%s", log_word(line, "metal"), log_word(line, "spot"));
+    texts_add_word(texts, row.bytes, out);
+    text_clear(&row);
+}
+
 static void add_field(const Texts *texts, const Scenario *scenario, const LogLine *line,
                       const char *name, Text *out)
 {
@@ -325,7 +341,7 @@ static void tell_line(const Texts *texts, const char *language, const Scenario *
     text_addf(out, "        %s", texts_get(texts, "reasons", finding->reason));
     if (finding->about[0] != '\0') {
         text_add(out, " (");
-        texts_add_name(texts, scenario, finding->about, out);
+        texts_add_about(texts, scenario, finding, log, out);
         text_add(out, ")");
     }
     text_add(out, "\n");

@@ -31,6 +31,11 @@ void texts_add_word(const Texts *texts, const char *word, Text *out);
 /* The same; a product of the scenario's site by its name in the language. */
 void texts_add_name(const Texts *texts, const Scenario *scenario, const char *word, Text *out);
 
+/* What a finding is about, which has something: of a row that is missing, the row's name rather
+ * than the piece's. `log` is the one that was judged. */
+void texts_add_about(const Texts *texts, const Scenario *scenario, const ScoreFinding *finding,
+                     const LogLine *log, Text *out);
+
 /* Append the time of day of a run's moment, "10:03:20". */
 void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out);
 

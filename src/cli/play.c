@@ -1,4 +1,5 @@
 /* threepass play: a run from a script, without a window. */
+#include <stdio.h>
 #include <string.h>
 
 #include "app/inspect.h"
@@ -123,6 +124,15 @@ static int print_run(const AppRun *run, const Texts *texts, bool json, RecNumber
     return code;
 }
 
+/* What had happened when a script could not go on; beside the error, as nothing else is said. */
+static void tell_so_far(const AppRun *run, const Texts *texts)
+{
+    Text story = {0};
+    cli_tell_story(texts, run, 0, &story);
+    (void)fputs(text_string(&story), stderr);
+    text_clear(&story);
+}
+
 int verb_play(int argc, char **argv, const CliFront *front)
 {
     (void)front;
@@ -153,8 +163,13 @@ int verb_play(int argc, char **argv, const CliFront *front)
     }
     ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err) &&
          os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
-         app_run_begin(work, &setup, &run, &err) &&
-         script_play(run, options[SCRIPT].value, text_string(&script), script.len, &err);
+         script_check(work_scenario(work), options[SCRIPT].value, text_string(&script), script.len,
+                      &err) &&
+         app_run_begin(work, &setup, &run, &err);
+    if (ok) {
+        ok = script_play(run, options[SCRIPT].value, text_string(&script), script.len, &err);
+        if (!ok && !options[JSON].given) tell_so_far(run, texts);
+    }
     if (ok && options[STORE].given) {
         ok = record(run, options[STORE].value, options[PERSON].value, &number, &err);
     }

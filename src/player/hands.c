@@ -255,10 +255,10 @@ static void fetch_piece(Player *player, const char *id)
 }
 
 /* What was lost comes into the hand, one piece at a time; how many lie there is told. */
-static void search(Player *player, const char *place)
+static void search(Player *player, const LogLine *action)
 {
-    static const char *const places[] = {"floor", "waste", "belt", "clothes", NULL};
-    int at = world_word(places, place);
+    const char *place = log_word(action, "place");
+    int at = world_word(log_field_words(action, "place"), place); /* floor, waste, belt, clothes */
     if (at < 0) {
         world_refuse(player, "no-such-place");
         return;
@@ -544,7 +544,7 @@ void world_do_hands(Player *player, const LogLine *action)
     } else if (log_is_action(action, ACTION_SEND_GOOD)) {
         send_good(player);
     } else if (log_is_action(action, ACTION_SEARCH)) {
-        search(player, log_word(action, "place"));
+        search(player, action);
     } else if (log_is_action(action, ACTION_EXAMINE_REJECTS)) {
         examine_rejects(player);
     } else if (log_is_action(action, ACTION_KEEP_FIND)) {

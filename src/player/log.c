@@ -4,6 +4,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "scenario/scenario.h"
+#include "scenario/suggest.h"
+
 enum { SHOWN_BYTES_MAX = 64 };
 
 typedef enum { FIELD_WORD, FIELD_NUMBER } FieldKind;
@@ -11,7 +14,8 @@ typedef enum { FIELD_WORD, FIELD_NUMBER } FieldKind;
 typedef struct {
     const char *name; /* NULL: no more fields */
     FieldKind kind;
-    int64_t min, max; /* of a number */
+    int64_t min, max;         /* of a number */
+    const char *const *words; /* that a word can be, NULL-ended; NULL: any */
 } Field;
 
 typedef struct {
@@ -21,16 +25,45 @@ typedef struct {
 
 #define WORD(name)                                                                                 \
     {                                                                                              \
-        name, FIELD_WORD, 0, 0                                                                     \
+        name, FIELD_WORD, 0, 0, NULL                                                               \
+    }
+#define ONE_OF(name, words)                                                                        \
+    {                                                                                              \
+        name, FIELD_WORD, 0, 0, words                                                              \
     }
 #define NUMBER(name, min, max)                                                                     \
     {                                                                                              \
-        name, FIELD_NUMBER, min, max                                                               \
+        name, FIELD_NUMBER, min, max, NULL                                                         \
     }
+#define YES_NO(name) ONE_OF(name, yes_no)
+#define ROLE(name) ONE_OF(name, site_role_words)
 #define PACK NUMBER("pack", 1, 64)
 #define ANY_PACK NUMBER("pack", 0, 64)
 #define PLACE_UM(name) NUMBER(name, -5000000, 5000000)
 #define ANY_NUMBER(name) NUMBER(name, -1000000000, 1000000000)
+
+static const char *const yes_no[] = {"yes", "no", NULL};
+static const char *const truths[] = {"true", "false", "ahead", NULL};
+static const char *const counted[] = {"bin", "kit", NULL};
+static const char *const stocks[] = {"pallet", "store", "lorry", "everything", NULL};
+static const char *const abouts[] = {"check-starts", "gap",           "run", "check-good",
+                                     "check-failed", "piece-missing", "bin", "program",
+                                     "find",         "other",         NULL};
+static const char *const signers[] = {"self", "colleague", NULL};
+static const char *const searched[] = {"floor", "waste", "belt", "clothes", NULL};
+static const char *const found_in[] = {"table", "bin", "floor", "waste", "belt", "clothes", NULL};
+static const char *const cleaned[] = {"photo-eye", NULL};
+static const char *const blocked[] = {"photo-eye", "bin-sensor", "level-sensor",
+                                      "air",       "encoder",    NULL};
+static const char *const looked_at[] = {"bin",  "photo-eye", "air",   "aperture", "reject",
+                                        "head", "product",   "packs", "belt",     NULL};
+static const char *const settings[] = {"program",       "sensitivity",   "reject-delay",
+                                       "reject-stroke", "reject-device", "test-mode",
+                                       "head",          "belt-speed",    NULL};
+static const char *const takers[] = {"colleague", "line-leader", "supervisor", NULL};
+static const char *const jobs[] = {"repair",    "restore-settings", "re-learn",
+                                   "empty-bin", "release",          NULL};
+static const char *const ends[] = {"done", "time", "left", NULL};
 
 static const Form action_forms[ACTION_COUNT_OF] = {
     [ACTION_READ_PROGRAM] = {"read-program", {{0}}},
@@ -39,7 +72,7 @@ static const Form action_forms[ACTION_COUNT_OF] = {
     [ACTION_INSPECT] = {"inspect", {WORD("piece")}},
     [ACTION_TAKE] = {"take", {WORD("piece")}},
     [ACTION_PUT_BACK] = {"put-back", {WORD("piece")}},
-    [ACTION_MAKE_PACK] = {"make-pack", {PACK, WORD("marked")}},
+    [ACTION_MAKE_PACK] = {"make-pack", {PACK, YES_NO("marked")}},
     [ACTION_PLACE] = {"place",
                       {WORD("piece"), PACK, PLACE_UM("along_um"), PLACE_UM("across_um"),
                        PLACE_UM("up_um")}},
@@ -55,14 +88,14 @@ static const Form action_forms[ACTION_COUNT_OF] = {
     [ACTION_START] = {"start", {{0}}},
     [ACTION_LOCK_OFF] = {"lock-off", {{0}}},
     [ACTION_UNLOCK] = {"unlock", {{0}}},
-    [ACTION_OPEN_BIN] = {"open-bin", {WORD("by")}},
+    [ACTION_OPEN_BIN] = {"open-bin", {ROLE("by")}},
     [ACTION_CLOSE_BIN] = {"close-bin", {{0}}},
-    [ACTION_COUNT] = {"count", {WORD("what"), NUMBER("said", 0, 100000)}},
-    [ACTION_HOLD] = {"hold", {WORD("from"), WORD("place")}},
-    [ACTION_RELEASE] = {"release", {WORD("place")}},
-    [ACTION_TELL] = {"tell", {WORD("who"), WORD("about")}},
+    [ACTION_COUNT] = {"count", {ONE_OF("what", counted), NUMBER("said", 0, 100000)}},
+    [ACTION_HOLD] = {"hold", {WORD("from"), ONE_OF("place", stocks)}},
+    [ACTION_RELEASE] = {"release", {ONE_OF("place", stocks)}},
+    [ACTION_TELL] = {"tell", {ROLE("who"), ONE_OF("about", abouts)}},
     [ACTION_WRITE] = {"write", {WORD("row"), WORD("value")}},
-    [ACTION_SIGN] = {"sign", {WORD("as")}},
+    [ACTION_SIGN] = {"sign", {ONE_OF("as", signers)}},
     [ACTION_ANSWER] = {"answer", {WORD("choice")}},
     [ACTION_POINT] = {"point", {PLACE_UM("across_um"), PLACE_UM("up_um")}},
     [ACTION_ARRANGE] = {"arrange", {WORD("step"), NUMBER("at", 1, 8)}},
@@ -71,56 +104,60 @@ static const Form action_forms[ACTION_COUNT_OF] = {
     [ACTION_REFUSE] = {"refuse", {WORD("piece")}},
     [ACTION_FETCH_PIECE] = {"fetch-piece", {WORD("piece")}},
     [ACTION_SEND_GOOD] = {"send-good", {{0}}},
-    [ACTION_SEARCH] = {"search", {WORD("place")}},
+    [ACTION_SEARCH] = {"search", {ONE_OF("place", searched)}},
     [ACTION_EXAMINE_REJECTS] = {"examine-rejects", {{0}}},
     [ACTION_KEEP_FIND] = {"keep-find", {{0}}},
     [ACTION_THROW_FIND] = {"throw-find-away", {{0}}},
     [ACTION_CLEAR_JAM] = {"clear-jam", {{0}}},
-    [ACTION_CLEAN] = {"clean", {WORD("what")}},
-    [ACTION_BLOCK] = {"block", {WORD("what")}},
-    [ACTION_UNBLOCK] = {"unblock", {WORD("what")}},
+    [ACTION_CLEAN] = {"clean", {ONE_OF("what", cleaned)}},
+    [ACTION_BLOCK] = {"block", {ONE_OF("what", blocked)}},
+    [ACTION_UNBLOCK] = {"unblock", {ONE_OF("what", blocked)}},
     [ACTION_POWER_OFF] = {"power-off", {{0}}},
     [ACTION_POWER_ON] = {"power-on", {{0}}},
-    [ACTION_RESET] = {"reset-alarm", {WORD("what"), WORD("by")}},
-    [ACTION_LOOK] = {"look", {WORD("what")}},
+    [ACTION_RESET] = {"reset-alarm", {ONE_OF("what", site_fail_safe_words), ROLE("by")}},
+    [ACTION_LOOK] = {"look", {ONE_OF("what", looked_at)}},
     [ACTION_COMPARE_SETTINGS] = {"compare-settings", {{0}}},
     [ACTION_READ_COUNTERS] = {"read-counters", {{0}}},
     [ACTION_READ_EVENTS] = {"read-events", {{0}}},
-    [ACTION_LABEL] = {"label", {WORD("place")}},
-    [ACTION_RE_PASS] = {"re-pass", {WORD("place")}},
-    [ACTION_HAND_OVER] = {"hand-over", {WORD("to")}},
-    [ACTION_CALL] = {"call", {WORD("who")}},
-    [ACTION_ASK] = {"ask", {WORD("who"), WORD("for")}},
+    [ACTION_LABEL] = {"label", {ONE_OF("place", scenario_stock_words)}},
+    [ACTION_RE_PASS] = {"re-pass", {ONE_OF("place", scenario_stock_words)}},
+    [ACTION_HAND_OVER] = {"hand-over", {ONE_OF("to", takers)}},
+    [ACTION_CALL] = {"call", {ROLE("who")}},
+    [ACTION_ASK] = {"ask", {ROLE("who"), ONE_OF("for", jobs)}},
 };
 
 static const Form happening_forms[HAPPENING_COUNT_OF] = {
-    [HAPPENING_SCENE_BEGUN] = {"scene-begun", {WORD("scene"), WORD("kind")}},
+    [HAPPENING_SCENE_BEGUN] = {"scene-begun",
+                               {WORD("scene"), ONE_OF("kind", scenario_scene_words)}},
     [HAPPENING_FAULT_SET] = {"fault-set", {WORD("kind")}},
-    [HAPPENING_PROGRAM_READ] = {"program-read", {WORD("product"), WORD("right")}},
-    [HAPPENING_PROGRAM_SET] = {"program-set", {WORD("product"), WORD("right")}},
+    [HAPPENING_PROGRAM_READ] = {"program-read", {WORD("product"), YES_NO("right")}},
+    [HAPPENING_PROGRAM_SET] = {"program-set", {WORD("product"), YES_NO("right")}},
     [HAPPENING_SENSITIVITY_SET] = {"sensitivity-set", {NUMBER("percent", 10, 1000)}},
     [HAPPENING_PIECE_READ] = {"piece-read",
                               {WORD("piece"), WORD("metal"), ANY_NUMBER("diameter_um"),
-                               WORD("state"), WORD("good_until"), WORD("right")}},
+                               ONE_OF("state", site_state_words), WORD("good_until"),
+                               YES_NO("right")}},
     [HAPPENING_PIECE_TAKEN] = {"piece-taken", {WORD("piece")}},
     [HAPPENING_PIECE_PUT_BACK] = {"piece-put-back", {WORD("piece")}},
-    [HAPPENING_PACK_MADE] = {"pack-made", {PACK, WORD("marked")}},
+    [HAPPENING_PACK_MADE] = {"pack-made", {PACK, YES_NO("marked")}},
     [HAPPENING_PIECE_PLACED] = {"piece-placed",
-                                {WORD("piece"), PACK, WORD("spot"), WORD("height")}},
+                                {WORD("piece"), PACK, ONE_OF("spot", site_spot_words),
+                                 ONE_OF("height", site_height_words)}},
     [HAPPENING_PIECE_TURNED] = {"piece-turned", {WORD("piece")}},
-    [HAPPENING_PIECE_FOUND] = {"piece-found", {WORD("piece"), PACK, WORD("from")}},
-    [HAPPENING_PACK_SENT] = {"pack-sent", {PACK, ANY_NUMBER("pieces"), WORD("proven")}},
+    [HAPPENING_PIECE_FOUND] = {"piece-found", {WORD("piece"), PACK, ONE_OF("from", found_in)}},
+    [HAPPENING_PACK_SENT] = {"pack-sent", {PACK, ANY_NUMBER("pieces"), YES_NO("proven")}},
     [HAPPENING_PIECE_SENT] = {"piece-sent",
-                              {PACK, WORD("piece"), WORD("metal"), WORD("spot"), WORD("height"),
-                               WORD("centre"), WORD("right"), WORD("program_right")}},
+                              {PACK, WORD("piece"), WORD("metal"), ONE_OF("spot", site_spot_words),
+                               ONE_OF("height", site_height_words), YES_NO("centre"),
+                               YES_NO("right"), YES_NO("program_right")}},
     [HAPPENING_PACK_ON_BELT] = {"pack-on-belt", {PACK}},
-    [HAPPENING_JUDGED] = {"judged", {ANY_PACK, WORD("found"), ANY_NUMBER("ratio_milli")}},
+    [HAPPENING_JUDGED] = {"judged", {ANY_PACK, YES_NO("found"), ANY_NUMBER("ratio_milli")}},
     [HAPPENING_ALARM] = {"alarm", {ANY_PACK}},
     [HAPPENING_BLOW] = {"blow", {{0}}},
-    [HAPPENING_REMOVED] = {"removed", {ANY_PACK, ANY_NUMBER("pieces"), WORD("seen")}},
+    [HAPPENING_REMOVED] = {"removed", {ANY_PACK, ANY_NUMBER("pieces"), YES_NO("seen")}},
     [HAPPENING_BLOW_IN_GAP] = {"blow-in-gap", {{0}}},
     [HAPPENING_BIN_FULL] = {"bin-full", {ANY_PACK}},
-    [HAPPENING_ACCEPTED] = {"accepted", {PACK, ANY_NUMBER("pieces"), WORD("seen")}},
+    [HAPPENING_ACCEPTED] = {"accepted", {PACK, ANY_NUMBER("pieces"), YES_NO("seen")}},
     [HAPPENING_ON_PALLET] = {"on-pallet", {PACK}},
     [HAPPENING_GOOD_RUN] = {"good-run", {ANY_NUMBER("packs")}},
     [HAPPENING_WATCHING] = {"watching", {{0}}},
@@ -132,61 +169,68 @@ static const Form happening_forms[HAPPENING_COUNT_OF] = {
     [HAPPENING_UNLOCKED] = {"unlocked", {{0}}},
     [HAPPENING_FEED_STOPPED] = {"feed-stopped", {{0}}},
     [HAPPENING_FEED_STARTED] = {"feed-started", {{0}}},
-    [HAPPENING_BIN_OPENED] = {"bin-opened", {WORD("by"), ANY_NUMBER("packs"), WORD("agreed")}},
+    [HAPPENING_BIN_OPENED] = {"bin-opened", {ROLE("by"), ANY_NUMBER("packs"), YES_NO("agreed")}},
     [HAPPENING_BIN_CLOSED] = {"bin-closed", {{0}}},
-    [HAPPENING_COUNTED] = {"counted", {WORD("what"), ANY_NUMBER("said"), ANY_NUMBER("is")}},
+    [HAPPENING_COUNTED] = {"counted",
+                           {ONE_OF("what", counted), ANY_NUMBER("said"), ANY_NUMBER("is")}},
     [HAPPENING_HELD] = {"held",
-                        {WORD("from"), WORD("place"), WORD("early_enough"), WORD("complete")}},
-    [HAPPENING_RELEASED] = {"released", {WORD("place"), WORD("authority")}},
-    [HAPPENING_STOCK_LEFT] = {"stock-left", {WORD("place"), ANY_NUMBER("packs")}},
-    [HAPPENING_TOLD] = {"told", {WORD("who"), WORD("about")}},
+                        {WORD("from"), ONE_OF("place", stocks), YES_NO("early_enough"),
+                         YES_NO("complete")}},
+    [HAPPENING_RELEASED] = {"released", {ONE_OF("place", stocks), YES_NO("authority")}},
+    [HAPPENING_STOCK_LEFT] = {"stock-left",
+                              {ONE_OF("place", scenario_stock_words), ANY_NUMBER("packs")}},
+    [HAPPENING_TOLD] = {"told", {ROLE("who"), ONE_OF("about", abouts)}},
     [HAPPENING_ROW_WRITTEN] = {"row-written",
-                               {WORD("row"), WORD("value"), WORD("truth"), WORD("again")}},
-    [HAPPENING_ROW_STALE] = {"row-stale", {WORD("row"), WORD("value"), WORD("truth")}},
-    [HAPPENING_SIGNED] = {"signed", {WORD("as"), ANY_NUMBER("rows")}},
+                               {WORD("row"), WORD("value"), ONE_OF("truth", truths),
+                                YES_NO("again")}},
+    [HAPPENING_ROW_STALE] = {"row-stale", {WORD("row"), WORD("value"), ONE_OF("truth", truths)}},
+    [HAPPENING_SIGNED] = {"signed", {ONE_OF("as", signers), ANY_NUMBER("rows")}},
     [HAPPENING_ANSWERED] = {"answered",
-                            {WORD("scene"), WORD("choice"), WORD("right"), WORD("mistake")}},
+                            {WORD("scene"), WORD("choice"), YES_NO("right"), WORD("mistake")}},
     [HAPPENING_ARRANGED] = {"arranged", {WORD("step"), ANY_NUMBER("at")}},
     [HAPPENING_ROW_CORRECTED] = {"row-corrected", {WORD("row"), WORD("value")}},
     [HAPPENING_REACHED_IN] = {"reached-in", {WORD("what")}},
     [HAPPENING_NOT_POSSIBLE] = {"not-possible", {WORD("why")}},
-    [HAPPENING_RUN_ENDED] = {"run-ended", {WORD("why")}},
+    [HAPPENING_RUN_ENDED] = {"run-ended", {ONE_OF("why", ends)}},
     [HAPPENING_BLOW_WEAK] = {"blow-weak", {ANY_PACK}},
-    [HAPPENING_FELL] = {"fell-on-floor", {ANY_PACK, ANY_NUMBER("pieces"), WORD("seen")}},
+    [HAPPENING_FELL] = {"fell-on-floor", {ANY_PACK, ANY_NUMBER("pieces"), YES_NO("seen")}},
     [HAPPENING_JAMMED] = {"jammed", {ANY_PACK}},
     [HAPPENING_ESCAPED] = {"metal-escaped", {ANY_NUMBER("find")}},
-    [HAPPENING_ALARM_RAISED] = {"alarm-raised", {WORD("what")}},
-    [HAPPENING_ALARM_RESET] = {"alarm-reset", {WORD("what"), WORD("by"), WORD("agreed")}},
-    [HAPPENING_PIECE_REFUSED] = {"piece-refused", {WORD("piece"), WORD("right")}},
-    [HAPPENING_PIECE_FETCHED] = {"piece-fetched", {WORD("piece"), WORD("right")}},
+    [HAPPENING_ALARM_RAISED] = {"alarm-raised", {ONE_OF("what", site_fail_safe_words)}},
+    [HAPPENING_ALARM_RESET] = {"alarm-reset",
+                               {ONE_OF("what", site_fail_safe_words), ROLE("by"),
+                                YES_NO("agreed")}},
+    [HAPPENING_PIECE_REFUSED] = {"piece-refused", {WORD("piece"), YES_NO("right")}},
+    [HAPPENING_PIECE_FETCHED] = {"piece-fetched", {WORD("piece"), YES_NO("right")}},
     [HAPPENING_PIECE_FELL] = {"piece-fell", {WORD("piece"), PACK}},
     [HAPPENING_GOOD_PACK_SENT] = {"good-pack-sent", {{0}}},
-    [HAPPENING_SEARCHED] = {"searched", {WORD("place"), ANY_NUMBER("pieces")}},
+    [HAPPENING_SEARCHED] = {"searched", {ONE_OF("place", searched), ANY_NUMBER("pieces")}},
     [HAPPENING_REJECTS_EXAMINED] = {"rejects-examined", {ANY_NUMBER("packs"), ANY_NUMBER("finds")}},
     [HAPPENING_FIND_KEPT] = {"find-kept", {ANY_NUMBER("finds")}},
     [HAPPENING_FIND_THROWN_AWAY] = {"find-thrown-away", {ANY_NUMBER("finds")}},
     [HAPPENING_JAM_CLEARED] = {"jam-cleared", {ANY_NUMBER("packs")}},
-    [HAPPENING_CLEANED] = {"cleaned", {WORD("what")}},
-    [HAPPENING_BLOCKED] = {"blocked", {WORD("what")}},
-    [HAPPENING_UNBLOCKED] = {"unblocked", {WORD("what")}},
+    [HAPPENING_CLEANED] = {"cleaned", {ONE_OF("what", cleaned)}},
+    [HAPPENING_BLOCKED] = {"blocked", {ONE_OF("what", blocked)}},
+    [HAPPENING_UNBLOCKED] = {"unblocked", {ONE_OF("what", blocked)}},
     [HAPPENING_POWER_LOST] = {"power-lost", {{0}}},
     [HAPPENING_POWER_RETURNED] = {"power-returned", {{0}}},
-    [HAPPENING_LOOKED] = {"looked", {WORD("what"), WORD("is")}},
-    [HAPPENING_SETTING_READ] = {"setting-read", {WORD("what"), WORD("agrees")}},
+    [HAPPENING_LOOKED] = {"looked", {ONE_OF("what", looked_at), WORD("is")}},
+    [HAPPENING_SETTING_READ] = {"setting-read", {ONE_OF("what", settings), YES_NO("agrees")}},
     [HAPPENING_COUNTERS_READ] = {"counters-read", {ANY_NUMBER("passed"), ANY_NUMBER("blown")}},
     [HAPPENING_EVENT_READ] = {"event-read",
                               {WORD("what"), ANY_NUMBER("seconds_ago"), WORD("reset_by")}},
-    [HAPPENING_LABELLED] = {"labelled", {WORD("place")}},
-    [HAPPENING_RE_PASSED] = {"re-passed", {WORD("place"), WORD("verified")}},
-    [HAPPENING_HANDED_OVER] = {"handed-over", {WORD("to"), ANY_NUMBER("pieces_out")}},
-    [HAPPENING_CALLED] = {"called", {WORD("who")}},
-    [HAPPENING_CAME] = {"came", {WORD("who")}},
-    [HAPPENING_ASKED] = {"asked", {WORD("who"), WORD("for")}},
-    [HAPPENING_DECLINED] = {"declined", {WORD("who"), WORD("for")}},
-    [HAPPENING_REPAIRED] = {"repaired", {WORD("fault"), WORD("by")}},
-    [HAPPENING_SETTINGS_RESTORED] = {"settings-restored", {WORD("by")}},
-    [HAPPENING_RE_LEARNED] = {"re-learned", {WORD("product"), WORD("by")}},
-    [HAPPENING_BIN_EMPTIED] = {"bin-emptied", {ANY_NUMBER("packs"), WORD("by")}},
+    [HAPPENING_LABELLED] = {"labelled", {ONE_OF("place", scenario_stock_words)}},
+    [HAPPENING_RE_PASSED] = {"re-passed",
+                             {ONE_OF("place", scenario_stock_words), YES_NO("verified")}},
+    [HAPPENING_HANDED_OVER] = {"handed-over", {ONE_OF("to", takers), ANY_NUMBER("pieces_out")}},
+    [HAPPENING_CALLED] = {"called", {ROLE("who")}},
+    [HAPPENING_CAME] = {"came", {ROLE("who")}},
+    [HAPPENING_ASKED] = {"asked", {ROLE("who"), ONE_OF("for", jobs)}},
+    [HAPPENING_DECLINED] = {"declined", {ROLE("who"), ONE_OF("for", jobs)}},
+    [HAPPENING_REPAIRED] = {"repaired", {WORD("fault"), ROLE("by")}},
+    [HAPPENING_SETTINGS_RESTORED] = {"settings-restored", {ROLE("by")}},
+    [HAPPENING_RE_LEARNED] = {"re-learned", {WORD("product"), ROLE("by")}},
+    [HAPPENING_BIN_EMPTIED] = {"bin-emptied", {ANY_NUMBER("packs"), ROLE("by")}},
 };
 
 static const Form *form_of(const LogLine *line)
@@ -263,6 +307,18 @@ bool log_field(const LogLine *line, const char *field, LogValue *value, bool *is
     *value = line->values[index];
     *is_number = form_of(line)->fields[index].kind == FIELD_NUMBER;
     return true;
+}
+
+const char *log_field_name(const LogLine *line, int index)
+{
+    return index < LOG_FIELDS_MAX ? form_of(line)->fields[index].name : NULL;
+}
+
+const char *const *log_field_words(const LogLine *line, const char *field)
+{
+    int index = field_index(form_of(line), field, strlen(field));
+    CHECK(index >= 0);
+    return form_of(line)->fields[index].words;
 }
 
 bool log_is_action(const LogLine *line, ActionKind kind)
@@ -347,24 +403,22 @@ static int kind_named(const Form *forms, int count, const char *word)
     return -1;
 }
 
-/* The nearest word of a table, or `best` when that is as near. */
-static const char *nearest(const Form *forms, int count, const char *word, const char *best)
-{
-    for (int i = 0; i < count; i++) {
-        if (text_distance(forms[i].word, word) < text_distance(best, word)) best = forms[i].word;
-    }
-    return best;
-}
-
 static bool unknown_word(const Words *words, bool is_action, bool is_happening, Err *err)
 {
     const char *what = !is_happening ? "action" : is_action ? "action or happening" : "happening";
-    const char *best = is_action ? action_forms[0].word : happening_forms[0].word;
+    const char *known[ACTION_COUNT_OF + HAPPENING_COUNT_OF + 1] = {NULL};
+    int count = 0;
     if (words->word[0] == '\0') return err_at(err, words->word_place, "there is no %s here", what);
-    if (is_action) best = nearest(action_forms, ACTION_COUNT_OF, words->word, best);
-    if (is_happening) best = nearest(happening_forms, HAPPENING_COUNT_OF, words->word, best);
-    return err_at(err, words->word_place, "\"%.*s\" is no %s; the nearest is \"%s\"",
-                  shown(words->word), words->word, what, best);
+    for (int i = 0; is_action && i < ACTION_COUNT_OF; i++) {
+        known[count++] = action_forms[i].word;
+    }
+    for (int i = 0; is_happening && i < HAPPENING_COUNT_OF; i++) {
+        known[count++] = happening_forms[i].word;
+    }
+    const char *near = suggest_word(words->word, known);
+    return err_at(err, words->word_place, "\"%.*s\" is no %s%s%s%s", shown(words->word),
+                  words->word, what, near == NULL ? "" : "; the nearest is \"",
+                  near == NULL ? "" : near, near == NULL ? "" : "\"");
 }
 
 static bool read_value(const Words *words, const Field *field, const char *text, LogValue *out,

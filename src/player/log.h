@@ -199,6 +199,13 @@ const char *log_word(const LogLine *line, const char *field);
  * word in value->word. */
 bool log_field(const LogLine *line, const char *field, LogValue *value, bool *is_number);
 
+/* The name of a field, from 0; NULL behind the last. */
+const char *log_field_name(const LogLine *line, int index);
+
+/* The words that a field of the form can hold, NULL-ended; NULL when any word may stand there, or a
+ * number. A line is read with other words, too: what they do is the player's to say. */
+const char *const *log_field_words(const LogLine *line, const char *field);
+
 /* True for a line of that kind. */
 bool log_is_action(const LogLine *line, ActionKind kind);
 bool log_is(const LogLine *line, HappeningKind kind);

@@ -6,9 +6,6 @@
 
 enum { EVENTS_TOLD_MAX = 16 };
 
-static const char *const block_words[BLOCK_COUNT + 1] = {"photo-eye", "bin-sensor", "level-sensor",
-                                                         "air",       "encoder",    NULL};
-
 static const char *yes_no(bool yes)
 {
     return yes ? "yes" : "no";
@@ -185,9 +182,10 @@ static void read_events(Player *player)
 
 /* --- Fail-safes and power -------------------------------------------------------------------- */
 
-static void block(Player *player, const char *what, bool on)
+static void block(Player *player, const LogLine *action, bool on)
 {
-    int index = world_word(block_words, what);
+    const char *what = log_word(action, "what");
+    int index = world_word(log_field_words(action, "what"), what); /* in the order of the enum */
     if (index < 0 || player->blocked[index] == on) {
         world_refuse(player, index < 0 ? "nothing-to-block" : on ? "is-blocked" : "is-not-blocked");
         return;
@@ -253,7 +251,7 @@ static void reset(Player *player, const LogLine *action)
 /* Wiping the eye puts right what flour did to it. */
 static void clean(Player *player, const char *what)
 {
-    if (strcmp(what, block_words[BLOCK_EYE]) != 0) {
+    if (strcmp(what, "photo-eye") != 0) {
         world_refuse(player, "nothing-to-clean");
         return;
     }
@@ -276,7 +274,7 @@ void world_do_looks(Player *player, const LogLine *action)
     } else if (log_is_action(action, ACTION_READ_EVENTS)) {
         read_events(player);
     } else if (log_is_action(action, ACTION_BLOCK) || log_is_action(action, ACTION_UNBLOCK)) {
-        block(player, log_word(action, "what"), log_is_action(action, ACTION_BLOCK));
+        block(player, action, log_is_action(action, ACTION_BLOCK));
     } else if (log_is_action(action, ACTION_POWER_OFF)) {
         power_off(player);
     } else if (log_is_action(action, ACTION_POWER_ON)) {

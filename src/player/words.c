@@ -4,10 +4,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const about_words[] = {"check-starts", "gap",           "run", "check-good",
-                                          "check-failed", "piece-missing", "bin", "program",
-                                          "find",         "other",         NULL};
-
 int world_word(const char *const words[], const char *word)
 {
     for (int i = 0; words[i] != NULL; i++) {
@@ -29,7 +25,7 @@ static int64_t pieces_in_kit(const Player *player)
 
 static void count(Player *player, const LogLine *action)
 {
-    static const char *const whats[] = {"bin", "kit", NULL};
+    const char *const *whats = log_field_words(action, "what");
     int what = world_word(whats, log_word(action, "what"));
     if (what < 0) {
         world_refuse(player, "nothing-to-count");
@@ -96,7 +92,7 @@ static void hold(Player *player, const LogLine *action)
         world_refuse(player, "no-time-of-day");
         return;
     }
-    if (world_word(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
+    if (world_word(log_field_words(action, "place"), place) < 0) {
         world_refuse(player, "no-such-place");
         return;
     }
@@ -125,7 +121,7 @@ static void hold(Player *player, const LogLine *action)
 static void release(Player *player, const LogLine *action)
 {
     const char *place = log_word(action, "place");
-    if (world_word(scenario_stock_words, place) < 0 && strcmp(place, "everything") != 0) {
+    if (world_word(log_field_words(action, "place"), place) < 0) {
         world_refuse(player, "no-such-place");
     } else if (has_left(player, place)) {
         world_refuse(player, "stock-has-left");
@@ -190,10 +186,9 @@ static void re_pass(Player *player, const LogLine *action)
 
 static void hand_over(Player *player, const LogLine *action)
 {
-    static const char *const whom[] = {"colleague", "line-leader", "supervisor", NULL};
     const char *to = log_word(action, "to");
     int64_t out = 0;
-    if (world_word(whom, to) < 0) {
+    if (world_word(log_field_words(action, "to"), to) < 0) {
         world_refuse(player, "nobody-to-take-over");
         return;
     }
@@ -210,7 +205,8 @@ static void tell(Player *player, const LogLine *action)
 {
     const char *who = log_word(action, "who");
     const char *about = log_word(action, "about");
-    if (world_word(site_role_words, who) < 0 || world_word(about_words, about) < 0) {
+    if (world_word(site_role_words, who) < 0 ||
+        world_word(log_field_words(action, "about"), about) < 0) {
         world_refuse(player, "nobody-to-tell");
         return;
     }
@@ -376,12 +372,11 @@ static void write_row(Player *player, const LogLine *action)
 
 static void sign(Player *player, const LogLine *action)
 {
-    static const char *const names[] = {"self", "colleague", NULL};
     int64_t rows = 0;
     for (int i = 0; i < player->row_count; i++) {
         if (!player->rows[i].is_signed) rows++;
     }
-    if (world_word(names, log_word(action, "as")) < 0 || rows == 0) {
+    if (world_word(log_field_words(action, "as"), log_word(action, "as")) < 0 || rows == 0) {
         world_refuse(player, "nothing-to-sign");
         return;
     }

@@ -128,8 +128,7 @@ static bool read_other(const Scenario *scenario, const JsonValue *value, const c
     if (strcmp(key, "product") == 0) {
         out->product = site_find_product(scenario->site, id);
         if (out->product >= 0 && site_program(scenario->line, out->product) != NULL) return true;
-        return err_at(err, json_place(json_get(value, key)),
-                      "line \"%s\" has no program for \"%s\"", scenario->line->id, id);
+        return reading_no_program(json_get(value, key), scenario->site, scenario->line, err);
     }
     for (int i = 0; i < scenario->kit_count; i++) {
         out->piece = scenario->kit[i];

@@ -52,7 +52,7 @@ static void warn_of_distance(const SiteHead *head, const Gathered *all, const Fi
     for (size_t i = 0; i < all->sphere_count; i++) {
         double off = fabs(log(result->spheres[i].ratio / result->wanted_ratio));
         if (off <= margin) continue;
-        char text[256];
+        char text[512];
         char model[64] = "none";
         if (result->spheres[i].model_found) {
             (void)snprintf(model, sizeof model, "%.2f mm",
@@ -60,9 +60,11 @@ static void warn_of_distance(const SiteHead *head, const Gathered *all, const Fi
         }
         (void)snprintf(text, sizeof text,
                        "head \"%s\", %s: the site validated %s %.2f mm, the fitted model finds %s; "
-                       "check the frequency, the kind of product and the validated size",
+                       "check the frequency and the kind of product; do not change a validated "
+                       "size that the report bears out: people then practise on a detector that "
+                       "finds %s",
                        head->id, all->products[i], all->validated[i]->metal->name,
-                       (double)all->validated[i]->diameter_um / 1e3, model);
+                       (double)all->validated[i]->diameter_um / 1e3, model, model);
         warn(context, all->validated[i]->place, text);
     }
 }

@@ -78,6 +78,28 @@ static int shown_bytes(const Scan *scan, size_t at)
     return first >= 0xf0 ? 4 : first >= 0xe0 ? 3 : first >= 0xc0 ? 2 : 1;
 }
 
+/* What a common slip of the hand looks like here; "" when nothing is known. */
+static const char *hint_at(const Scan *scan)
+{
+    const char *found = scan->bytes + scan->at;
+    size_t before = scan->at;
+    while (before > 0 && strchr(" \t\r\n", scan->bytes[before - 1]) != NULL) {
+        before--;
+    }
+    bool after_comma = before > 0 && scan->bytes[before - 1] == ',';
+    bool is_digit = strchr("0123456789", found[0]) != NULL;
+    if (found[0] == '\'') return " (strings stand in double quotes)";
+    if (found[0] == '/') return " (JSON has no comments)";
+    if (after_comma && (found[0] == ']' || found[0] == '}'))
+        return " (is there a comma too many before it?)";
+    if (after_comma && is_digit && before == scan->at && before > 1 &&
+        strchr("0123456789", scan->bytes[before - 2]) != NULL) {
+        return " (a number has a decimal point, such as 2.5)";
+    }
+    bool is_quote = strncmp(found, "\xe2\x80", 2) == 0 && strchr("\x98\x99\x9c\x9d\x9e", found[2]);
+    return is_quote ? " (quotes must be straight ones)" : "";
+}
+
 static bool refuse_found(const Scan *scan, const char *wanted)
 {
     if (scan->at == scan->len) {
@@ -89,11 +111,8 @@ static bool refuse_found(const Scan *scan, const char *wanted)
         return err_at(scan->err, place_of(scan, scan->at),
                       "not JSON: expected %s, found the control character 0x%02x", wanted, first);
     }
-    const char *hint = first == '\''  ? " (strings stand in double quotes)"
-                       : first == '/' ? " (JSON has no comments)"
-                                      : "";
     return err_at(scan->err, place_of(scan, scan->at), "not JSON: expected %s, found %.*s%s",
-                  wanted, shown_bytes(scan, scan->at), scan->bytes + scan->at, hint);
+                  wanted, shown_bytes(scan, scan->at), scan->bytes + scan->at, hint_at(scan));
 }
 
 static void skip_space(Scan *scan)
@@ -325,7 +344,8 @@ static bool scan_text(Scan *scan)
                       (unsigned)(unsigned char)scan->bytes[bad_at]);
     }
     if (strncmp(scan->bytes, "\xef\xbb\xbf", 3) == 0) {
-        return refuse(scan, 0, "the text begins with a byte order mark");
+        return refuse(scan, 0,
+                      "the text begins with a byte order mark; save it as UTF-8 without one");
     }
     skip_space(scan);
     if (!scan_value(scan)) return false;

@@ -26,6 +26,9 @@ bool reading_unknown(const JsonValue *value, const char *what, const char *const
 bool reading_no_piece(const JsonValue *value, const Site *site, const char *what, bool only_wires,
                       Err *err);
 
+/* Fail at the string `value`, which names a product that the line has no program for. */
+bool reading_no_program(const JsonValue *value, const Site *site, const SiteLine *line, Err *err);
+
 /* An object whose one key, "one_of", holds 2 to SCENARIO_ALTERNATIVES_MAX things, to draw from;
  * `name` is what it stands for. */
 MUST_USE bool reading_one_of(const JsonValue *value, const char *name, const JsonValue **list,

@@ -31,17 +31,18 @@ bool reading_no_piece(const JsonValue *value, const Site *site, const char *what
     return reading_unknown(value, what, ids, err);
 }
 
-/* The line has no program for the product that `value` names. */
-static bool no_program(const JsonValue *value, const Site *site, const SiteLine *line, Err *err)
+bool reading_no_program(const JsonValue *value, const Site *site, const SiteLine *line, Err *err)
 {
     const char *ids[SITE_PROGRAMS_MAX + 1] = {NULL};
-    Text what = {0};
+    Text text = {0};
+    text_addf(&text, "line \"%s\" has no program for \"%s\", only for ", line->id,
+              json_string(value));
     for (int i = 0; i < line->program_count; i++) {
         ids[i] = site->products[line->programs[i].product].id;
+        text_addf(&text, "%s%s", i == 0 ? "" : ", ", ids[i]);
     }
-    text_addf(&what, "line \"%s\" has no program for", line->id);
-    (void)reading_unknown(value, what.bytes, ids, err);
-    text_clear(&what);
+    (void)suggest_fail(json_place(value), text.bytes, json_string(value), ids, err);
+    text_clear(&text);
     return false;
 }
 
@@ -114,7 +115,7 @@ static bool read_line_and_product(const Site *site, const JsonValue *root, Scena
     if (!json_read_id(root, "product", true, &id, err)) return false;
     out->product = site_find_product(site, id);
     if (out->product < 0 || site_program(out->line, out->product) == NULL) {
-        return no_program(product, site, out->line, err);
+        return reading_no_program(product, site, out->line, err);
     }
     return true;
 }
@@ -222,8 +223,18 @@ static bool read_head_of_file(const Site *site, const JsonValue *root, Scenario 
     out->reason = (SitePlanReason)plan;
     out->plan = &out->line->plans[plan];
     if (out->plan->is_there) return true;
-    return err_at(err, json_place(json_get(root, "plan")), "line \"%s\" has no check plan \"%s\"",
-                  out->line->id, site_plan_words[plan]);
+    Text text = {0};
+    text_addf(&text, "line \"%s\" has no check plan \"%s\", only ", out->line->id,
+              site_plan_words[plan]);
+    const char *between = "";
+    for (int i = 0; i < SITE_PLAN_COUNT; i++) {
+        if (!out->line->plans[i].is_there) continue;
+        text_addf(&text, "%s%s", between, site_plan_words[i]);
+        between = ", ";
+    }
+    (void)err_at(err, json_place(json_get(root, "plan")), "%s", text.bytes);
+    text_clear(&text);
+    return false;
 }
 
 /* Whether a seed shows what the scenario needs is seen by playing its right script. */

@@ -754,17 +754,23 @@ static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
 }
 
 /* A pack must fit through the aperture, and between its neighbours. */
-static bool fits(const Site *site, const SiteLine *line, const SiteProgram *program, Err *err)
+static bool fits(const Site *site, const JsonValue *value, const SiteLine *line,
+                 const SiteProgram *program, Err *err)
 {
     const ProductBlock *block = &site->products[program->product].block;
     const CoilHead *coils = &site->heads[line->head].head.coils;
     double above = block->height_m + (double)line->belt_above_floor_um * 1e-6;
     if (above > coils->aperture_height_m || block->width_m > coils->aperture_width_m) {
-        return err_at(err, program->place,
-                      "%s is %g mm wide and reaches %g mm above the floor of an "
-                      "aperture of %g x %g mm",
-                      site->products[program->product].id, block->width_m * 1e3, above * 1e3,
-                      coils->aperture_width_m * 1e3, coils->aperture_height_m * 1e3);
+        const JsonValue *belt = json_get(value, "belt_above_floor_mm");
+        bool is_belt = belt != NULL && block->width_m <= coils->aperture_width_m &&
+                       block->height_m <= coils->aperture_height_m;
+        return err_at(
+            err, is_belt ? json_place(belt) : program->place,
+            "%s is %g mm wide and reaches %g mm above the floor of an aperture of %g x %g "
+            "mm; belt_above_floor_mm is %g, measured from the bottom of the aperture",
+            site->products[program->product].id, block->width_m * 1e3, above * 1e3,
+            coils->aperture_width_m * 1e3, coils->aperture_height_m * 1e3,
+            (double)line->belt_above_floor_um / 1e3);
     }
     if (llround(block->length_m * 1e6) >= line->setup.pitch_um) {
         return err_at(err, program->place, "%s is %g mm long, but the packs come %g mm apart",
@@ -790,7 +796,7 @@ static bool read_programs(const Site *site, const MetalTable *metals, const Json
                               site->products[program->product].id);
             }
         }
-        if (!fits(site, out, program, err)) return false;
+        if (!fits(site, value, out, program, err)) return false;
     }
     return true;
 }

@@ -14,8 +14,8 @@ const char *suggest_word(const char *word, const char *const words[])
     const char *best = NULL;
     for (size_t i = 0; words[i] != NULL; i++) {
         int distance = text_distance(word, words[i]);
-        /* Replacing every letter of a short word is no likeness. */
-        if (distance > near || distance >= (int)strlen(words[i])) continue;
+        /* Replacing more than half of a short word is no likeness. */
+        if (distance > near || 2 * distance > (int)strlen(words[i])) continue;
         near = distance - 1;
         best = words[i];
     }

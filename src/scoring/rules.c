@@ -644,21 +644,22 @@ static void no_reaching_in(const ScoreFacts *facts, ScoreFinding *out)
 static const struct {
     const char *name;
     ScoreRule *rule;
+    int critical; /* 1..13; 0: none of them */
 } rules[] = {
-    {"right-program", right_program},             /* K1 */
-    {"right-pieces", right_pieces},               /* K2 */
-    {"places-complete", places_complete},         /* K3 */
-    {"removal-seen", removal_seen},               /* K4 */
-    {"pieces-back", pieces_back},                 /* K5 */
-    {"none-among-good", none_among_good},         /* K6 */
-    {"stopped-and-held", stopped_and_held},       /* K7 */
-    {"no-release", no_release},                   /* K8 */
-    {"no-settings-changed", no_settings_changed}, /* K9 */
-    {"full-recheck", full_recheck},               /* K10 */
-    {"record-true", record_true},                 /* K11 */
-    {"no-reaching-in", no_reaching_in},           /* K12 */
-    {"find-kept", find_kept},                     /* K13 */
-    {"fail-safes-stop", fail_safes_stop},
+    {"right-program", right_program, 1},
+    {"right-pieces", right_pieces, 2},
+    {"places-complete", places_complete, 3},
+    {"removal-seen", removal_seen, 4},
+    {"pieces-back", pieces_back, 5},
+    {"none-among-good", none_among_good, 6},
+    {"stopped-and-held", stopped_and_held, 7},
+    {"no-release", no_release, 8},
+    {"no-settings-changed", no_settings_changed, 9},
+    {"full-recheck", full_recheck, 10},
+    {"record-true", record_true, 11},
+    {"no-reaching-in", no_reaching_in, 12},
+    {"find-kept", find_kept, 13},
+    {"fail-safes-stop", fail_safes_stop, 0},
 };
 
 ScoreRule *score_rule(const char *name)
@@ -667,6 +668,14 @@ ScoreRule *score_rule(const char *name)
         if (strcmp(rules[i].name, name) == 0) return rules[i].rule;
     }
     return NULL;
+}
+
+int score_rule_critical(const char *name)
+{
+    for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++) {
+        if (strcmp(rules[i].name, name) == 0) return rules[i].critical;
+    }
+    return 0;
 }
 
 void score_rule_names(const char *words[RULES_MAX + 1])

@@ -35,6 +35,9 @@ enum { RULES_MAX = 16 };
 ScoreRule *score_rule(const char *name);
 void score_rule_names(const char *words[RULES_MAX + 1]);
 
+/* Which critical line a rule speaks of, 1..13; 0 for one of no critical line, or no rule. */
+int score_rule_critical(const char *name);
+
 /* The other needs: whether their patterns can be read, and what the log says of them. The need has
  * been checked. ERR_INPUT at the word to blame. */
 MUST_USE bool score_check_patterns(const RubricNeed *need, Err *err);

@@ -601,7 +601,7 @@ static void draw_why(const LookView *view, DrawRect box)
     (void)add_paragraph(view, box, &y, 16, false, words.bytes);
     text_clear(&words);
     if (finding->about[0] != '\0') {
-        texts_add_name(ui->texts, view->scenario, finding->about, &words);
+        texts_add_about(ui->texts, view->scenario, finding, view->log, &words);
         (void)add_paragraph(view, box, &y, 16, true, words.bytes);
         text_clear(&words);
     }

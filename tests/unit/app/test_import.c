@@ -250,9 +250,11 @@ static void test_import_rows_that_do_not_go_together(void **state)
            "loaf-800,410,,,,,\n"
            "butter-plain-200,310,,,,,\n",
            "t.csv:4:1: error: with this row the site is wrong: loaf-800 is 410 mm wide and reaches "
-           "125 mm above the floor of an aperture of 400 x 200 mm\n"
+           "125 mm above the floor of an aperture of 400 x 200 mm; belt_above_floor_mm is 15, "
+           "measured from the bottom of the aperture\n"
            "t.csv:5:1: error: with this row the site is wrong: butter-plain-200 is 310 mm wide and "
-           "reaches 55 mm above the floor of an aperture of 300 x 100 mm\n");
+           "reaches 55 mm above the floor of an aperture of 300 x 100 mm; belt_above_floor_mm is "
+           "15, measured from the bottom of the aperture\n");
 }
 
 /* --- Limits: what the site takes, each at it and past it ------------------------------------ */

@@ -65,7 +65,10 @@ static const struct {
     {"\t+1s\t\t^nxt\n", "\"nxt\" is no action; the nearest is \"next\""},
     {"+1s^", "there is no action here"},
     {"+1s^   \n", "there is no action here"},
-    {"+1s ^# a remark", "\"#\" is no action; the nearest is \"ask\""},
+    {"+1s ^# a remark", "\"#\" is no action"},
+    {"^2s read-program", "\"2s\" is no action; a wait begins with +: +2s"},
+    {"  ^800ms next", "\"800ms\" is no action; a wait begins with +: +800ms"},
+    {"^800 next", "\"800\" is no action"},
     {"^+s next", "\"+s\" " WAIT_WORDS},
     {"^+ next", "\"+\" " WAIT_WORDS},
     {"^+", "\"+\" " WAIT_WORDS},
@@ -104,8 +107,8 @@ static const struct {
     {"until ^line-stopped\n", "the run ended before \"line-stopped\" happened"},
     {"stop\nnext\nuntil ^line-stopped\n", "the run ended before \"line-stopped\" happened"},
     {"leave\nuntil ^removed pack=1\n", "the run ended before \"removed pack=1\" happened"},
-    {"^untilremoved pack=1\n", "\"untilremoved\" is no action; the nearest is \"unlock\""},
-    {"^Until removed pack=1\n", "\"Until\" is no action; the nearest is \"watch\""},
+    {"^untilremoved pack=1\n", "\"untilremoved\" is no action"},
+    {"^Until removed pack=1\n", "\"Until\" is no action"},
     {"take^", "\"take\" needs piece="},
     {"take ^FE-15-03", "\"take\" has no field \"FE-15-03\""},
     {"take ^piece", "piece has no value; there must be piece=... here"},
@@ -121,8 +124,8 @@ static const struct {
     {"count what=bin ^said=three", "said is \"three\", must be a whole number, limit 0..100000"},
     {"set-sensitivity ^percent=5", "percent is 5, limit 10..1000"},
     {"^blow", "\"blow\" is no action; the nearest is \"block\""},
-    {"^0 > next", "\"0\" is no action; the nearest is \"ask\""},
-    {"^\xef\xbb\xbfnext", "\"\xef\xbb\xbfnext\" is no action; the nearest is \"next\""},
+    {"^0 > next", "\"0\" is no action"},
+    {"\xef\xbb\xbfnext", NULL},
     {"next ^\xff", "the line is no text in UTF-8 without NUL"},
     {"next\n# ^\xc3", "the line is no text in UTF-8 without NUL"},
 };
@@ -138,6 +141,80 @@ static void test_script_play_bad(void **state)
     assert_true(ok);
     print_message("%zu bad scripts\n", bad);
     assert_true(bad >= BAD_ROWS_MIN);
+}
+
+/* Words that no run can take, found before anything is played. The pieces, rows and programs are
+ * those of the example site and the scenario's plan. */
+static const struct {
+    const char *text, *want;
+} checked[] = {
+    {"+1s tell who=quality about=check-failed\nsign as=colleague\nwrite row=re-check value=good",
+     NULL},
+    {"until removed seen=no\nlook what=belt\nopen-bin by=line-leader\n", NULL},
+    {"write row=chrome-steel/middle value=missed\nwrite row=bin-count value=9", NULL},
+    {"take piece=FE-15-03\nwrite row=held-from value=04:00", NULL},
+    {"tell who=quality ^about=banana",
+     "about is \"banana\", must be one of check-starts, gap, run, check-good, check-failed, "
+     "piece-missing, bin, program, find, other"},
+    {"stop\n  +1s  tell who=quality  ^about=check-faled",
+     "about is \"check-faled\", must be one of check-starts, gap, run, check-good, check-failed, "
+     "piece-missing, bin, program, find, other; did you mean \"check-failed\"?"},
+    {"tell about=find ^who=qualty",
+     "who is \"qualty\", must be one of line-checker, line-leader, supervisor, quality, "
+     "maintenance, warehouse; did you mean \"quality\"?"},
+    {"sign ^as=Aldis", "as is \"Aldis\", must be one of self, colleague"},
+    {"make-pack pack=1 ^marked=true", "marked is \"true\", must be one of yes, no"},
+    {"search ^place=bin", "place is \"bin\", must be one of floor, waste, belt, clothes"},
+    {"count ^what=bun said=3", "what is \"bun\", must be one of bin, kit; did you mean \"bin\"?"},
+    {"until removed ^seen=maybe", "seen is \"maybe\", must be one of yes, no"},
+    {"write row=result ^value=ok", "value is \"ok\", must be one of good, failed"},
+    {"write row=chrome-steel/middle ^value=gone",
+     "value is \"gone\", must be one of removed, missed, found-not-removed, not-finished"},
+    {"ask who=quality ^for=repairs",
+     "for is \"repairs\", must be one of repair, restore-settings, re-learn, empty-bin, release; "
+     "did you mean \"repair\"?"},
+    {"stop\n^tale", "\"tale\" is no action; the nearest is \"take\""},
+};
+
+static bool check(void *context, const char *file, const char *bytes, size_t len, Err *err)
+{
+    return script_check(work_scenario(context), file, bytes, len, err);
+}
+
+static void test_script_check_rows(void **state)
+{
+    bool ok = true;
+    for (size_t i = 0; i < sizeof checked / sizeof checked[0]; i++) {
+        ok = bad_is_told(checked[i].text, checked[i].text, check, *state, checked[i].want) && ok;
+    }
+    assert_true(ok);
+}
+
+/* The list of what can stand there is long here; its end tells what was meant. */
+static void test_script_check_names(void **state)
+{
+    static const struct {
+        const char *text, *begins, *ends;
+    } names[] = {
+        {"write row=programme value=1",
+         "file:1:7: error: row is \"programme\", must be one of "
+         "program, bin-count, kit-count, good-run, held-from, result, re-check, ",
+         "; did you mean \"program\"?"},
+        {"\xef\xbb\xbf+1s nxt", "file:1:5: error: \"nxt\" is no action",
+         "; the nearest is \"next\""},
+        {"take piece=FE-15-3", "file:1:6: error: piece is \"FE-15-3\", must be one of ",
+         "; did you mean \"FE-15-03\"?"},
+        {"set-program product=buter-200",
+         "file:1:13: error: product is \"buter-200\", must be one of ",
+         "; did you mean \"butter-200\"?"},
+    };
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        Err err = {0};
+        assert_false(check(*state, "file", names[i].text, strlen(names[i].text), &err));
+        if (strncmp(err.text, names[i].begins, strlen(names[i].begins)) != 0 ||
+            strcmp(err.text + strlen(err.text) - strlen(names[i].ends), names[i].ends) != 0)
+            fail_msg("%s", err.text);
+    }
 }
 
 static void test_script_play_sizes(void **state)
@@ -163,6 +240,32 @@ static void test_script_play_sizes(void **state)
     text_clear(&text);
     assert_false(play(*state, "file", "next\nst\0op\n", 11, &err));
     assert_string_equal(err.text, "file:2:3: error: the line is no text in UTF-8 without NUL");
+}
+
+/* A wait in vain tells what became last of the pack or the piece; the scenario's clock starts at
+ * its own time of day. */
+static void test_script_play_in_vain(void **state)
+{
+    static const struct {
+        const char *text, *want;
+    } vain[] = {
+        {"next\n+1s take piece=SS-25-07\nuntil put-back piece=SS-25-07",
+         "file:3:7: error: the run ended before \"put-back piece=SS-25-07\" happened; the last of "
+         "piece SS-25-07: 06:00:01 piece-taken piece=SS-25-07"},
+        {"next\n+2s make-pack pack=1 marked=yes\n+1s destroy pack=1\nuntil removed pack=1",
+         "file:4:7: error: the run ended before \"removed pack=1\" happened; the last of pack 1: "
+         "06:00:03 pack-destroyed pack=1 pieces=0"},
+        {"next\n+2s make-pack pack=1 marked=yes\n+1s start\nuntil removed pack=1",
+         "file:4:7: error: the run ended before \"removed pack=1\" happened; the last of pack 1: "
+         "06:00:02 pack-made pack=1 marked=yes; what could not be done last: line-is-running"},
+        {"next\nuntil removed pack=2",
+         "file:2:7: error: the run ended before \"removed pack=2\" happened"},
+    };
+    for (size_t i = 0; i < sizeof vain / sizeof vain[0]; i++) {
+        Err err = {0};
+        assert_false(play(*state, "file", vain[i].text, strlen(vain[i].text), &err));
+        assert_string_equal(err.text, vain[i].want);
+    }
 }
 
 /* The log line with the n-th action of a script, from 0. */
@@ -210,9 +313,9 @@ static void test_script_play_until(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_script_play_bad),
-        cmocka_unit_test(test_script_play_sizes),
-        cmocka_unit_test(test_script_play_units),
+        cmocka_unit_test(test_script_play_bad),     cmocka_unit_test(test_script_check_rows),
+        cmocka_unit_test(test_script_check_names),  cmocka_unit_test(test_script_play_sizes),
+        cmocka_unit_test(test_script_play_in_vain), cmocka_unit_test(test_script_play_units),
         cmocka_unit_test(test_script_play_until),
     };
     return cmocka_run_group_tests(tests, load, unload);

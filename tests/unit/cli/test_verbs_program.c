@@ -43,6 +43,12 @@ static void test_play_exit_codes(void **state)
     write_file(folder, "bad.txt", "+1s next\n+1s tale piece=SS-25-07\n");
     expect(folder, "play " MILL "/nine-passes.json --script bad.txt", 2, "",
            "bad.txt:2:5: error: \"tale\" is no action; the nearest is \"take\"");
+    write_file(folder, "word.txt", "+1s next\nsign as=Aldis\n");
+    expect(folder, "play " MILL "/nine-passes.json --script word.txt", 2, "",
+           "word.txt:2:6: error: as is \"Aldis\", must be one of self, colleague");
+    write_file(folder, "vain.txt", "+1s next\n+1s take piece=SS-25-07\nuntil removed pack=1\n");
+    expect(folder, "play " MILL "/nine-passes.json --script vain.txt", 2, "",
+           "The run ends: the time is over.");
 }
 
 static void test_play_json_is_json(void **state)
@@ -80,7 +86,39 @@ static void test_check_exit_codes(void **state)
                      0);
     expect(folder, "check /tmp/threepass-check-copy/site.json", 1, "1 errors",
            "error: belt_mm_s is 50000, limit 1..5000");
+    expect(folder, "check /tmp/threepass-check-copy", 1, "1 sites, 0 scenarios: 1 errors",
+           "error: belt_mm_s is 50000, limit 1..5000"); /* told once, not for each scenario */
     assert_int_equal(system("rm -r /tmp/threepass-check-copy"), 0);
+}
+
+/* A script that is not there, or says a word that cannot be, is told of without playing it. */
+static void test_check_reads_scripts(void **state)
+{
+    const char *folder = folder_of(state);
+    assert_int_equal(system("cp -r scenarios/ostrel-mill /tmp/threepass-check-scripts && "
+                            "cd /tmp/threepass-check-scripts && rm nine-passes.k5.txt && "
+                            "sed -i 's/sign as=self/sign as=Aldis/' nine-passes.k2.txt"),
+                     0);
+    expect(folder, "check /tmp/threepass-check-scripts/nine-passes.json", 1, "2 errors",
+           "nine-passes.k5.txt: cannot open");
+    expect(folder, "check /tmp/threepass-check-scripts/nine-passes.json", 1, "2 errors",
+           "error: as is \"Aldis\", must be one of self, colleague");
+    assert_int_equal(system("rm -r /tmp/threepass-check-scripts"), 0);
+}
+
+/* A row left out is named as on the sheet, not by the piece that was sent. */
+static void test_play_names_the_missing_row(void **state)
+{
+    const char *folder = folder_of(state);
+    Text command = {0};
+    text_addf(&command,
+              "grep -v row=brass/middle scenarios/ostrel-mill/nine-passes.right.txt "
+              ">'%s/short.txt'",
+              folder);
+    assert_int_equal(system(command.bytes), 0);
+    text_clear(&command);
+    expect(folder, "play " MILL "/nine-passes.json --script short.txt", 1,
+           "The sheet has no row for this. (non-ferrous, middle)", "");
 }
 
 static void test_check_proves_every_scenario(void **state)
@@ -138,6 +176,8 @@ int main(void)
         cmocka_unit_test(test_play_exit_codes),
         cmocka_unit_test(test_play_json_is_json),
         cmocka_unit_test(test_check_exit_codes),
+        cmocka_unit_test(test_check_reads_scripts),
+        cmocka_unit_test(test_play_names_the_missing_row),
         cmocka_unit_test(test_check_proves_every_scenario),
         cmocka_unit_test(test_demo_leaves_a_store_that_verifies),
         cmocka_unit_test(test_records_exit_codes),

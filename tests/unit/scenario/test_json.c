@@ -81,11 +81,13 @@ static void test_json_parse_structure(void **state)
         {"a brace too few", "{\"a\":1", "1:7 expected ',' or '}', found the end of the text"},
         {"wrong closing", "[1}", "1:3 expected ',' or ']', found }"},
         {"wrong closing of an object", "{\"a\":1]", "1:7 expected ',' or '}', found ]"},
-        {"comma at the end", "[1,]", "1:4 expected a value, found ]"},
+        {"comma at the end", "[1,]",
+         "1:4 expected a value, found ] (is there a comma too many before it?)"},
         {"comma at the start", "[,1]", "1:2 expected a value, found ,"},
         {"two commas", "[1,,2]", "1:4 expected a value, found ,"},
         {"no comma", "[1\n 2]", "2:2 expected ',' or ']', found 2"},
-        {"comma at an object's end", "{\"a\":1,}", "1:8 expected a key in double quotes, found }"},
+        {"comma at an object's end", "{\"a\":1,}",
+         "1:8 expected a key in double quotes, found } (is there a comma too many before it?)"},
         {"no colon", "{\"a\" 1}", "1:6 expected ':' after a key, found 1"},
         {"no value", "{\"a\":}", "1:6 expected a value, found }"},
         {"key without quotes", "{\n  aperture_mm: 1}",
@@ -95,14 +97,27 @@ static void test_json_parse_structure(void **state)
          "1:2 expected a value, found ' (strings stand in double quotes)"},
         {"a comment", "[1, // one\n2]", "1:5 expected a value, found / (JSON has no comments)"},
         {"curly quotes", "{\"a\": \xe2\x80\x9cx\xe2\x80\x9d}",
-         "1:7 expected a value, found \xe2\x80\x9c"},
+         "1:7 expected a value, found \xe2\x80\x9c (quotes must be straight ones)"},
+        {"curly quotes for a key",
+         "{\xe2\x80\x9e"
+         "a\xe2\x80\x9d: 1}",
+         "1:2 expected a key in double quotes, found \xe2\x80\x9e (quotes must be straight ones)"},
+        {"a dash", "[\xe2\x80\x93]", "1:2 expected a value, found \xe2\x80\x93"},
+        {"a comma in a number", "{\"a\": 2,5}",
+         "1:9 expected a key in double quotes, found 5 (a number has a decimal point, such as "
+         "2.5)"},
+        {"a number for the next key", "{\"a\": 2, 5}",
+         "1:10 expected a key in double quotes, found 5"},
+        {"comma at the end of a line", "{\"a\": 1,\n}",
+         "2:1 expected a key in double quotes, found } (is there a comma too many before it?)"},
         {"capital name", "[True]", "1:2 expected a value, found True"},
         {"short name", "[nul]", "1:2 expected a value, found nul"},
         {"long name", "[nulls]", "1:2 expected a value, found nulls"},
         {"not a number", "[NaN]", "1:2 expected a value, found NaN"},
         {"infinity", "[Infinity]", "1:2 expected a value, found Infinity"},
         {"form feed", "[\f1]", "1:2 expected a value, found the control character 0x0c"},
-        {"byte order mark", "\xef\xbb\xbf{}", "1:1 the text begins with a byte order mark"},
+        {"byte order mark", "\xef\xbb\xbf{}",
+         "1:1 the text begins with a byte order mark; save it as UTF-8 without one"},
         {"byte order mark within", "[\xef\xbb\xbf]", "1:2 expected a value, found \xef\xbb\xbf"},
     };
     check_rows(rows, sizeof rows / sizeof rows[0]);
@@ -133,7 +148,9 @@ static void test_json_parse_number_grammar(void **state)
         {"hexadecimal", "[0x10]", "1:3 expected ',' or ']', found x"},
         {"two points", "[1.2.3]", "1:5 expected ',' or ']', found ."},
         {"thousands", "[1 000]", "1:4 expected ',' or ']', found 0"},
-        {"decimal comma", "{\"a\":1,5}", "1:8 expected a key in double quotes, found 5"},
+        {"decimal comma", "{\"a\":1,5}",
+         "1:8 expected a key in double quotes, found 5 (a number has a decimal point, such as "
+         "2.5)"},
     };
     check_rows(rows, sizeof rows / sizeof rows[0]);
 }

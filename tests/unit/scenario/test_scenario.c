@@ -101,11 +101,12 @@ static const BadRow head_rows[] = {
     {"no line", "\"d1\"", "^\"d9\"", NULL, "the site has no line \"d9\"; did you mean \"d1\"?"},
     {"no line near", "\"d1\"", "^\"warehouse\"", NULL, "the site has no line \"warehouse\""},
     {"product of another line", "\"butter-plain-200\"", "^\"loaf-800\"", NULL,
-     "line \"d1\" has no program for \"loaf-800\""},
+     "line \"d1\" has no program for \"loaf-800\", only for butter-200, butter-plain-200"},
     {"no product", "\"butter-plain-200\"", "^\"butter\"", NULL,
-     "line \"d1\" has no program for \"butter\""},
+     "line \"d1\" has no program for \"butter\", only for butter-200, butter-plain-200"},
     {"product misspelt", "\"butter-plain-200\"", "^\"butter-plain-20\"", NULL,
-     "line \"d1\" has no program for \"butter-plain-20\"; did you mean \"butter-plain-200\"?"},
+     "line \"d1\" has no program for \"butter-plain-20\", only for butter-200, butter-plain-200; "
+     "did you mean \"butter-plain-200\"?"},
     {"product left out", "\"product\": \"butter-plain-200\",", "", NULL, NULL},
     {"role of nobody", "\"role\": \"line-checker\"", "\"role\": ^\"checker\"", NULL,
      "role is \"checker\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
@@ -114,7 +115,7 @@ static const BadRow head_rows[] = {
      "plan is \"begin\", must be one of \"start\", \"interval\", \"changeover\", \"end\", "
      "\"after-failure\""},
     {"plan not of the line", "\"plan\": \"start\"", "\"plan\": ^\"end\"", NULL,
-     "line \"d1\" has no check plan \"end\""},
+     "line \"d1\" has no check plan \"end\", only start, interval"},
     {"no minutes", "\"minutes\": 10", "\"minutes\": ^0", NULL, "minutes is 0, limit 1..60"},
     {"many minutes", "\"minutes\": 10", "\"minutes\": ^61", NULL, "minutes is 61, limit 1..60"},
     {"half a minute", "\"minutes\": 10", "\"minutes\": ^0.5", NULL,
@@ -203,7 +204,7 @@ static const BadRow head_rows[] = {
     {"percent high", "\"signal_needed_percent\": 200", "\"signal_needed_percent\": ^1001", NULL,
      "signal_needed_percent is 1001, limit 10..1000"},
     {"program of no product", "\"butter-200\"", "^\"rusk-400\"", NULL,
-     "line \"d1\" has no program for \"rusk-400\""},
+     "line \"d1\" has no program for \"rusk-400\", only for butter-200, butter-plain-200"},
 };
 
 static const BadRow scene_rows[] = {
@@ -245,8 +246,7 @@ static const BadRow scene_rows[] = {
     {"mistake of none", "\"M1\"", "^\"M0\"", NULL, "mistake is \"M0\", limit M1..M32"},
     {"mistake in another form", "\"M1\"", "^\"M01\"", NULL, "mistake is \"M01\", limit M1..M32"},
     {"mistake a number", "\"M1\"", "^1", NULL, "mistake: is a number, must be a string"},
-    {"answer to nowhere", "\"next\": \"d\"", "\"next\": ^\"e\"", NULL,
-     "there is no scene \"e\"; did you mean \"end\"?"},
+    {"answer to nowhere", "\"next\": \"d\"", "\"next\": ^\"e\"", NULL, "there is no scene \"e\""},
     {"turn of a ball", "\"WIRE-12\"", "^\"FE-15-03\"", NULL, "the site has no wire \"FE-15-03\""},
     {"turn of nothing", "\"piece\": \"WIRE-12\",", "", "{\"id\": \"c\"", "piece is missing"},
     {"turn for nothing", "\"hardest\"", "^\"hard\"", NULL,

@@ -264,7 +264,12 @@ static const BadRow line_rows[] = {
      "\"butter-200\" has two programs on this line"},
     {"pack too high", "{ \"product\": \"butter-200\", \"validated\"",
      "^{ \"product\": \"loaf-800\", \"validated\"", NULL,
-     "loaf-800 is 110 mm wide and reaches 125 mm above the floor of an aperture of 300 x 100 mm"},
+     "loaf-800 is 110 mm wide and reaches 125 mm above the floor of an aperture of 300 x 100 mm; "
+     "belt_above_floor_mm is 15, measured from the bottom of the aperture"},
+    {"belt above the floor of the hall", "\"belt_above_floor_mm\": 15",
+     "\"belt_above_floor_mm\": ^900", NULL,
+     "butter-200 is 70 mm wide and reaches 940 mm above the floor of an aperture of 300 x 100 mm; "
+     "belt_above_floor_mm is 900, measured from the bottom of the aperture"},
     {"packs too near", "\"packs_per_minute\": 45", "\"packs_per_minute\": 120", LOAF,
      "loaf-800 is 250 mm long, but the packs come 250 mm apart"},
     {"validated not a list",
