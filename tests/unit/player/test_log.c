@@ -552,6 +552,70 @@ static void test_reference_has_every_list(void **state)
     text_clear(&table);
 }
 
+/* The row of a form, with those rows of the lists whose name it writes in capitals. */
+static void row_with_lists(const LogLine *line, Text *out)
+{
+    static const char *const lists[] = {"ROLE",      "SPOT", "HEIGHT", "STOCK",
+                                        "FAIL-SAFE", "JOB",  "ABOUT",  "YES"};
+    Text section = {0};
+    Text start = {0};
+    text_add(&start, "\n| `");
+    form_text(line, &start);
+    text_add(&start, "` | ");
+    read_table(line->is_action ? "\n### Actions\n" : "\n### Happenings\n", &section);
+    const char *row = strstr(section.bytes, start.bytes) + start.len;
+    text_add_bytes(out, row, strcspn(row, "\n"));
+    text_clear(&section);
+    read_table("\n## Words of a script\n", &section);
+    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
+        if (strstr(out->bytes, lists[i]) == NULL) continue;
+        text_clear(&start);
+        text_addf(&start, "\n| %s | ", lists[i]);
+        row = strstr(section.bytes, start.bytes);
+        if (row == NULL) fail_msg("docs/files.md lacks the list %s", lists[i]);
+        text_add_bytes(out, row + 1, strcspn(row + 1, "\n"));
+    }
+    text_clear(&start);
+    text_clear(&section);
+}
+
+/* Each fixed word of each field stands in its row. How many there are. */
+static int check_reference_words(const LogLine *line)
+{
+    int count = 0;
+    Text row = {0};
+    row_with_lists(line, &row);
+    for (int i = 0; log_field_name(line, i) != NULL; i++) {
+        const char *const *words = log_field_words(line, log_field_name(line, i));
+        for (int w = 0; words != NULL && words[w] != NULL; w++) {
+            Text word = {0};
+            text_addf(&word, "`%s`", words[w]);
+            if (strstr(row.bytes, word.bytes) == NULL) {
+                fail_msg("docs/files.md lacks %s in the row \"%s\"", word.bytes, row.bytes);
+            }
+            text_clear(&word);
+            count++;
+        }
+    }
+    text_clear(&row);
+    return count;
+}
+
+static void test_reference_has_every_word(void **state)
+{
+    (void)state;
+    int count = 0;
+    for (int i = 0; i < ACTION_COUNT_OF; i++) {
+        LogLine line = log_action((ActionKind)i, 0);
+        count += check_reference_words(&line);
+    }
+    for (int i = 0; i < HAPPENING_COUNT_OF; i++) {
+        LogLine line = log_happening((HappeningKind)i, 0);
+        count += check_reference_words(&line);
+    }
+    assert_true(count > 200);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -566,6 +630,7 @@ int main(void)
         cmocka_unit_test(test_player_parse_run_count),
         cmocka_unit_test(test_reference_has_every_form),
         cmocka_unit_test(test_reference_has_every_list),
+        cmocka_unit_test(test_reference_has_every_word),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
