@@ -5,7 +5,8 @@
  *   take piece=SS-25-07            do it at once
  *   until removed pack=3           wait until this happens, counted from the last action on
  *
- * A mark of UTF-8 (BOM) may stand before the first line. Places and turns are as in the log: micrometres, thousandths of a degree.
+ * A mark of UTF-8 (BOM) may stand before the first line. Places and turns are as in the log:
+ * micrometres, thousandths of a degree.
  */
 #ifndef APP_SCRIPT_H
 #define APP_SCRIPT_H
@@ -14,10 +15,10 @@
 
 enum { SCRIPT_BYTES_MAX = 1024 * 1024, SCRIPT_LINE_BYTES_MAX = 900 };
 
-/* Read the whole text without playing it, and see that each word of a field that has a fixed set of
- * them, or names a piece, a program or a row, is one of those. ERR_INPUT at the line to blame, where
- * the words that can stand there are listed. What a field may hold and cannot do is the run's to
- * say. */
+/* Read the whole text without playing it, and see that each word of a field that has a fixed set
+ * of them, or names a piece, a program or a row, is one of those. ERR_INPUT at the line to blame,
+ * where the words that can stand there are listed. What a field may hold and cannot do is the run's
+ * to say. */
 MUST_USE bool script_check(const Scenario *scenario, const char *file, const char *bytes,
                            size_t len, Err *err);
 
