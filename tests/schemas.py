@@ -215,6 +215,9 @@ def main():
             files.append(file)
         with open(f"{folder}/scenarios/site.json", "w", encoding="utf-8") as out:
             json.dump(goods["site"], out)
+        for name in ("a.txt", "b.txt"):  # scripts that rows name
+            with open(f"{folder}/scenarios/{name}", "w", encoding="utf-8"):
+                pass
         said = refused(program, folder)
     for name, file, (kind, path, value, beyond) in zip(names, files, rows):
         takes = schemas[kind].is_valid(file)
