@@ -23,7 +23,8 @@ enum {
     CRITICALS = 13,
     PER_MISTAKE = 1,
     PER_CRITICAL = 2,
-    SEEDS = 20
+    SEEDS = 20,
+    PAGE_BYTES_MAX = 1048576
 };
 
 typedef struct {
@@ -184,7 +185,7 @@ static void test_coverage_page(void **state)
     cover_all(&coverage);
     make_page(&coverage, &page);
     if (*is_written && !os_file_write(TABLE, page.bytes, page.len, &err)) fail_msg("%s", err.text);
-    if (!os_file_read(TABLE, 1024 * 1024, &kept, &err)) fail_msg("%s", err.text);
+    if (!os_file_read(TABLE, PAGE_BYTES_MAX, &kept, &err)) fail_msg("%s", err.text);
     if (strcmp(text_string(&kept), text_string(&page)) != 0) {
         fail_msg("%s is not what the scenarios are now: test_coverage --write", TABLE);
     }

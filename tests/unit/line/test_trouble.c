@@ -97,7 +97,7 @@ static void test_eye_dirty(void **state)
 {
     static Story story;
     (void)state;
-    for (int late_mm = 0; late_mm <= 100; late_mm += 50) {
+    for (int64_t late_mm = 0; late_mm <= 100; late_mm += 50) {
         LineTrouble trouble = {.eye_late_um = late_mm * 1000};
         send_one(SETUP, &trouble, &story);
         assert_int_equal(count_of(&story, LINE_REMOVED, 1), late_mm < 55);
@@ -386,7 +386,7 @@ static void test_metal_in_belt(void **state)
     assert_int_equal(count_of(&story, LINE_ALARM, 0), 4);
     assert_int_equal(count_of(&story, LINE_BLOW, -1), 0); /* the tracker knows of no pack */
     for (int n = 0; n < 4; n++) {
-        assert_about(event_of(&story, LINE_ALARM, n).time_us, 5 * S + n * 10 * S);
+        assert_about(event_of(&story, LINE_ALARM, n).time_us, 5 * S + (int64_t)n * 10 * S);
     }
     line_feed(bench.line, true);
     go(bench.line, 60 * S, &story);

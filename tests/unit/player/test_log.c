@@ -579,6 +579,16 @@ static void row_with_lists(const LogLine *line, Text *out)
     text_clear(&section);
 }
 
+static void check_reference_word(const char *row, const char *word)
+{
+    Text quoted = {0};
+    text_addf(&quoted, "`%s`", word);
+    if (strstr(row, quoted.bytes) == NULL) {
+        fail_msg("docs/files.md lacks %s in the row \"%s\"", quoted.bytes, row);
+    }
+    text_clear(&quoted);
+}
+
 /* Each fixed word of each field stands in its row. How many there are. */
 static int check_reference_words(const LogLine *line)
 {
@@ -587,14 +597,8 @@ static int check_reference_words(const LogLine *line)
     row_with_lists(line, &row);
     for (int i = 0; log_field_name(line, i) != NULL; i++) {
         const char *const *words = log_field_words(line, log_field_name(line, i));
-        for (int w = 0; words != NULL && words[w] != NULL; w++) {
-            Text word = {0};
-            text_addf(&word, "`%s`", words[w]);
-            if (strstr(row.bytes, word.bytes) == NULL) {
-                fail_msg("docs/files.md lacks %s in the row \"%s\"", word.bytes, row.bytes);
-            }
-            text_clear(&word);
-            count++;
+        for (int w = 0; words != NULL && words[w] != NULL; w++, count++) {
+            check_reference_word(row.bytes, words[w]);
         }
     }
     text_clear(&row);

@@ -17,8 +17,8 @@ enum { LINES_MAX = 64 };
 /* A pass of the plan's metal at one place, removed. */
 #define PASS(spot)                                                                                 \
     "pack-sent pack=1 pieces=1 proven=yes",                                                        \
-        "piece-sent pack=1 piece=A metal=brass spot=" spot                                         \
-        " height=on-top centre=yes right=yes program_right=yes",                                   \
+        ("piece-sent pack=1 piece=A metal=brass spot=" spot                                        \
+         " height=on-top centre=yes right=yes program_right=yes"),                                 \
         "removed pack=1 pieces=1 seen=yes"
 #define CHECK_GOOD "told who=supervisor about=check-good"
 #define ADJUSTED "sensitivity-set percent=90"
