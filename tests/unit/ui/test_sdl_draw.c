@@ -236,6 +236,44 @@ static void test_sdl_draw_next_is_whole(void **state)
     }
 }
 
+static uint32_t pixel_at(const Canvas *canvas, int x, int y)
+{
+    uint32_t pixel;
+    memcpy(&pixel, row_of(canvas, y) + (size_t)x * 4, sizeof pixel);
+    return pixel & 0xFFFFFFU;
+}
+
+/* Colours are the theme's; where a shape covers a part of a pixel, red, green and blue are each
+ * that part of the way from what was there: the arithmetic of "over" with one coverage (Porter and
+ * Duff, Computer Graphics 18 (1984) 253; from memory), within one step of rounding. */
+static void test_sdl_draw_colours(void **state)
+{
+    (void)state;
+    DrawList list = {0};
+    Canvas canvas = canvas_of(1280, 800);
+    const DrawColour under = draw_colour(DRAW_LIGHT, DRAW_PAPER);
+    const DrawColour over = draw_colour(DRAW_LIGHT, DRAW_ACCENT);
+    const DrawPoint slope[] = {{100, 100}, {140.5, 100}, {100, 140.5}};
+    draw_begin(&list, canvas.width, canvas.height, DRAW_LIGHT);
+    draw_rect(&list, (DrawRect){10, 10, 20, 20}, DRAW_ACCENT, DRAW_NONE, 0, 0);
+    draw_polygon(&list, slope, 3, DRAW_ACCENT, DRAW_NONE, 0);
+    sdl_draw_list(canvas.draw, &list);
+    uint32_t full = (uint32_t)over.red << 16U | (uint32_t)over.green << 8U | over.blue;
+    uint32_t bare = (uint32_t)under.red << 16U | (uint32_t)under.green << 8U | under.blue;
+    assert_int_equal(pixel_at(&canvas, 9, 20), bare);
+    assert_int_equal(pixel_at(&canvas, 10, 20), full);
+    assert_int_equal(pixel_at(&canvas, 29, 29), full);
+    assert_int_equal(pixel_at(&canvas, 30, 29), bare);
+    assert_int_equal(pixel_at(&canvas, 110, 110), full);
+    /* The edge x + y = 240.5 leaves a corner of an eighth of this pixel bare. */
+    uint32_t cut = pixel_at(&canvas, 120, 119);
+    assert_within((double)(cut >> 16U), (under.red + 7.0 * over.red) / 8.0, 1.5);
+    assert_within((double)(cut >> 8U & 255U), (under.green + 7.0 * over.green) / 8.0, 1.5);
+    assert_within((double)(cut & 255U), (under.blue + 7.0 * over.blue) / 8.0, 1.5);
+    draw_free(&list);
+    sdl_draw_free(canvas.draw);
+}
+
 static void test_sdl_draw_save_refused(void **state)
 {
     (void)state;
@@ -323,13 +361,10 @@ static void test_tones_make_noise_is_low(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_sdl_draw_fit_rows),
-        cmocka_unit_test(test_sdl_draw_measure_scales),
-        cmocka_unit_test(test_sdl_draw_many),
-        cmocka_unit_test(test_sdl_draw_next_is_whole),
-        cmocka_unit_test(test_sdl_draw_save_refused),
-        cmocka_unit_test(test_tones_make_pitches),
-        cmocka_unit_test(test_tones_make_noise_is_low),
+        cmocka_unit_test(test_sdl_draw_fit_rows),  cmocka_unit_test(test_sdl_draw_measure_scales),
+        cmocka_unit_test(test_sdl_draw_many),      cmocka_unit_test(test_sdl_draw_next_is_whole),
+        cmocka_unit_test(test_sdl_draw_colours),   cmocka_unit_test(test_sdl_draw_save_refused),
+        cmocka_unit_test(test_tones_make_pitches), cmocka_unit_test(test_tones_make_noise_is_low),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
