@@ -462,14 +462,27 @@ static const char *text_of(const LookView *view, int at)
     return site_text(view->score.lines[at].line->text, view->ui->language);
 }
 
-/* A rubric line on one line of 19 px, or on as many of 16 px as it takes. */
-static double row_height(const LookView *view, int at, double width)
+/* The letters of all rubric lines: large where each takes one line; and the height of each, which
+ * is that of the one with the most words. */
+static int rubric_px(const LookView *view, double width)
 {
-    double room = row_of(view, 0, width, state_of(view, at)).text_w;
     double one = draw_line_height(ui_px(view->ui, 19));
-    if (paper_height(view->ui, room, 19, true, text_of(view, at)) <= one + 1.0)
-        return paper_row(view->ui, 19, 47);
-    return fmax(47, paper_height(view->ui, room, 16, true, text_of(view, at)) + 8.0);
+    for (int i = 0; i < view->score.line_count; i++) {
+        double room = row_of(view, 0, width, state_of(view, i)).text_w;
+        if (paper_height(view->ui, room, 19, true, text_of(view, i)) > one + 1.0) return 16;
+    }
+    return 19;
+}
+
+static double row_height(const LookView *view, double width)
+{
+    int px = rubric_px(view, width);
+    double height = paper_row(view->ui, px, 47);
+    for (int i = 0; i < view->score.line_count; i++) {
+        double room = row_of(view, 0, width, state_of(view, i)).text_w;
+        height = fmax(height, paper_height(view->ui, room, px, true, text_of(view, i)) + 8.0);
+    }
+    return height;
 }
 
 static void draw_line_of(const LookView *view, int at, DrawRect box)
@@ -494,8 +507,7 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
     }
     paper_line(ui, (DrawRect){row.word_x, box.y, row.word_w, box.h},
                &(PaperInk){16, is_chosen, letters, ground, DRAW_END}, state_of(view, at));
-    double one = draw_line_height(ui_px(ui, 19));
-    int px = paper_height(ui, row.text_w, 19, true, text_of(view, at)) <= one + 1.0 ? 19 : 16;
+    int px = rubric_px(view, box.w);
     double height = paper_height(ui, row.text_w, px, is_chosen, text_of(view, at));
     DrawRect words = {row.text_x, box.y + (box.h - height) / 2, row.text_w, height};
     (void)ui_text(ui, words, px, is_chosen, letters, ground, DRAW_START, text_of(view, at));
@@ -506,9 +518,9 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
 static int lay_rubric(const LookView *view, DrawRect box, int drawn)
 {
     double y = box.y;
+    double height = row_height(view, box.w);
     int page = 0;
     for (int i = 0; i < view->score.line_count; i++) {
-        double height = row_height(view, view->order[i], box.w);
         if (y > box.y && y + height > box.y + box.h) {
             page++;
             y = box.y;
