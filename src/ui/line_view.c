@@ -119,10 +119,13 @@ static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box, int plac
     bool small = box.w < SMALL_WIDTH;
     double line = draw_line_height(ui_px(ui, 16));
     double column = 2.26 * ui->text_percent;
-    if (places > 1 && ui->text_percent == 100) column = STOCK_WIDTH * places;
+    if (places > 1) /* enlarged, their words alone: a name, a count and times in one line */
+        column = ui->text_percent == 100 ? STOCK_WIDTH * places : 2.62 * ui->text_percent;
     double width = box.w - (small ? 0.0 : column + 24.0);
     double scale = fmin(0.4, width / (right_mm - left_mm));
     double height = fmin(100.0, box.h * 0.36);
+    if (ui->text_percent > 100) /* one row of captions over it, three below */
+        height = fmin(height, fmax(box.h - 38.0 - EYE_BELOW - 4.0 * line, 60.0));
     double middle = box.y + (ui->text_percent > 100 ? 38.0 + line + height / 2.0 : box.h * 0.46);
     return (Belt){.x0 = box.x - left_mm * scale,
                   .px_per_mm = scale,
@@ -352,9 +355,11 @@ static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
               4);
     draw_lock(ui, x, y, k, false);
     if (belt->is_slim || belt->is_small) return;
-    double wide = 1.6 * ui->text_percent;
-    (void)ui_text(ui, (DrawRect){x - 14 * k - wide - 8, y + 4 * k - belt->line_px / 2.0, wide, 0},
-                  16, true, DRAW_INK, DRAW_SHEET, DRAW_END, ui_say(ui, "line.locked-off"));
+    const char *words = ui_say(ui, "line.locked-off");
+    double wide = ui_width(ui, 16, true, words) + 4.0;
+    DrawRect box = {x - 14 * k - wide - 8, y + 4 * k - belt->line_px / 2.0, wide, belt->line_px};
+    draw_rect(ui->list, box, DRAW_SHEET, DRAW_NONE, 0, 0); /* packs may stand there */
+    (void)ui_text(ui, box, 16, true, DRAW_INK, DRAW_SHEET, DRAW_START, words);
 }
 
 /* The reject device, and the bin opposite. */
@@ -363,9 +368,11 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
     double x = x_of(belt, setup->reject_um);
     draw_device(ui, belt, player, x, acts);
-    double wide = 2.0 * ui->text_percent;
-    caption(ui, x - wide / 2.0, belt->top - 34 - belt->line_px, wide, DRAW_MIDDLE, false,
-            ui_say(ui, device_keys[player_setup(player)->scenario->line->reject]));
+    const char *device = ui_say(ui, device_keys[player_setup(player)->scenario->line->reject]);
+    double wide = ui_width(ui, 16, false, device) + 2.0;
+    double head = belt->x0 + ui_width(ui, 16, false, ui_say(ui, "line.head")) / 2.0;
+    caption(ui, fmax(x - wide / 2.0, head + UI_GAP), belt->top - 34 - belt->line_px, wide,
+            DRAW_START, false, device);
     DrawPoint bin[] = {{x - 66, belt->bottom + 8},  {x - 58, belt->bottom + 8},
                        {x - 58, belt->bottom + 68}, {x + 58, belt->bottom + 68},
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
@@ -640,7 +647,9 @@ DrawRect line_room_above(const Ui *ui, const Player *player, DrawRect box)
     find_stock(player, stock);
     Belt belt = belt_in(ui, &line->setup, box, count_places(stock));
     double word = ui_width(ui, 16, false, ui_say(ui, device_keys[line->reject]));
-    double left = x_of(&belt, line->setup.reject_um) + word / 2.0 + UI_GAP;
+    double head = belt.x0 + ui_width(ui, 16, false, ui_say(ui, "line.head")) / 2.0 + UI_GAP;
+    double left = x_of(&belt, line->setup.reject_um) - word / 2.0;
+    left = fmax(left, head) + word + UI_GAP;
     return (DrawRect){left, box.y, belt.right - UI_GAP - left, belt.top - UI_GAP / 2.0 - box.y};
 }
 

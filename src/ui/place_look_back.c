@@ -531,20 +531,20 @@ static int lay_rubric(const LookView *view, DrawRect box, int drawn)
     return page + 1;
 }
 
-static void draw_rubric(const LookView *view, DrawRect box)
+/* Its pages are turned below it, or in `turner` where that has a width. */
+static void draw_rubric(const LookView *view, DrawRect box, DrawRect turner)
 {
     Session *session = view->session;
     double turn = paper_row(view->ui, 19, 47);
-    DrawRect list = box;
-    int pages = lay_rubric(view, list, -1);
-    if (pages > 1) {
-        list.h -= turn + UI_GAP;
-        pages = lay_rubric(view, list, -1);
+    int pages = lay_rubric(view, box, -1);
+    if (pages > 1 && turner.w == 0.0) {
+        turner = (DrawRect){box.x, box.y + box.h - turn, fmin(box.w, 360), turn};
+        box.h -= turn + UI_GAP;
+        pages = lay_rubric(view, box, -1);
     }
     int page = session->pages.page < pages ? session->pages.page : pages - 1;
-    (void)lay_rubric(view, list, page);
-    DrawRect at = {box.x, box.y + box.h - turn, fmin(box.w, 360), turn};
-    paper_pages(view->ui, "rubric-page", at, pages, &session->pages.page);
+    (void)lay_rubric(view, box, page);
+    paper_pages(view->ui, "rubric-page", turner, pages, &session->pages.page);
 }
 
 /* One paragraph of the reason if it still fits; `y` moves on. */
@@ -715,7 +715,7 @@ static void draw_columns(const LookView *view)
     draw_then(view, (DrawRect){UI_MARGIN, y, left, line_height});
     draw_why(view, (DrawRect){UI_MARGIN, low, left, view->bottom - low});
     y += paper_heading(ui, x, y, width, "back.looked-for") + 4;
-    draw_rubric(view, (DrawRect){x, y, width, view->bottom - y});
+    draw_rubric(view, (DrawRect){x, y, width, view->bottom - y}, (DrawRect){0});
     double back = UI_MARGIN + 1.32 * ui->text_percent + UI_GAP;
     draw_steps(view, ui_foot_box(ui, back, 160));
     draw_to_bench(view, ui_foot_box(ui, back + 2 * (160 + UI_GAP), 212));
@@ -743,11 +743,16 @@ static void draw_time_page(const LookView *view, DrawRect box)
 
 static void draw_steps_page(const LookView *view, DrawRect box)
 {
+    enum { TURNER = 360 };
+    double turn = paper_row(view->ui, 19, 47);
+    DrawRect turner = {box.x + box.w - TURNER, box.y, TURNER, turn};
     Text words = {0};
     add_reason(view, &words);
-    double height = paper_words(view->ui, box.x, box.y, box.w, 19, false, words.bytes) + 4;
+    double height =
+        paper_words(view->ui, box.x, box.y, turner.x - UI_GAP - box.x, 19, false, words.bytes);
     text_clear(&words);
-    draw_rubric(view, (DrawRect){box.x, box.y + height, box.w, box.h - height});
+    height = fmax(height, turn) + UI_GAP;
+    draw_rubric(view, (DrawRect){box.x, box.y + height, box.w, box.h - height}, turner);
 }
 
 static void draw_page(const LookView *view)

@@ -612,6 +612,7 @@ void place_run(Ui *ui, Session *session)
     if (scene != session->view.ask_scene) {
         session->view.ask_scene = scene;
         session->view.ask_page = 0;
+        session->view.task_page = 0;
         session->view.is_ending = false;
     }
     draw_header(&run);

@@ -196,7 +196,7 @@ static RestRow lay_rest_row(const Run *run, DrawRect box)
 {
     double line = draw_line_height(ui_px(run->ui, 16));
     double write = 26.0 + fmax(ui_width(run->ui, 16, false, run_say(run, "sheet.write")),
-                               ui_width(run->ui, 16, true, "00:00") + 0.28 * run->ui->text_percent);
+                               ui_width(run->ui, 16, true, "00:00") + 0.2 * run->ui->text_percent);
     RestRow row = {.write = {box.x + box.w - write, box.y + box.h - RUN_BUTTON, write, RUN_BUTTON}};
     row.number = (DrawRect){box.x, row.write.y, box.w - write - UI_GAP, RUN_BUTTON};
     row.name = (DrawRect){box.x, box.y, box.w, line};
@@ -224,11 +224,12 @@ static void draw_write(const Run *run, int index, const char *row, const char *v
     if (is == NULL) return;
     DrawRole ground = paper_face(ui, id, box, true, &letters);
     double radius = 0.08 * ui->text_percent;
-    double width = 2.0 * radius + 8.0 + ui_width(ui, 16, true, is) + 2.0;
-    double x = box.x + (box.w - width) / 2.0;
+    double width = ui_width(ui, 16, true, is) + 2.0;
+    double line = draw_line_height(ui_px(ui, 16));
+    double x = box.x + (box.w - 2.0 * radius - 6.0 - width) / 2.0;
     draw_mark(ui->list, DRAW_DONE, x + radius, box.y + box.h / 2.0, radius, letters);
-    x += 2.0 * radius + 8.0;
-    paper_line(ui, (DrawRect){x, box.y, box.x + box.w - x, box.h},
+    x += 2.0 * radius + 6.0;
+    paper_line(ui, (DrawRect){x, box.y + (box.h - line) / 2.0, width, line},
                &(PaperInk){16, true, letters, ground, DRAW_START}, is);
 }
 

@@ -8,7 +8,7 @@
 enum { EDGE_UM = 5000, PACKS_SHOWN = 4, WRAPPER = 14 };
 
 /* The plan's part of the table's width; the pack from the side and the front has the rest. */
-#define PLAN_PART 0.55
+#define PLAN_PART 0.63
 
 static const char *where_key(PlayerPack pack)
 {
