@@ -118,7 +118,7 @@ static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box, int plac
     double right_mm = (double)setup->end_um / 1000.0;
     bool small = box.w < SMALL_WIDTH;
     double line = draw_line_height(ui_px(ui, 16));
-    double column = 2.26 * ui->text_percent;
+    double column = (ui->text_percent > 100 ? 2.26 : 2.38) * ui->text_percent;
     if (places > 1) /* enlarged, their words alone: a name, a count and times in one line */
         column = ui->text_percent == 100 ? STOCK_WIDTH * places : 2.62 * ui->text_percent;
     double width = box.w - (small ? 0.0 : column + 24.0);
@@ -344,7 +344,8 @@ static void draw_lock(Ui *ui, double x, double y, double k, bool open)
              3 * k);
 }
 
-/* The own lock on the drive, at the belt's end, with its words before it where there are any. */
+/* The own lock on the drive, at the belt's end, with its words below the belt: packs may stand on
+ * it. Enlarged, they are beside what the head found. */
 static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
 {
     double k = belt->is_slim ? 0.8 : 1.6;
@@ -354,12 +355,10 @@ static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
     draw_rect(ui->list, (DrawRect){x - 14 * k, y - 12 * k, 28 * k, 32 * k}, DRAW_SHEET, DRAW_INK, 2,
               4);
     draw_lock(ui, x, y, k, false);
-    if (belt->is_slim || belt->is_small) return;
-    const char *words = ui_say(ui, "line.locked-off");
-    double wide = ui_width(ui, 16, true, words) + 4.0;
-    DrawRect box = {x - 14 * k - wide - 8, y + 4 * k - belt->line_px / 2.0, wide, belt->line_px};
-    draw_rect(ui->list, box, DRAW_SHEET, DRAW_NONE, 0, 0); /* packs may stand there */
-    (void)ui_text(ui, box, 16, true, DRAW_INK, DRAW_SHEET, DRAW_START, words);
+    if (belt->is_slim || belt->is_small || ui->text_percent > 100) return;
+    double wide = 1.6 * ui->text_percent;
+    caption(ui, belt->right - wide, belt->bottom + 4.0, wide, DRAW_END, true,
+            ui_say(ui, "line.locked-off"));
 }
 
 /* The reject device, and the bin opposite. */
@@ -716,8 +715,12 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     if (belt.is_small) return;
     caption(ui, box.x + 52, under, 1.5 * ui->text_percent, DRAW_START, false,
             ui_say(ui, "line.travel"));
-    if (line_has_found(player, view)) {
-        caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
-                2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, "line.found"));
-    }
+    const char *last = NULL;
+    if (line_has_found(player, view))
+        last = "line.found";
+    else if (ui->text_percent > 100 && line_is_locked_off(player))
+        last = "line.locked-off";
+    if (last == NULL) return;
+    caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
+            2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, last));
 }
