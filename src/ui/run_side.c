@@ -233,7 +233,8 @@ static void draw_write(const Run *run, int index, const char *row, const char *v
                &(PaperInk){16, true, letters, ground, DRAW_START}, is);
 }
 
-/* A row of the sheet that holds a number or a time: its name, its own number, and what writes it. */
+/* A row of the sheet that holds a number or a time: its name, its own number, and what writes
+ * it. */
 static void draw_rest_row(const Run *run, int index, const char *name, DrawRect box)
 {
     RestRow row = lay_rest_row(run, box);
