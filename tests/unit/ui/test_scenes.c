@@ -1,6 +1,6 @@
 /* Each scene of each scenario that comes with the program has room in the window: in every
- * language, at the usual and the largest text, on the canvas of a window of 1280 x 800 pixels and on
- * that of the smallest one, 1024 x 600, which is 1365 x 800; every tab and page of it, and so has
+ * language, at the usual and the largest text, on the canvases of a window of 1280 x 800 pixels
+ * and of the smallest one, 1024 x 600, which is 1365 x 800; every tab and page of it, and so has
  * the look back. */
 #include "ui_place.h"
 
