@@ -267,7 +267,7 @@ static void draw_rest_word(const Run *run, int index, const char *row, const cha
 /* The rest of the sheet: counts, result, signature. */
 static void draw_rest(const Run *run, DrawRect box)
 {
-    enum { COLUMNS = 2, WORDS = 4 };
+    enum { COLUMNS = 2, ROWS = REST_NUMBERS / COLUMNS, WORDS = 4 };
     static const char *const names[] = {[REST_BIN] = "bin-count",
                                         [REST_KIT] = "kit-count",
                                         [REST_GOOD_RUN] = "good-run",
@@ -279,11 +279,11 @@ static void draw_rest(const Run *run, DrawRect box)
     double pitch = run->is_big ? RUN_BUTTON + UI_GAP : height;
     double y = run->is_big ? box.y : box.y - 8.0; /* a name needs no more space over it */
     for (int i = 0; i < REST_NUMBERS; i++) {
-        DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), y + (i / COLUMNS) * pitch, width,
-                       height};
+        int down = i / COLUMNS;
+        DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), y + down * pitch, width, height};
         draw_rest_row(run, i + REST_BIN, names[i + REST_BIN], at);
     }
-    y += REST_NUMBERS / COLUMNS * pitch + (run->is_big ? 0.0 : UI_GAP);
+    y += ROWS * pitch + (run->is_big ? 0.0 : UI_GAP);
     double quarter = (box.w - (WORDS - 1) * UI_GAP) / WORDS;
     DrawRect at = {box.x, y, quarter, run->is_big ? run->row : RUN_BUTTON};
     draw_rest_word(run, REST_PROGRAM, "program", product, "sheet.program", at);
