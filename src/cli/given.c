@@ -71,7 +71,7 @@ void cli_tell_metal(const JsonValue *metal, Text *out)
 void cli_add_numbers(Text *out, const double numbers[], size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        text_add(out, i == 0 ? "[" : ", ");
+        text_add_bytes(out, i == 0 ? "[" : ", ", i == 0 ? 1 : 2);
         json_add_number(out, numbers[i]);
     }
     text_add(out, "]");
