@@ -3,9 +3,9 @@
  * in one line why not, and the whole stays below 1 GB.
  *
  *   test_detector_limits         all corners with short travels, and one of each long kind in small
- *   test_detector_limits long    the long kinds at their limits, with the seconds of each: a quarter
- *                                of an hour, most of it a pack far larger than the coils, where no
- *                                bound spares a point of the travel
+ *   test_detector_limits long    the long kinds at their limits, with the seconds of each: a
+ *                                quarter of an hour, most of it a pack far larger than the coils,
+ *                                where no bound spares a point of the travel
  */
 #include "support.h"
 
