@@ -183,7 +183,7 @@ bool pod_compute(const PodDescription *description, const Progress *progress, Po
                .direction = is_wire ? target_unit(pass->target.direction) : (Vec3){1.0, 0.0, 0.0}};
 
     if (!sight_init(&pod.sight, pass, middle_of(description), err)) goto done;
-    find_hints(&pod);
+    if (description->place != POD_FIXED) find_hints(&pod);
     if (!try_all(&pod, progress, &found, err)) goto done;
 
     *result = (PodResult){.trials = description->trials,

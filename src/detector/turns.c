@@ -44,8 +44,8 @@ typedef struct {
     uint32_t point[BLOCK];
 } NodeBlock;
 
-/* A block for n0: v, its size, how much that can differ in the cell, how large it can be next to the
- * node, and 2 S n0. */
+/* A block for n0: v, its size, how much that can differ in the cell, how large it can be next to
+ * the node, and 2 S n0. */
 typedef struct {
     double along[BLOCK], across[BLOCK];
     double size[BLOCK], spread[BLOCK], most[BLOCK];
@@ -522,7 +522,7 @@ static void make_cells(Turns *turns, Patch patch, const Nodes *nodes)
 static void make_grid(Turns *turns)
 {
     size_t last = turns->sight->count - 1;
-    size_t arc = last > FIRST_COUNT * FIRST_ARC ? SIGHT_ARC : FIRST_ARC;
+    size_t arc = last / FIRST_ARC > FIRST_COUNT ? SIGHT_ARC : FIRST_ARC;
     Nodes all;
     make_nodes(&all, last / arc + 1, arc);
     for (size_t point = 0; point <= last; point += all.arc) {
