@@ -121,20 +121,6 @@ static bool try_places(const Pod *pod, Random *random, uint64_t count, uint64_t 
     return true;
 }
 
-static bool try_turns(Turns *turns, Random *random, uint64_t count, uint64_t *found)
-{
-    Random own = *random;
-    TurnsLuck luck[TURNS_MAX];
-    for (size_t i = 0; i < count; i++) {
-        luck[i].direction[0] = random_unit(&own);
-        luck[i].direction[1] = random_unit(&own);
-        luck[i].deviation[0] = random_unit(&own);
-        luck[i].deviation[1] = random_unit(&own);
-    }
-    *random = own;
-    return turns_try(turns, luck, (size_t)count, found);
-}
-
 /* Nothing but the deviation differs. */
 static bool try_deviations(const Pod *pod, SightVector v, Random *random, uint64_t count,
                            uint64_t *found)
@@ -169,7 +155,7 @@ static bool try_all(const Pod *pod, const Progress *progress, uint64_t *found, E
             break;
         }
         if (turns != NULL) {
-            ok = try_turns(turns, &random, count, found);
+            ok = turns_try(turns, &random, (size_t)count, found);
         } else {
             ok = is_fixed ? try_deviations(pod, v, &random, count, found)
                           : try_places(pod, &random, count, found);
@@ -197,7 +183,7 @@ bool pod_compute(const PodDescription *description, const Progress *progress, Po
                .direction = is_wire ? target_unit(pass->target.direction) : (Vec3){1.0, 0.0, 0.0}};
 
     if (!sight_init(&pod.sight, pass, middle_of(description), err)) goto done;
-    find_hints(&pod);
+    if (description->place != POD_FIXED) find_hints(&pod);
     if (!try_all(&pod, progress, &found, err)) goto done;
 
     *result = (PodResult){.trials = description->trials,

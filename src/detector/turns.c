@@ -2,19 +2,38 @@
  * symmetric S = (h_r h_t^T + h_t h_r^T) / 2 of a point
  *
  *     n . S n = n0 . S n0 + 2 d . S n0 + d . S d,    off by at most 2 radius |S n0| + radius^2 |S|
+ *
+ * They are taken at nodes, some points apart, and hold between nodes with what SightBulge adds. A
+ * cell hands on to its halves only the nodes that may be next to the largest |v|, and when they are
+ * few, the points between them.
  */
 #include "detector/turns.h"
 
-#include <float.h>
 #include <stdlib.h>
 
 #include "base/check.h"
 
 #define PI 3.14159265358979323846
 
-/* The points of the first bounds: the ends of arcs of a few steps, in blocks that every compiler
- * takes two by two. */
-enum { BLOCK = 16, FINE_ARC = 8, FINE_COUNT_MAX = 4096, FEW_TRIALS = 50000 };
+/* Nodes are in blocks that every compiler takes two by two. */
+enum { BLOCK = 8, FEW_NODES = 12, FIRST_ARC = 8, LAST_ARC = 2, FIRST_COUNT = 1024 };
+
+/* The grid of the smallest cells, of equal solid angle: rings in x, and sectors around it, so many
+ * that a cell is square where x is small. Halving starts with larger ones. */
+enum {
+    RING_BITS = 6,
+    SECTOR_BITS = 8,
+    RINGS = 1 << RING_BITS,
+    SECTORS = 1 << SECTOR_BITS,
+    CELLS = RINGS * SECTORS,
+    FIRST_RINGS = RINGS / 4,
+    FIRST_SECTORS = SECTORS / 8
+};
+
+/* What is worth its time: to halve a cell, as many trials that it then does not leave open; to
+ * find its peaks, as many that it does. */
+#define WORTH_HALVES 20.0
+#define WORTH_PEAKS 0.5
 
 typedef struct {
     double rx[BLOCK], ry[BLOCK], rz[BLOCK]; /* h_r, 1/m */
@@ -22,41 +41,56 @@ typedef struct {
     double along[BLOCK], across[BLOCK];     /* all of v but what turns with n, limits */
     double norm[BLOCK];                     /* |S| at most, 1/m^2 */
     double bulge[BLOCK];                    /* of the arcs on both sides, limits */
+    uint32_t point[BLOCK];
 } NodeBlock;
 
-/* |v| of one block for n0: its size, and how much more there can be nearby in n and in x. */
+/* A block for n0: v, its size, how much that can differ in the cell, how large it can be next to
+ * the node, and 2 S n0. */
 typedef struct {
-    double size[BLOCK], spread[BLOCK];
+    double along[BLOCK], across[BLOCK];
+    double size[BLOCK], spread[BLOCK], most[BLOCK];
+    double sx[BLOCK], sy[BLOCK], sz[BLOCK];
 } NodeSizes;
 
-typedef enum { CELL_NEW, CELL_USELESS, CELL_GOOD } CellState;
-
-/* Of each lobe the point that is looked at, the points from which to which one can be larger, and
- * how much larger and how far away it can be, limits; no such lobe: `larger` is -HUGE_VAL. */
+/* Nodes, in the order of x. The owner ends them with clear_nodes. */
 typedef struct {
-    CellState state;
-    uint32_t at[2], from[2], to[2];
-    double larger[2], apart[2];
+    size_t arc; /* points from one to the next, where none is left out */
+    size_t count;
+    NodeBlock *blocks;
+    NodeSizes *sizes; /* in the cell that is made */
+} Nodes;
+
+/* Points next to each other of which one can have the largest |v|: one of them that is looked at,
+ * how much larger |v| can be at the others, how far v can be from there in all, and, times |v|, to
+ * the side of it. */
+typedef struct {
+    uint32_t at, from, to;
+    double larger, apart, aside; /* limits */
+} Peak;
+
+enum { PEAKS_MAX = 8, PEAK_POINTS = 12 };
+
+typedef struct {
+    int peak_count; /* in the order of x; 0: nothing is known */
+    Peak peaks[PEAKS_MAX];
 } Cell;
 
 struct Turns {
     const Sight *sight;
-    double more;  /* |more_part| */
-    double slack; /* limits */
-    double least; /* no left-out point has a larger |v|, limits */
-    size_t arc;   /* steps from a node to the next */
-    size_t node_count;
-    size_t *points; /* of the nodes */
-    NodeBlock *blocks;
-    NodeSizes *sizes;   /* of the cell that is made */
-    int rings, sectors; /* of the half sphere */
-    double *verdicts;   /* of each cell: a trial is decided when 1 - deviation[0] is above its size:
-                         found with a positive one, missed with a negative one */
+    double trials;
+    double across, more; /* |across_part|, |more_part| */
+    SightVector way;     /* of more_part, of length 1 */
+    double slack;        /* limits */
+    SightVector *still;  /* at each point, what of v does not turn, limits */
+    double *norms;       /* at each point, |S| at most, 1/m^2 */
+    size_t cell_count;
     Cell *cells;
+    uint16_t cell_of[CELLS]; /* of the grid */
+    uint32_t verdicts[CELLS];
 };
 
-#define VERDICT_NONE 2.0 /* nothing is above */
-#define VERDICT_NEW 3.0
+/* A verdict decides a trial when the first 32 bits of its deviation's first number are below it:
+ * found when it is odd, missed when it is even. The deviation is then short enough. */
 
 /* cos and sin of `part` turns, 0 <= part < 1, off by less than 1e-15: the nearest quarter is taken
  * off, and Taylor's series does for what is left. Several times as fast as the library's, whose
@@ -99,190 +133,188 @@ Vec3 turns_direction(const double direction[2])
     return (Vec3){x, side * cosine, side * sine};
 }
 
-/* The cell of a direction, -n instead of n where x is negative. */
-static inline int cell_of(const Turns *turns, const double direction[2])
+/* The grid's cell of a direction, -n instead of n where x is negative. On the edge of two either
+ * will do. */
+static inline size_t index_of(uint64_t first, uint64_t second)
 {
-    double x = 2.0 * direction[0] - 1.0;
-    double ring = fabs(x) * turns->rings;
-    double last = turns->rings - 0.5;
-    int sector = (int)(direction[1] * turns->sectors) + (x < 0.0) * (turns->sectors / 2);
-    return (int)(ring < last ? ring : last) * turns->sectors + (sector & (turns->sectors - 1));
+    uint64_t negative = (first >> 63) - 1; /* all bits, or none */
+    uint64_t ring = (first ^ negative) << 1 >> (64 - RING_BITS);
+    uint64_t sector = (second ^ (negative << 63)) >> (64 - SECTOR_BITS);
+    return (size_t)(ring << SECTOR_BITS | sector);
 }
 
-/* The middle of a cell and how far its directions are from it. */
-static Vec3 middle_of(const Turns *turns, int cell, double *radius)
+/* A cell while it is made: its part of the grid, and the directions there. */
+typedef struct {
+    int ring, ring_count, sector, sector_count;
+    Vec3 n;        /* in the middle */
+    double radius; /* no direction is further from it */
+    bool is_tall;  /* more along x than around it */
+} Patch;
+
+static void measure(Patch *patch)
 {
-    int ring = cell / turns->sectors;
-    double from = (double)ring / turns->rings;
-    double to = (double)(ring + 1) / turns->rings;
-    double turn = ((double)(cell % turns->sectors) + 0.5) / turns->sectors;
+    double from = (double)patch->ring / RINGS;
+    double to = (double)(patch->ring + patch->ring_count) / RINGS;
     double x = 0.5 * (from + to);
     double side = sqrt(1.0 - x * x);
-    double c = cos(PI / turns->sectors);
-    double first = x * from + side * sqrt(1.0 - from * from) * c;
-    double last = x * to + side * sqrt(1.0 - to * to) * c;
-    *radius = sqrt(2.0 - 2.0 * fmin(first, last)) * (1.0 + SIGHT_SLACK) + SIGHT_SLACK;
-    return (Vec3){x, side * cos(2.0 * PI * turn), side * sin(2.0 * PI * turn)};
+    double half = 0.5 * patch->sector_count;
+    double cosine;
+    double sine;
+    cos_sin(half / SECTORS, &cosine, &sine);
+    double first = sqrt(1.0 - from * from);
+    double last = sqrt(1.0 - to * to);
+    double nearness = fmin(x * from + side * first * cosine, x * to + side * last * cosine);
+    double height = to - from; /* the chord is the hypotenuse */
+    patch->is_tall =
+        height * height + (first - last) * (first - last) > 4.0 * side * side * sine * sine;
+    patch->radius = sqrt(2.0 - 2.0 * nearness) * (1.0 + SIGHT_SLACK) + SIGHT_SLACK;
+    cos_sin((patch->sector + half) / SECTORS, &cosine, &sine);
+    patch->n = (Vec3){x, side * cosine, side * sine};
 }
 
-static double bulge_of(const Turns *turns, size_t point)
+static void make_nodes(Nodes *nodes, size_t count_max, size_t arc)
+{
+    *nodes = (Nodes){.arc = arc,
+                     .blocks = check_calloc(count_max / BLOCK + 1, sizeof *nodes->blocks),
+                     .sizes = check_calloc(count_max / BLOCK + 1, sizeof *nodes->sizes)};
+}
+
+static void clear_nodes(Nodes *nodes)
+{
+    free(nodes->blocks);
+    free(nodes->sizes);
+}
+
+/* Of the arc that begins at a point. */
+static double bulge_of(const Turns *turns, size_t point, size_t arc)
 {
     const Sight *sight = turns->sight;
-    size_t per_arc = SIGHT_ARC / turns->arc;
-    size_t node = point / SIGHT_ARC * SIGHT_ARC_NODES + per_arc - 1 + point / turns->arc % per_arc;
+    if (arc == 1) return 0.0;
+    size_t per_arc = SIGHT_ARC / arc;
+    size_t node = point / SIGHT_ARC * SIGHT_ARC_NODES + per_arc - 1 + point / arc % per_arc;
     const SightBulge *bulge = &sight->bulges[node];
-    return sight_length(sight->across_part) * bulge->whole + turns->more * bulge->turned +
-           bulge->excess;
+    return turns->across * bulge->whole + turns->more * bulge->turned + bulge->excess;
 }
 
-/* The sum over the parts of v that does not turn, at a point. */
-static SightVector still_at(const Sight *sight, size_t point)
+/* Of the arcs on both sides of a point. */
+static double bulge_beside(const Turns *turns, size_t point, size_t arc)
 {
-    return sight_vector_in(sight, (Vec3){0.0, 0.0, 0.0}, point, &sight->fields[point],
-                           sight->whole[point]);
+    double before = point > 0 ? bulge_of(turns, point - arc, arc) : 0.0;
+    double after = point < turns->sight->count - 1 ? bulge_of(turns, point, arc) : 0.0;
+    return fmax(before, after);
 }
 
-static double norm_at(const Sight *sight, size_t point)
+static void add_node(const Turns *turns, size_t point, Nodes *nodes)
 {
-    const CoilFields *f = &sight->fields[point];
-    return sqrt(coil_dot(f->receive, f->receive) * coil_dot(f->transmit, f->transmit));
+    const CoilFields *f = &turns->sight->fields[point];
+    size_t k = nodes->count % BLOCK;
+    NodeBlock *block = &nodes->blocks[nodes->count++ / BLOCK];
+    block->rx[k] = f->receive.x;
+    block->ry[k] = f->receive.y;
+    block->rz[k] = f->receive.z;
+    block->tx[k] = f->transmit.x;
+    block->ty[k] = f->transmit.y;
+    block->tz[k] = f->transmit.z;
+    block->along[k] = turns->still[point].along;
+    block->across[k] = turns->still[point].across;
+    block->norm[k] = turns->norms[point];
+    block->bulge[k] = bulge_beside(turns, point, nodes->arc);
+    block->point[k] = (uint32_t)point;
 }
 
-/* Nodes at which no direction gives as much as the least that can matter are left out. */
-static void make_nodes(Turns *turns)
-{
-    const Sight *sight = turns->sight;
-    size_t last = sight->count - 1;
-    double before = 0.0;
-    for (size_t point = 0; point <= last; point += turns->arc) {
-        double after = point < last ? bulge_of(turns, point) : 0.0;
-        double bulge = fmax(before, after);
-        SightVector still = still_at(sight, point);
-        double norm = norm_at(sight, point);
-        const CoilFields *f = &sight->fields[point];
-        before = after;
-        if (sight_length(still) + turns->more * norm + bulge <= turns->least) continue;
-        size_t k = turns->node_count % BLOCK;
-        NodeBlock *block = &turns->blocks[turns->node_count / BLOCK];
-        turns->points[turns->node_count++] = point;
-        block->rx[k] = f->receive.x;
-        block->ry[k] = f->receive.y;
-        block->rz[k] = f->receive.z;
-        block->tx[k] = f->transmit.x;
-        block->ty[k] = f->transmit.y;
-        block->tz[k] = f->transmit.z;
-        block->along[k] = still.along;
-        block->across[k] = still.across;
-        block->norm[k] = norm;
-        block->bulge[k] = bulge;
-    }
-}
-
-Turns *turns_new(const Sight *sight, uint64_t trials)
-{
-    Turns *turns = check_calloc(1, sizeof *turns);
-    turns->sight = sight;
-    turns->more = sight_length(sight->more_part);
-    int rings = trials < FEW_TRIALS ? 16 : 32;
-    turns->rings = rings;
-    turns->sectors = 4 * rings; /* where x is small a cell is then square */
-    turns->arc = sight->count <= FINE_COUNT_MAX ? FINE_ARC : SIGHT_ARC;
-    size_t nodes = (sight->count - 1) / turns->arc + 1;
-    size_t cells = (size_t)turns->rings * (size_t)turns->sectors;
-    turns->points = check_calloc(nodes, sizeof *turns->points);
-    turns->blocks = check_calloc(nodes / BLOCK + 1, sizeof *turns->blocks);
-    turns->sizes = check_calloc(nodes / BLOCK + 1, sizeof *turns->sizes);
-    turns->verdicts = check_calloc(cells, sizeof *turns->verdicts);
-    turns->cells = check_calloc(cells, sizeof *turns->cells);
-    double largest = 1.0;
-    for (size_t i = 0; i < sight->count; i++) {
-        SightVector still = still_at(sight, i);
-        largest = fmax(largest, sight_length(still) + turns->more * norm_at(sight, i));
-    }
-    turns->slack = SIGHT_SLACK * largest;
-    turns->least = 0.25 - turns->slack;
-    if (largest < 1e100) make_nodes(turns); /* else there is none, and every cell is useless */
-    for (size_t i = 0; i < cells; i++) {
-        turns->verdicts[i] = VERDICT_NEW;
-    }
-    return turns;
-}
-
-void turns_free(Turns *turns)
-{
-    if (turns == NULL) return;
-    free(turns->points);
-    free(turns->blocks);
-    free(turns->sizes);
-    free(turns->verdicts);
-    free(turns->cells);
-    free(turns);
-}
-
-static void size_block(const Turns *turns, Vec3 n, double radius, const NodeBlock *restrict block,
+static void size_block(const Turns *turns, const Patch *patch, const NodeBlock *restrict block,
                        NodeSizes *restrict out)
 {
     const double along = turns->sight->more_part.along;
     const double across = turns->sight->more_part.across;
-    const double more = turns->more;
+    const double radius = patch->radius;
+    const double by = turns->more * radius;
+    const Vec3 n = patch->n;
     for (int k = 0; k < BLOCK; k++) {
         double r = n.x * block->rx[k] + n.y * block->ry[k] + n.z * block->rz[k];
         double t = n.x * block->tx[k] + n.y * block->ty[k] + n.z * block->tz[k];
-        double sx = r * block->tx[k] + t * block->rx[k]; /* 2 S n */
+        double sx = r * block->tx[k] + t * block->rx[k];
         double sy = r * block->ty[k] + t * block->ry[k];
         double sz = r * block->tz[k] + t * block->rz[k];
         double v_along = block->along[k] + along * (r * t);
         double v_across = block->across[k] + across * (r * t);
-        out->size[k] = sqrt(v_along * v_along + v_across * v_across);
-        out->spread[k] =
-            more * radius * (sqrt(sx * sx + sy * sy + sz * sz) + radius * block->norm[k]);
+        out->along[k] = v_along;
+        out->across[k] = v_across;
+        double size = sqrt(v_along * v_along + v_across * v_across);
+        double spread = by * (sqrt(sx * sx + sy * sy + sz * sz) + radius * block->norm[k]);
+        out->size[k] = size;
+        out->spread[k] = spread;
+        out->most[k] = size + spread + block->bulge[k];
+        out->sx[k] = sx;
+        out->sy[k] = sy;
+        out->sz[k] = sz;
     }
 }
 
-/* The least and the largest that the largest |v| is in the cell. */
-static void size_nodes(const Turns *turns, Vec3 n, double radius, double *low, double *high)
+/* The least and the largest that the largest |v| is in the cell, and what it is for n0. */
+typedef struct {
+    double low, high, middle;
+} Sizes;
+
+static Sizes size_nodes(const Turns *turns, const Patch *patch, const Nodes *nodes)
 {
-    *low = 0.0;
-    *high = turns->least;
-    for (size_t from = 0; from < turns->node_count; from += BLOCK) {
-        const NodeBlock *block = &turns->blocks[from / BLOCK];
-        NodeSizes *sizes = &turns->sizes[from / BLOCK];
-        size_block(turns, n, radius, block, sizes);
-        for (size_t k = 0; k < BLOCK && from + k < turns->node_count; k++) {
-            double spread = sizes->spread[k];
-            double most = sizes->size[k] + spread + block->bulge[k];
-            double surely = sizes->size[k] - spread;
-            *low = surely > *low ? surely : *low;
-            *high = most > *high ? most : *high;
+    Sizes all = {0.0, 0.0, 0.0};
+    for (size_t from = 0; from < nodes->count; from += BLOCK) {
+        NodeSizes *sizes = &nodes->sizes[from / BLOCK];
+        size_block(turns, patch, &nodes->blocks[from / BLOCK], sizes);
+        for (size_t k = 0; k < BLOCK && from + k < nodes->count; k++) {
+            double size = sizes->size[k];
+            double most = sizes->most[k];
+            double surely = size - sizes->spread[k];
+            all.low = surely > all.low ? surely : all.low;
+            all.high = most > all.high ? most : all.high;
+            all.middle = size > all.middle ? size : all.middle;
         }
     }
+    all.low -= turns->slack;
+    all.high += turns->slack;
+    return all;
 }
 
-/* 1 - deviation[0] at which the deviation is `length` long, with the margin that its rounding
- * needs: below 1 by enough to tell, or nothing. */
-static double chance_beyond(const Turns *turns, double length)
+/* The share of the trials whose deviation is as long as `gap`, which may be below 0: all. With the
+ * margin that its rounding needs. */
+static double share_beyond(const Turns *turns, double gap)
 {
-    double times = turns->sight->program.kappa * length;
-    double beyond = exp(-0.5 * times * times) * (1.0 + 1e-6);
-    return beyond < 1.0 ? fmax(beyond, DBL_MIN) : VERDICT_NONE; /* not 0, which has no sign */
+    double times = turns->sight->program.kappa * gap;
+    return gap > 0.0 ? fmin(1.0, exp(-0.5 * times * times) * (1.0 + 1e-6)) : 1.0;
 }
 
-static double verdict_of(const Turns *turns, double low, double high)
+static uint32_t verdict_of(double share, bool found)
 {
-    low -= turns->slack;
-    high += turns->slack;
-    if (low > 1.0) return chance_beyond(turns, low - 1.0);
-    if (high < 1.0) return -chance_beyond(turns, 1.0 - high);
-    return VERDICT_NONE;
+    uint32_t below = (uint32_t)((1.0 - share) * UINT32_MAX);
+    return below < 4 ? 0 : ((below - 2) & ~1u) | found;
 }
 
-/* 2 S n at a point. */
-static Vec3 turning_at(const CoilFields *f, Vec3 n)
+/* One node of the cell that is made. */
+typedef struct {
+    size_t point;
+    SightVector v;
+    Vec3 turning; /* 2 S n0 */
+    double size, spread, bulge;
+} Node;
+
+static Node node_of(const Nodes *nodes, size_t index)
 {
-    double r = coil_dot(n, f->receive);
-    double t = coil_dot(n, f->transmit);
-    return (Vec3){r * f->transmit.x + t * f->receive.x, r * f->transmit.y + t * f->receive.y,
-                  r * f->transmit.z + t * f->receive.z};
+    const NodeBlock *block = &nodes->blocks[index / BLOCK];
+    const NodeSizes *sizes = &nodes->sizes[index / BLOCK];
+    size_t k = index % BLOCK;
+    return (Node){.point = block->point[k],
+                  .v = {sizes->along[k], sizes->across[k]},
+                  .turning = {sizes->sx[k], sizes->sy[k], sizes->sz[k]},
+                  .size = sizes->size[k],
+                  .spread = sizes->spread[k],
+                  .bulge = block->bulge[k]};
+}
+
+/* Whether the largest |v| may be next to a node. */
+static inline bool may_be_largest(const Nodes *nodes, size_t index, double low)
+{
+    return nodes->sizes[index / BLOCK].most[index % BLOCK] >= low;
 }
 
 static Vec3 minus(Vec3 a, Vec3 b)
@@ -290,253 +322,418 @@ static Vec3 minus(Vec3 a, Vec3 b)
     return (Vec3){a.x - b.x, a.y - b.y, a.z - b.z};
 }
 
-/* How differently v turns at two points, at most: |S| of the difference is at most |r_a| |t_a -
+/* How differently v turns at two nodes, at most: |S| of the difference is at most |r_a| |t_a -
  * t_b| + |r_a - r_b| |t_b|. */
-static double turns_apart(const Turns *turns, Vec3 n, double radius, size_t a, size_t b)
+static double turns_apart(const Turns *turns, const Patch *patch, const Node *a, const Node *b)
 {
-    const CoilFields *at_a = &turns->sight->fields[a];
-    const CoilFields *at_b = &turns->sight->fields[b];
-    Vec3 turning = minus(turning_at(at_a, n), turning_at(at_b, n));
+    const CoilFields *at_a = &turns->sight->fields[a->point];
+    const CoilFields *at_b = &turns->sight->fields[b->point];
+    Vec3 turning = minus(a->turning, b->turning);
     Vec3 receive = minus(at_a->receive, at_b->receive);
     Vec3 transmit = minus(at_a->transmit, at_b->transmit);
     double norm = sqrt(coil_dot(at_a->receive, at_a->receive) * coil_dot(transmit, transmit)) +
                   sqrt(coil_dot(receive, receive) * coil_dot(at_b->transmit, at_b->transmit));
+    double radius = patch->radius;
     return turns->more * radius * (sqrt(coil_dot(turning, turning)) + radius * norm);
 }
 
-/* The cell that is made. */
+/* How far v at a node can be from v at another, in the cell: in all, and times |v| there, to its
+ * side. */
 typedef struct {
-    const Turns *turns;
-    Vec3 n;
-    double radius;
-    Cell *cell;
-    SightVector v[2]; /* at the cell's two points, for n */
-    double spread[2]; /* of each */
-} Making;
+    double apart, aside;
+} Distance;
 
-/* A point that may hold the largest |v|: is it the larger of its lobe, for n? */
-static void offer_peak(Making *making, size_t point, int lobe)
+static double cross(SightVector a, SightVector b)
 {
-    SightVector v = sight_vector(making->turns->sight, making->n, point);
-    SightVector first = making->v[0];
-    bool is_opposite = v.along * first.along + v.across * first.across < 0.0;
-    if (lobe == 1 && !is_opposite) return;
-    if (!(sight_length(v) > sight_length(making->v[lobe]))) return;
-    making->v[lobe] = v;
-    making->cell->at[lobe] = (uint32_t)point;
+    return fabs(a.along * b.across - a.across * b.along);
 }
 
-/* How much larger |v| can be at this point than at the point of its lobe: with the directions'
+/* Of the part that turns, only what is not along v counts for the side. */
+static Distance distance_of(const Turns *turns, const Patch *patch, const Node *a, const Node *b)
+{
+    SightVector between = {a->v.along - b->v.along, a->v.across - b->v.across};
+    double turned = turns_apart(turns, patch, a, b);
+    return (Distance){sight_length(between) + turned, cross(between, b->v) +
+                                                          cross(between, turns->way) * b->spread +
+                                                          cross(turns->way, b->v) * turned};
+}
+
+/* How much larger |v| can be next to node a than at b, its peak's: with the directions'
  * part of v called m t, |a + m t_a| - |b + m t_b| is at most |m| |t_a - t_b| more than |a + m t_b|
  * - |b + m t_b|, whose slope in t is at most the distance of two unit vectors, and that is at most
  * 2 |a - b| / (|a| + |b|). */
-static void bound_point(Making *making, size_t point, int unused)
+static double larger_of(const Turns *turns, const Patch *patch, const Node *a, const Node *b)
 {
-    (void)unused;
-    const Turns *turns = making->turns;
-    Cell *cell = making->cell;
-    SightVector a = sight_vector(turns->sight, making->n, point);
-    SightVector first = making->v[0];
-    int lobe = a.along * first.along + a.across * first.across < 0.0;
-    SightVector b = making->v[lobe];
-    double spread = making->spread[lobe];
-    double turned = turns_apart(turns, making->n, making->radius, point, cell->at[lobe]);
-    double apart = sight_length((SightVector){a.along - b.along, a.across - b.across});
-    double least = fmax(0.0, sight_length(a) - spread) + fmax(0.0, sight_length(b) - spread);
+    double turned = turns_apart(turns, patch, a, b);
+    double apart = sight_length((SightVector){a->v.along - b->v.along, a->v.across - b->v.across});
+    double least = fmax(0.0, a->size - b->spread) + fmax(0.0, b->size - b->spread);
     double angle = apart < least ? 2.0 * apart / least : 2.0;
-    double larger = sight_length(a) - sight_length(b) + turned + spread * angle + turns->slack;
-    cell->larger[lobe] = fmax(cell->larger[lobe], larger);
-    if (!(larger >= 0.0)) return;
-    cell->apart[lobe] = fmax(cell->apart[lobe], apart + turned);
-    if (point < cell->from[lobe]) cell->from[lobe] = (uint32_t)point;
-    if (point > cell->to[lobe]) cell->to[lobe] = (uint32_t)point;
+    return a->size - b->size + turned + b->spread * angle + a->bulge + turns->slack;
 }
 
-/* For every point that may hold the largest |v| of a direction of the cell. */
-static void for_candidates(Making *making, double low, int lobe,
-                           void (*look)(Making *making, size_t point, int lobe))
+/* Between a node and its neighbour v is no further from the peak's than at both. Next to one that
+ * was not kept a larger cell has ruled the largest |v| out. */
+static Distance distance_next_to(const Turns *turns, const Patch *patch, const Nodes *nodes,
+                                 size_t index, const Node *at)
 {
-    const Turns *turns = making->turns;
-    size_t next = 0;
-    for (size_t i = 0; i < turns->node_count; i++) {
-        size_t k = i % BLOCK;
-        const NodeSizes *sizes = &turns->sizes[i / BLOCK];
-        double most = sizes->size[k] + sizes->spread[k] + turns->blocks[i / BLOCK].bulge[k];
-        if (most < low) continue;
-        size_t point = turns->points[i];
-        size_t from = point < turns->arc ? 0 : point - turns->arc + 1;
-        size_t end =
-            point + turns->arc < turns->sight->count ? point + turns->arc : turns->sight->count;
-        for (size_t p = from > next ? from : next; p < end; p++) {
-            look(making, p, lobe);
+    Node node = node_of(nodes, index);
+    Distance most = distance_of(turns, patch, &node, at);
+    for (int side = 0; side < 2; side++) {
+        size_t next = side == 0 ? index - 1 : index + 1; /* wraps below 0 */
+        if (next >= nodes->count) continue;
+        Node neighbour = node_of(nodes, next);
+        size_t steps = side == 0 ? node.point - neighbour.point : neighbour.point - node.point;
+        if (steps != nodes->arc) continue;
+        Distance its = distance_of(turns, patch, &neighbour, at);
+        most = (Distance){fmax(most.apart, its.apart), fmax(most.aside, its.aside)};
+    }
+    return (Distance){most.apart + node.bulge, most.aside + node.bulge * (at->size + at->spread)};
+}
+
+/* Rule out the nodes next to which |v| is less than at the largest of those beside them. */
+static void rule_out(const Turns *turns, const Patch *patch, const Nodes *nodes, double low)
+{
+    size_t end = 0;
+    for (size_t first = 0; first < nodes->count; first = end) {
+        Node at = {.size = 0.0};
+        for (end = first; end < nodes->count && may_be_largest(nodes, end, low); end++) {
+            if (nodes->sizes[end / BLOCK].size[end % BLOCK] > at.size) at = node_of(nodes, end);
         }
-        next = end;
+        for (size_t i = first; i < end; i++) {
+            Node node = node_of(nodes, i);
+            if (larger_of(turns, patch, &node, &at) >= 0.0) continue;
+            nodes->sizes[i / BLOCK].most[i % BLOCK] = -HUGE_VAL;
+        }
+        if (end == first) end++;
     }
 }
 
-static void make_cell(const Turns *turns, int index, Cell *cell)
+/* A peak of the nodes from `first` to before `end`. */
+static Peak peak_of(const Turns *turns, const Patch *patch, const Nodes *nodes, size_t first,
+                    size_t end, double low)
 {
-    double radius;
-    double low;
-    double high;
-    Vec3 n = middle_of(turns, index, &radius);
-    size_nodes(turns, n, radius, &low, &high);
-    cell->state = CELL_USELESS;
-    low -= turns->slack;
-    if (!(low > turns->least + turns->slack)) return; /* what was left out may be the largest */
-    Making making = {.turns = turns, .n = n, .radius = radius, .cell = cell};
-    cell->state = CELL_GOOD;
-    for (int lobe = 0; lobe < 2; lobe++) {
-        cell->larger[lobe] = -HUGE_VAL;
-        for_candidates(&making, low, lobe, offer_peak);
-        size_t at = cell->at[lobe];
-        cell->from[lobe] = cell->at[lobe];
-        cell->to[lobe] = cell->at[lobe];
-        Vec3 turning = turning_at(&turns->sight->fields[at], n);
-        making.spread[lobe] =
-            turns->more * radius *
-            (sqrt(coil_dot(turning, turning)) + radius * norm_at(turns->sight, at));
+    Node at = node_of(nodes, first);
+    for (size_t i = first + 1; i < end; i++) {
+        if (nodes->sizes[i / BLOCK].size[i % BLOCK] > at.size) at = node_of(nodes, i);
     }
-    for_candidates(&making, low, 0, bound_point);
+    Peak peak = {.at = (uint32_t)at.point, .from = (uint32_t)at.point, .to = (uint32_t)at.point};
+    size_t last = turns->sight->count - 1;
+    for (size_t i = first; i < end; i++) {
+        if (!may_be_largest(nodes, i, low)) continue;
+        Node node = node_of(nodes, i);
+        double larger = larger_of(turns, patch, &node, &at);
+        if (!(larger >= 0.0)) continue;
+        Distance distance = distance_next_to(turns, patch, nodes, i, &at);
+        peak.larger = fmax(peak.larger, larger);
+        peak.apart = fmax(peak.apart, distance.apart);
+        peak.aside = fmax(peak.aside, distance.aside);
+        size_t beside = nodes->arc - 1;
+        size_t from = node.point > beside ? node.point - beside : 0;
+        size_t to = last - node.point > beside ? node.point + beside : last;
+        if (from < peak.from) peak.from = (uint32_t)from;
+        if (to > peak.to) peak.to = (uint32_t)to;
+    }
+    return peak;
 }
 
-static double make_verdict(const Turns *turns, int index)
+static void find_peaks(const Turns *turns, const Patch *patch, const Nodes *nodes, double low,
+                       Cell *cell)
 {
-    double radius;
-    double low;
-    double high;
-    Vec3 n = middle_of(turns, index, &radius);
-    size_nodes(turns, n, radius, &low, &high);
-    return verdict_of(turns, low, high);
+    size_t first = 0;
+    while (first < nodes->count) {
+        size_t end = first;
+        while (end < nodes->count && (end - first) * nodes->arc < PEAK_POINTS &&
+               may_be_largest(nodes, end, low)) {
+            end++;
+        }
+        if (end > first) {
+            if (cell->peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
+            cell->peaks[cell->peak_count++] = peak_of(turns, patch, nodes, first, end, low);
+        }
+        first = end > first ? end : end + 1;
+    }
 }
 
-/* A trial that the table leaves open. */
+/* Keep the nodes that may be next to the largest |v|, and their neighbours. */
+static void keep_nodes(const Turns *turns, const Nodes *nodes, double low, Nodes *kept)
+{
+    size_t last = turns->sight->count - 1;
+    size_t likely_count = 0;
+    for (size_t i = 0; i < nodes->count; i++) {
+        likely_count += may_be_largest(nodes, i, low);
+    }
+    bool finer = nodes->arc > LAST_ARC && likely_count <= FEW_NODES;
+    make_nodes(kept, likely_count * (finer ? 5 : 3), finer ? nodes->arc / 2 : nodes->arc);
+    size_t next = 0; /* point that is not kept yet */
+    for (size_t i = 0; i < nodes->count; i++) {
+        if (!may_be_largest(nodes, i, low)) continue;
+        size_t point = nodes->blocks[i / BLOCK].point[i % BLOCK];
+        size_t first = point > nodes->arc ? point - nodes->arc : 0;
+        size_t end = point < last ? point + nodes->arc : last;
+        for (next = first > next ? first : next; next <= end; next += kept->arc) {
+            add_node(turns, next, kept);
+        }
+    }
+}
+
+static void close_cell(Turns *turns, const Patch *patch, uint32_t verdict)
+{
+    for (int i = 0; i < patch->ring_count; i++) {
+        int from = (patch->ring + i) * SECTORS + patch->sector;
+        for (int k = from; k < from + patch->sector_count; k++) {
+            turns->verdicts[k] = verdict;
+            turns->cell_of[k] = (uint16_t)turns->cell_count;
+        }
+    }
+    turns->cell_count++;
+}
+
+/* Make the cells of a part of the grid: one, or those of its two halves. */
+static void make_cells(Turns *turns, Patch patch, const Nodes *nodes)
+{
+    measure(&patch);
+    Sizes sizes = size_nodes(turns, &patch, nodes);
+    double share = share_beyond(turns, fmax(sizes.low - 1.0, 1.0 - sizes.high));
+    double typical = fmax(fabs(sizes.middle - 1.0), 0.25 * (sizes.high - sizes.low));
+    double trials = turns->trials * patch.ring_count * patch.sector_count / CELLS;
+    double saved = trials * (share - share_beyond(turns, typical));
+    if (patch.ring_count * patch.sector_count > 1 && saved > WORTH_HALVES) {
+        Nodes kept;
+        rule_out(turns, &patch, nodes, sizes.low);
+        keep_nodes(turns, nodes, sizes.low, &kept);
+        bool in_rings = patch.sector_count == 1 || (patch.ring_count > 1 && patch.is_tall);
+        Patch half = patch;
+        if (in_rings) half.ring_count /= 2;
+        if (!in_rings) half.sector_count /= 2;
+        make_cells(turns, half, &kept);
+        if (in_rings) half.ring += half.ring_count;
+        if (!in_rings) half.sector += half.sector_count;
+        make_cells(turns, half, &kept);
+        clear_nodes(&kept);
+        return;
+    }
+    if (trials * share > WORTH_PEAKS) {
+        rule_out(turns, &patch, nodes, sizes.low);
+        find_peaks(turns, &patch, nodes, sizes.low, &turns->cells[turns->cell_count]);
+    }
+    close_cell(turns, &patch, verdict_of(share, sizes.low > 1.0));
+}
+
+static void make_grid(Turns *turns)
+{
+    size_t last = turns->sight->count - 1;
+    size_t arc = last / FIRST_ARC > FIRST_COUNT ? SIGHT_ARC : FIRST_ARC;
+    Nodes all;
+    make_nodes(&all, last / arc + 1, arc);
+    for (size_t point = 0; point <= last; point += all.arc) {
+        add_node(turns, point, &all);
+    }
+    for (int ring = 0; ring < RINGS; ring += FIRST_RINGS) {
+        for (int sector = 0; sector < SECTORS; sector += FIRST_SECTORS) {
+            Patch patch = {.ring = ring,
+                           .ring_count = FIRST_RINGS,
+                           .sector = sector,
+                           .sector_count = FIRST_SECTORS};
+            make_cells(turns, patch, &all);
+        }
+    }
+    clear_nodes(&all);
+}
+
+Turns *turns_new(const Sight *sight, uint64_t trials)
+{
+    Turns *turns = check_calloc(1, sizeof *turns);
+    turns->sight = sight;
+    turns->trials = (double)trials;
+    turns->across = sight_length(sight->across_part);
+    turns->more = sight_length(sight->more_part);
+    if (turns->more > 0.0) {
+        turns->way = (SightVector){sight->more_part.along / turns->more,
+                                   sight->more_part.across / turns->more};
+    }
+    turns->cells = check_calloc(CELLS, sizeof *turns->cells);
+    turns->still = check_calloc(sight->count, sizeof *turns->still);
+    turns->norms = check_calloc(sight->count, sizeof *turns->norms);
+    double largest = 1.0;
+    for (size_t i = 0; i < sight->count; i++) {
+        const CoilFields *f = &sight->fields[i];
+        turns->still[i] = sight_vector_in(sight, (Vec3){0.0, 0.0, 0.0}, i, f, sight->whole[i]);
+        turns->norms[i] =
+            sqrt(coil_dot(f->receive, f->receive) * coil_dot(f->transmit, f->transmit));
+        largest = fmax(largest, sight_length(turns->still[i]) + turns->more * turns->norms[i]);
+    }
+    turns->slack = SIGHT_SLACK * largest;
+    if (largest < 1e100) make_grid(turns); /* else no verdict decides, and nothing is known */
+    return turns;
+}
+
+void turns_free(Turns *turns)
+{
+    if (turns == NULL) return;
+    free(turns->cells);
+    free(turns->still);
+    free(turns->norms);
+    free(turns);
+}
+
+/* A trial that the grid leaves open. */
 typedef struct {
-    const TurnsLuck *luck;
-    int cell;
+    double direction[2], deviation[2]; /* as drawn, 0 to 1 */
+    const Cell *cell;
     Vec3 n;
     double length; /* of the deviation, limits */
 } Open;
 
-/* What the two points of the cell decide: found, missed, or nothing yet; then *lobe is the one that
- * has the largest |v|, or 2 when it may be either. */
-typedef enum { LOOK_ON, LOOK_FOUND, LOOK_MISSED } Decision;
-
-static Decision decide_by_lobes(const Turns *turns, const Cell *cell, const Open *open, int *lobe)
+/* How far what is largest in a peak can be from v at its point, of this size there: forwards by no
+ * more than it is larger, and backwards by no more than keeps it from being smaller. */
+static double apart_at(const Peak *peak, double size)
 {
-    double slack = turns->slack;
-    SightVector v[2] = {sight_vector(turns->sight, open->n, cell->at[0]),
-                        sight_vector(turns->sight, open->n, cell->at[1])};
-    double size[2] = {sight_length(v[0]), sight_length(v[1])};
-    double most[2] = {size[0] + cell->larger[0], size[1] + cell->larger[1]};
-    int larger = size[1] > size[0];
-    *lobe = 2;
-    if (size[larger] > 1.0 + open->length + slack) return LOOK_FOUND;
-    if (fmax(most[0], most[1]) < 1.0 - open->length - slack) return LOOK_MISSED;
-    if (!(size[larger] > most[1 - larger] + slack)) return LOOK_ON;
-    *lobe = larger;
-    double cosine;
-    double sine;
-    cos_sin(open->luck->deviation[1], &cosine, &sine);
-    double seen = sight_length((SightVector){v[larger].along + open->length * cosine,
-                                             v[larger].across + open->length * sine});
-    if (fabs(seen - 1.0) <= cell->apart[larger] + slack) return LOOK_ON;
-    return seen > 1.0 ? LOOK_FOUND : LOOK_MISSED;
+    if (!(peak->apart < size)) return peak->apart; /* it may look the other way */
+    double aside = peak->aside / size;
+    return fmin(peak->apart, aside + fmax(peak->larger, aside * aside / size));
 }
 
-/* Where |v| is largest of what the cell leaves. */
-static SightVector look_within(const Turns *turns, const Open *open, int lobe)
+/* What the points of the cell's peaks decide: found, missed, or nothing yet. */
+typedef enum { LOOK_ON, LOOK_FOUND, LOOK_MISSED } Decision;
+
+/* The peaks that may have the largest |v| are in is_rival[]. */
+static Decision decide_by_peaks(const Turns *turns, const Open *open, bool is_rival[PEAKS_MAX])
+{
+    const Cell *cell = open->cell;
+    const double slack = turns->slack;
+    SightVector v[PEAKS_MAX];
+    double size[PEAKS_MAX];
+    double largest = 0.0;
+    double most = 0.0;
+    for (int i = 0; i < cell->peak_count; i++) {
+        v[i] = sight_vector(turns->sight, open->n, cell->peaks[i].at);
+        size[i] = sight_length(v[i]);
+        double its = size[i] + cell->peaks[i].larger;
+        largest = size[i] > largest ? size[i] : largest;
+        most = its > most ? its : most;
+    }
+    if (largest > 1.0 + open->length + slack) return LOOK_FOUND;
+    if (most < 1.0 - open->length - slack) return LOOK_MISSED;
+    double cosine;
+    double sine;
+    cos_sin(open->deviation[1], &cosine, &sine);
+    bool all_found = true;
+    bool all_missed = true;
+    for (int i = 0; i < cell->peak_count; i++) {
+        const Peak *peak = &cell->peaks[i];
+        is_rival[i] = size[i] + peak->larger + slack >= largest;
+        if (!is_rival[i]) continue;
+        double seen = sight_length(
+            (SightVector){v[i].along + open->length * cosine, v[i].across + open->length * sine});
+        double apart = apart_at(peak, size[i]) + slack;
+        all_found = all_found && seen > 1.0 + apart;
+        all_missed = all_missed && seen < 1.0 - apart;
+    }
+    if (all_found) return LOOK_FOUND;
+    return all_missed ? LOOK_MISSED : LOOK_ON;
+}
+
+/* Where |v| is largest, the lowest x on a tie. */
+static SightVector look_closely(const Turns *turns, const Open *open,
+                                const bool is_rival[PEAKS_MAX])
 {
     const Sight *sight = turns->sight;
-    const Cell *cell = &turns->cells[open->cell];
-    if (cell->state != CELL_GOOD) {
+    const Cell *cell = open->cell;
+    if (cell->peak_count == 0) {
         return sight_vector(sight, open->n, sight_largest(sight, open->n, 1.0 - open->length));
     }
-    int first = cell->at[1] < cell->at[0]; /* the lobe of lower x, for a tie */
     SightVector best = {0.0, 0.0};
-    for (int i = 0; i < 2; i++) {
-        int this = i == 0 ? first : 1 - first;
-        if (this == 1 - lobe) continue;
-        size_t at = sight_largest_of(sight, open->n, cell->from[this], cell->to[this]);
+    for (int i = 0; i < cell->peak_count; i++) {
+        if (!is_rival[i]) continue;
+        const Peak *peak = &cell->peaks[i];
+        size_t at = sight_largest_of(sight, open->n, peak->from, peak->to);
         SightVector v = sight_vector(sight, open->n, at);
         if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
     }
     return best;
 }
 
-static bool try_closely(Turns *turns, const Open *open, bool *found)
+static bool try_closely(const Turns *turns, const Open *open, bool *found)
 {
-    Cell *cell = &turns->cells[open->cell];
-    int lobe = 2;
-    if (cell->state == CELL_NEW) make_cell(turns, open->cell, cell);
-    if (cell->state == CELL_GOOD) {
-        Decision decision = decide_by_lobes(turns, cell, open, &lobe);
+    bool is_rival[PEAKS_MAX] = {false};
+    if (open->cell->peak_count > 0) {
+        Decision decision = decide_by_peaks(turns, open, is_rival);
         *found = decision == LOOK_FOUND;
         if (decision != LOOK_ON) return true;
     }
     double kappa = turns->sight->program.kappa;
     double deviation[2];
-    random_normals_of(open->luck->deviation, &deviation[0], &deviation[1]);
+    random_normals_of(open->deviation, &deviation[0], &deviation[1]);
     deviation[0] /= kappa;
     deviation[1] /= kappa;
-    SightVector v = look_within(turns, open, lobe);
+    SightVector v = look_closely(turns, open, is_rival);
     *found = detect_is_seen(v.along, v.across, deviation);
     return isfinite(v.along) && isfinite(v.across);
 }
 
-/* Decide what the table decides, and list the others; no branch waits for a verdict. */
-static size_t try_quickly(const Turns *turns, const TurnsLuck *luck, size_t count,
-                          uint16_t others[TURNS_MAX], uint64_t *found)
+/* The luck of a trial, in bits. */
+typedef struct {
+    uint64_t direction[2], deviation[2];
+} Luck;
+
+/* Draw trials and decide what the grid decides; list the others. No branch waits for a verdict. */
+static size_t try_quickly(const Turns *turns, Random *random, size_t count, Luck others[TURNS_MAX],
+                          uint64_t *found)
 {
+    Random own = *random;
     uint64_t sum = 0;
     size_t other_count = 0;
     for (size_t i = 0; i < count; i++) {
-        double verdict = turns->verdicts[cell_of(turns, luck[i].direction)];
-        bool decided = 1.0 - luck[i].deviation[0] > fabs(verdict);
-        others[other_count] = (uint16_t)i;
+        Luck luck;
+        luck.direction[0] = random_next(&own);
+        luck.direction[1] = random_next(&own);
+        luck.deviation[0] = random_next(&own);
+        luck.deviation[1] = random_next(&own);
+        uint32_t verdict = turns->verdicts[index_of(luck.direction[0], luck.direction[1])];
+        bool decided = (uint32_t)(luck.deviation[0] >> 32) < verdict;
+        others[other_count] = luck;
         other_count += !decided;
-        sum += (unsigned)decided & (unsigned)(verdict > 0.0);
+        sum += (unsigned)decided & verdict;
     }
+    *random = own;
     *found += sum;
     return other_count;
 }
 
-static bool is_decided(double verdict, const TurnsLuck *luck)
+/* As random_unit has it. */
+static inline double unit_of(uint64_t bits)
 {
-    return 1.0 - luck->deviation[0] > fabs(verdict);
+    return (double)(bits >> 11) * 0x1p-53;
 }
 
-/* Keep of the others what a verdict made now does not decide either, with all that is to be
- * computed of each: in a loop of its own, where one need not wait for the other. */
-static size_t prepare_others(Turns *turns, const TurnsLuck *luck, const uint16_t *others,
-                             size_t count, Open opens[TURNS_MAX], uint64_t *found)
+/* All that is to be computed of each of the others: in a loop of its own, where one need not wait
+ * for the other. */
+static void prepare_others(const Turns *turns, const Luck *others, size_t count,
+                           Open opens[TURNS_MAX])
 {
     double by = 1.0 / turns->sight->program.kappa;
-    size_t open_count = 0;
     for (size_t k = 0; k < count; k++) {
-        const TurnsLuck *one = &luck[others[k]];
-        int cell = cell_of(turns, one->direction);
-        if (turns->verdicts[cell] >= VERDICT_NEW) {
-            turns->verdicts[cell] = make_verdict(turns, cell);
-            if (is_decided(turns->verdicts[cell], one)) {
-                *found += turns->verdicts[cell] > 0.0;
-                continue;
-            }
+        const Luck *luck = &others[k];
+        Open *open = &opens[k];
+        for (int i = 0; i < 2; i++) {
+            open->direction[i] = unit_of(luck->direction[i]);
+            open->deviation[i] = unit_of(luck->deviation[i]);
         }
-        double length = sqrt(-2.0 * log(1.0 - one->deviation[0])) * by;
-        opens[open_count++] = (Open){one, cell, turns_direction(one->direction), length};
+        open->cell =
+            &turns->cells[turns->cell_of[index_of(luck->direction[0], luck->direction[1])]];
+        open->n = turns_direction(open->direction);
+        open->length = sqrt(-2.0 * log(1.0 - open->deviation[0])) * by;
     }
-    return open_count;
 }
 
-bool turns_try(Turns *turns, const TurnsLuck *luck, size_t count, uint64_t *found)
+bool turns_try(const Turns *turns, Random *random, size_t count, uint64_t *found)
 {
     CHECK(count <= TURNS_MAX);
-    uint16_t others[TURNS_MAX];
+    Luck others[TURNS_MAX];
     Open opens[TURNS_MAX];
-    size_t other_count = try_quickly(turns, luck, count, others, found);
-    size_t open_count = prepare_others(turns, luck, others, other_count, opens, found);
-    for (size_t k = 0; k < open_count; k++) {
+    size_t other_count = try_quickly(turns, random, count, others, found);
+    prepare_others(turns, others, other_count, opens);
+    for (size_t k = 0; k < other_count; k++) {
         bool is_found;
         if (!try_closely(turns, &opens[k], &is_found)) return false;
         *found += is_found;

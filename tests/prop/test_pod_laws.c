@@ -3,7 +3,7 @@
  * noise is set so that many trials are near the limit. The seed is printed on failure. */
 #include "pod_looks.h"
 
-enum { ROUNDS = 240, TRIALS = 80 };
+enum { ROUNDS = 240, TRIALS = 80, TURNS_ROUNDS = 50, TURNS_TRIALS = 20000 };
 
 static double between(Random *random, double low, double high)
 {
@@ -101,9 +101,40 @@ static void test_quick_count_is_that_of_traces(void **state)
     assert_true(found > ROUNDS * TRIALS / 5 && found < ROUNDS * TRIALS * 4 / 5);
 }
 
+/* The more trials, the smaller the cells of directions: a million, of wires at one place. */
+static void test_many_turns_are_looks(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1000; seed < 1000 + TURNS_ROUNDS; seed++) {
+        Err err = {0};
+        Random random;
+        PodResult result;
+        random_init(&random, seed);
+        PodDescription d = draw_description(&random);
+        DetectGrid *travel = &d.pass.travel;
+        double reach = travel->step_m * (double)(travel->count - 1);
+        d.place = POD_FIXED;
+        d.random_direction = true;
+        d.pass.target.shape = TARGET_WIRE;
+        d.trials = TURNS_TRIALS;
+        travel->count = 2 + (size_t)random_below(&random, 40);
+        travel->step_m = reach / (double)(travel->count - 1);
+        set_noise(&d, &random);
+        if (!pod_compute(&d, NULL, &result, &err)) {
+            fail_msg("seed %llu: %s", (unsigned long long)seed, err.text);
+        }
+        uint64_t want = found_by_looks(&d);
+        if (result.found != want) {
+            fail_msg("seed %llu: %llu found, by looks %llu", (unsigned long long)seed,
+                     (unsigned long long)result.found, (unsigned long long)want);
+        }
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_many_turns_are_looks),
         cmocka_unit_test(test_quick_count_is_that_of_traces),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
