@@ -64,6 +64,7 @@ static void random_setup(Random *random, LineSetup *out)
     out->started_by = (LineStart)random_below(random, 2);
     out->timed_by = (LineTiming)random_below(random, 2);
     out->bin_packs = (int)spread(random, 1, 40);
+    out->lanes = 1;
 }
 
 /* Anything may be wrong, several things at once. */
