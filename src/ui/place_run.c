@@ -253,11 +253,12 @@ static void send_pack(const Run *run)
 {
     const ProductBlock block =
         site_block(run->scenario->site, run->scenario->line, run->scenario->product);
-    const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
-    int64_t free_um = llround((coils->aperture_width_m - block.width_m) * 0.5e6) - EDGE_UM;
+    const LineSetup *setup = &run->scenario->line->setup;
+    int64_t free_um = (setup->lane_um - llround(block.width_m * 1e6)) / 2 - EDGE_UM;
     LogLine action = log_action(ACTION_SEND, 0);
     log_set_number(&action, "pack", run->view->pack);
     log_set_number(&action, "across_um", run->view->pack_at_wall && free_um > 0 ? free_um : 0);
+    if (setup->lanes > 1) log_set_number(&action, "lane", run->view->lane + 1);
     session_do(run->session, action);
 }
 

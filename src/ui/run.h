@@ -71,6 +71,9 @@ void run_draw_hand(const Run *run, double x, double y, double scale);
 void run_place_at_spot(const Run *run, const SitePiece *piece);
 void run_place_at(const Run *run, const SitePiece *piece, double x, double y);
 
+/* "Lane 2", of the lane that is chosen. */
+void run_lane_name(const Run *run, int lane, char *out, size_t bytes);
+
 /* The work table: packs, the open one from above and from the side, what can be done with it. */
 void run_table(const Run *run, DrawRect box);
 

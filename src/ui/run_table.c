@@ -259,6 +259,11 @@ static void draw_side(const Run *run, DrawRect box)
     }
 }
 
+static int lanes_of(const Run *run)
+{
+    return run->scenario->line->setup.lanes;
+}
+
 /* Where the n-th of the table's four buttons is: in a row, or enlarged in two. */
 static DrawRect button_box(const Run *run, DrawRect box, int n)
 {
@@ -268,6 +273,22 @@ static DrawRect button_box(const Run *run, DrawRect box, int n)
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     return (DrawRect){box.x + n % columns * (width + UI_GAP), box.y + line * (row + UI_GAP), width,
                       row};
+}
+
+void run_lane_name(const Run *run, int lane, char *out, size_t bytes)
+{
+    (void)snprintf(out, bytes, "%s %d", texts_get(run->ui->texts, "words", "told-lane"), lane + 1);
+}
+
+/* The lane in which the pack will be sent; pressed, it is the next one. It stands in place of the
+ * guide's button: there is no room for both. */
+static void draw_lane(const Run *run, DrawRect box)
+{
+    char label[64];
+    if (lanes_of(run) == 1) return;
+    run_lane_name(run, run->view->lane, label, sizeof label);
+    if (run_button(run, "lane", 0, button_box(run, box, 1), label, false))
+        run->view->lane = (run->view->lane + 1) % lanes_of(run);
 }
 
 /* What can be done with the chosen pack, besides the next action. */
@@ -286,8 +307,8 @@ static void draw_table_buttons(const Run *run, DrawRect box)
                    view->at_wall)) {
         view->at_wall = !view->at_wall;
     }
-    if (run_button(run, "guide", 0, button_box(run, box, 1), run_say(run, "table.along-guide"),
-                   view->pack_at_wall)) {
+    if (lanes_of(run) == 1 && run_button(run, "guide", 0, button_box(run, box, 1),
+                                         run_say(run, "table.along-guide"), view->pack_at_wall)) {
         view->pack_at_wall = !view->pack_at_wall;
     }
     const SitePiece *held = run_in_hand(run);
@@ -309,6 +330,7 @@ static void draw_table_buttons(const Run *run, DrawRect box)
         run_act_pack(run, ACTION_DESTROY, view->pack);
         view->pack = 0;
     }
+    draw_lane(run, box);
 }
 
 /* No pack is at hand: what this scene asks for. */

@@ -625,10 +625,10 @@ static void test_site_parse_counts(void **state)
 {
     check_count(*state, "\"people\": [", "people", add_person, 10, SITE_PEOPLE_MAX);
     check_count(*state, "\"languages\": [", "languages", add_language, 2, SITE_LANGUAGES_MAX);
-    check_count(*state, "\"heads\": [", "heads", add_head, 6, SITE_HEADS_MAX);
-    check_count(*state, "\"products\": [", "products", add_product, 9, SITE_PRODUCTS_MAX);
-    check_count(*state, "\"pieces\": [", "pieces", add_piece, 23, SITE_PIECES_MAX);
-    check_count(*state, "\"lines\": [", "lines", add_line, 6, SITE_LINES_MAX);
+    check_count(*state, "\"heads\": [", "heads", add_head, 7, SITE_HEADS_MAX);
+    check_count(*state, "\"products\": [", "products", add_product, 10, SITE_PRODUCTS_MAX);
+    check_count(*state, "\"pieces\": [", "pieces", add_piece, 26, SITE_PIECES_MAX);
+    check_count(*state, "\"lines\": [", "lines", add_line, 7, SITE_LINES_MAX);
 }
 
 /* A text in sixteen languages is read, in seventeen it is not; nor is one in 100000, at once. */
@@ -663,10 +663,10 @@ static void test_site_parse_shipped(void **state)
 {
     const Site *site = ((Shipped *)*state)->site;
     assert_string_equal(site->id, "ostrel-mill");
-    assert_int_equal(site->head_count, 6);
-    assert_int_equal(site->product_count, 9);
-    assert_int_equal(site->piece_count, 23);
-    assert_int_equal(site->line_count, 6);
+    assert_int_equal(site->head_count, 7);
+    assert_int_equal(site->product_count, 10);
+    assert_int_equal(site->piece_count, 26);
+    assert_int_equal(site->line_count, 7);
     assert_int_equal(site->release_by, SITE_QUALITY);
     const SiteHead *head = &site->heads[site_find_head(site, "b-loaf")];
     assert_true(head->head.coils.aperture_width_m == 0.4);
