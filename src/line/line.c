@@ -30,6 +30,7 @@ typedef enum { BLOW_WAITS, BLOW_BEGUN, BLOW_OUT } BlowPhase;
 typedef struct {
     BlowPhase phase;
     bool by_belt, is_weak;
+    int64_t ordered_us;
     int lane;
     int64_t for_b;  /* centre_b of the pack that it was ordered for */
     int beside;     /* the lane of the metal, from 1, if it is another than that pack's; else 0 */
@@ -821,7 +822,8 @@ static bool is_ordered(Line *line, const Pack *pack, int beside)
 static void order_blow(Line *line, const Pack *tripped, int lane)
 {
     const LineSetup *setup = &line->setup;
-    Blow blow = {.lane = lane, .by_belt = setup->timed_by == LINE_ENCODER};
+    Blow blow = {
+        .lane = lane, .by_belt = setup->timed_by == LINE_ENCODER, .ordered_us = line->now_us};
     int64_t belt = counted_now(line);
     int64_t ran = run_at(line, line->now_us);
     if (tripped != &line->joint && tripped->lane != lane) blow.beside = tripped->lane + 1;
@@ -894,6 +896,7 @@ static void hit(Line *line, const Blow *blow, LineEvent *event)
     }
     const Pack *pack = &line->packs[index];
     *event = (LineEvent){.test = pack->test, .find = pack->find, .lane = blow->lane};
+    event->ordered_us = blow->ordered_us;
     if (pack->centre_b == blow->for_b) event->beside = blow->beside;
     if (blow->is_weak) {
         event->kind = LINE_BLOW_WEAK;

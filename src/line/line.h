@@ -138,6 +138,7 @@ typedef struct {
     int64_t ratio_milli; /* of LINE_JUDGED: noise-free peak ratio in thousandths, at most 1e9 */
     int find;            /* the number of the metal in a good pack, 0 for none */
     LineMonitor monitor; /* of LINE_STOPPED_SELF */
+    int64_t ordered_us;  /* of LINE_REMOVED and LINE_FELL: when the head ordered the blow */
     int lane;            /* of the pack or of the device that acts, from 0 */
     int beside; /* of LINE_REMOVED: taken as its lane's pack for metal in this lane, from 1;
                             0: for its own, or by mischance */

@@ -5,10 +5,12 @@
 
 /* --- Happenings of the line ------------------------------------------------------------------ */
 
-static void fail(Player *player)
+/* What the head had judged before a repair still comes to its end after the line is started again.
+ * That speaks of the check that has failed already, and not of the new one. */
+static void fail(Player *player, bool of_recheck)
 {
     player->failed = true;
-    player->failed_again = true;
+    if (of_recheck) player->failed_again = true;
 }
 
 static void settle(Player *player, int pack, Fate fate)
@@ -17,7 +19,7 @@ static void settle(Player *player, int pack, Fate fate)
         Pass *pass = &player->passes[i];
         if (pass->pack != pack || pass->fate != FATE_UNKNOWN) continue;
         pass->fate = fate;
-        if (fate == FATE_ACCEPTED || !pass->found) fail(player);
+        if (fate == FATE_ACCEPTED || !pass->found) fail(player, i >= player->recheck_from);
     }
 }
 
@@ -62,7 +64,8 @@ static void removed(Player *player, const LineEvent *event)
     player->good_in_a_row = 0;
     if (event->test == 0) {
         /* a good pack stolen is a fault of the check too, unless it lay beside what was found */
-        if (fell || (event->find == 0 && event->beside == 0)) fail(player);
+        bool of_recheck = event->ordered_us > player->recheck_us;
+        if (fell || (event->find == 0 && event->beside == 0)) fail(player, of_recheck);
     } else {
         settle(player, event->test, fell ? FATE_ACCEPTED : FATE_REMOVED);
     }

@@ -295,6 +295,7 @@ bool world_recheck_is_good(const Player *player)
 void world_want_recheck(Player *player)
 {
     player->recheck_from = player->pass_count;
+    player->recheck_us = player->now_us;
     player->failed_again = false;
 }
 

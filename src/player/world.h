@@ -93,9 +93,10 @@ struct Player {
     TestPack packs[LINE_TESTS_MAX + 1];
     Pass *passes;
     int pass_count;
-    bool failed;       /* a piece was not removed, or a good pack was */
-    int recheck_from;  /* passes from here on are a new check after a repair; -1: none was made */
-    bool failed_again; /* since then */
+    bool failed;        /* a piece was not removed, or a good pack was */
+    int recheck_from;   /* passes from here on are a new check after a repair; -1: none was made */
+    int64_t recheck_us; /* when it was repaired; -1: never */
+    bool failed_again;  /* since then */
     bool watching;
     bool bin_open, locked_off;
     int64_t bin_counted;   /* what was last truly in the bin when it was counted; -1: never */
