@@ -94,7 +94,7 @@ static inline void lay(Line *line, LineTestPack pack)
 }
 
 /* All that happens up to a moment. */
-enum { EVENTS_MAX = 4096 };
+enum { EVENTS_MAX = 16384 };
 typedef struct {
     LineEvent events[EVENTS_MAX];
     int count;
