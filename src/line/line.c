@@ -628,6 +628,16 @@ static void offer_look(const Line *line, const Pack *pack, int index, Due *best)
     }
 }
 
+/* Whether a pack's centre passed the coils before this moment. What else happens in the same
+ * microsecond, in which the belt may go beyond the place, does not make it pass. */
+static bool has_passed_coils(const Line *line, const Pack *pack)
+{
+    if (!line->running || line->now_us == line->leg_start_us) {
+        return line->leg_belt_um > pack->centre_b;
+    }
+    return belt_at(line, line->now_us - 1) >= pack->centre_b;
+}
+
 static void offer_pack(const Line *line, int index, Due *best)
 {
     const LineSetup *setup = &line->setup;
@@ -643,7 +653,7 @@ static void offer_pack(const Line *line, int index, Due *best)
         offer(best, DUE_PASSED, index, time_of_belt(line, passed));
     }
     offer(best, DUE_END, index, time_of_belt(line, pack->centre_b + setup->end_um));
-    if (line->trouble.is_jammed && belt_at(line, line->now_us) <= pack->centre_b) {
+    if (line->trouble.is_jammed && !has_passed_coils(line, pack)) {
         offer(best, DUE_JAM, index, time_of_belt(line, pack->centre_b - pile_um(line, pack->lane)));
     }
 }

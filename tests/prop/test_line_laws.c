@@ -852,11 +852,116 @@ static void test_long_strokes_take_what_runs_in(void **state)
     assert_true(more > 50);
 }
 
+/* --- A jam ----------------------------------------------------------------------------------- */
+
+/* From `jam_us` on, for good, each pack that has not passed the coils sticks when its centre comes
+ * there, or a pack's length further back for each that sticks before it in its lane. */
+typedef struct {
+    int64_t jam_us;
+    int64_t stuck_us[LINE_LANES_MAX][LINE_PACKS_MAX]; /* in the order of travel */
+    int stuck[LINE_LANES_MAX];
+    int64_t come; /* packs that found room on the infeed */
+} Jam;
+
+/* Whether what sticks in a lane by then reaches over the infeed. */
+static bool jam_covers(const Plan *plan, const Jam *jam, int lane, int64_t time_us)
+{
+    int64_t pile_um = 0;
+    int64_t half_um = plan->setup.pack_length_um / 2;
+    for (int i = 0; i < jam->stuck[lane]; i++) {
+        if (jam->stuck_us[lane][i] <= time_us) pile_um += plan->setup.pack_length_um;
+    }
+    return pile_um > 0 && plan->setup.infeed_um >= half_um - pile_um;
+}
+
+/* The model walks from place to place of the infeed. */
+static void model_jam(Model *model, Jam *jam)
+{
+    const LineSetup *setup = &model->plan->setup;
+    for (int64_t place = 1;; place++) {
+        int64_t time = model_when(model, model_belt, place * setup->pitch_um, 0);
+        if (time > model->plan->end_us) break;
+        int64_t centre = place * setup->pitch_um - setup->infeed_um;
+        for (int lane = 0; lane < setup->lanes; lane++) {
+            if (jam_covers(model->plan, jam, lane, time)) continue;
+            jam->come++;
+            if (model_when(model, model_belt, centre, 0) < jam->jam_us) continue;
+            int *stuck = &jam->stuck[lane];
+            int64_t at = model_when(model, model_belt, centre - *stuck * setup->pack_length_um, 0);
+            if (at < jam->jam_us) at = jam->jam_us;
+            if (at <= model->plan->end_us) jam->stuck_us[lane][(*stuck)++] = at;
+        }
+    }
+}
+
+/* A line fed from the start, that jams for good. */
+static void jam_plan(uint64_t seed, Plan *plan, int64_t *jam_us)
+{
+    Random random;
+    random_init(&random, seed + 1);
+    random_plan(seed, false, plan);
+    int64_t pitch_us = plan->setup.pitch_um * 1000000 / plan->setup.belt_um_s + 1;
+    *jam_us = spread(&random, 1, 40 * pitch_us);
+    plan->deeds[0] = (Deed){.kind = DO_FEED, .number = 1};
+    plan->deeds[1] = (Deed){.kind = DO_TROUBLE, .time_us = *jam_us, .trouble = {.is_jammed = true}};
+    plan->deed_count = 2;
+    plan->end_us = *jam_us + 60 * pitch_us;
+}
+
+/* What sticks in each lane is told by its first pack, at the model's moment; no pack is lost. */
+static void test_jams_hold_what_the_model_says(void **state)
+{
+    static Plan plan;
+    static Story story;
+    static Model model;
+    static Jam jam;
+    int64_t held = 0;
+    (void)state;
+    for (uint64_t seed = 9000; seed < 9000 + SETUPS * 2; seed++) {
+        Bench bench;
+        int64_t jam_us;
+        jam_plan(seed, &plan, &jam_us);
+        model = (Model){.plan = &plan};
+        jam = (Jam){.jam_us = jam_us};
+        model_legs(&model);
+        model_jam(&model, &jam);
+        bench_init(&bench, &plan.setup, plan.false_rate, 6.0, seed);
+        story.count = 0;
+        for (int i = 0; i < plan.deed_count; i++) {
+            go(bench.line, plan.deeds[i].time_us, &story);
+            do_deed(bench.line, &plan.deeds[i]);
+        }
+        go(bench.line, plan.end_us, &story);
+        check_counts(seed, bench.line);
+        LineCounts counts = line_counts(bench.line);
+        int64_t stuck = 0;
+        for (int lane = 0; lane < plan.setup.lanes; lane++) {
+            stuck += jam.stuck[lane];
+            int told = 0;
+            for (int i = 0; i < story.count; i++) {
+                const LineEvent *event = &story.events[i];
+                if (event->kind != LINE_JAMMED || event->lane != lane) continue;
+                assert_law(seed, told++ == 0 && event->time_us == jam.stuck_us[lane][0]);
+            }
+            assert_law(seed, told == (jam.stuck[lane] > 0));
+        }
+        assert_law(seed, counts.made == jam.come);
+        assert_law(seed, counts.good_in_jam == stuck);
+        assert_law(seed, line_clear_jam(bench.line) == stuck);
+        check_counts(seed, bench.line);
+        held += stuck;
+        bench_clear(&bench);
+    }
+    print_message("%lld packs stuck\n", (long long)held);
+    assert_true(held > 1000);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_weak_blows_follow_from_the_tank),
         cmocka_unit_test(test_long_strokes_take_what_runs_in),
+        cmocka_unit_test(test_jams_hold_what_the_model_says),
         cmocka_unit_test(test_any_gait_tells_the_same),
         cmocka_unit_test(test_blows_meet_what_the_model_says),
     };
