@@ -412,7 +412,7 @@ static int64_t model_running(const Model *model, int64_t not_before)
     return model->plan->end_us + 1;
 }
 
-/* When its eye sees a pack: its front must have come as far as the eye, as that is at the moment. */
+/* When its eye sees a pack: its front must have come as far as the eye, as that is just then. */
 static int64_t model_eye(const Model *model, const ModelPack *pack)
 {
     const LineSetup *setup = &model->plan->setup;
@@ -522,8 +522,8 @@ static int64_t model_shift(const Model *model, const LineEvent *alarm)
     return shift_at(model->plan, look);
 }
 
-/* The pack of a lane that should be nearest to the coils at a moment, by when its eye saw it: within
- * a pitch, and where there are several lanes half a pitch; -1: there is none. */
+/* The pack of a lane that should be nearest to the coils at a moment, by when its eye saw it:
+ * within a pitch, and where there are several lanes half a pitch; -1: there is none. */
 static int model_tracked(const Model *model, int lane, int64_t time_us)
 {
     const LineSetup *setup = &model->plan->setup;
@@ -659,6 +659,7 @@ static int check_strikes(uint64_t seed, const Plan *plan, const Story *story)
         if (!is_strike(event)) continue;
         Strike *strike = strike_of(strikes, count, event);
         assert_law(seed, strike != NULL);
+        if (strike == NULL) return count;
         strike->told = true;
         told++;
         int met = model_met(&model, event->lane, event->time_us);
