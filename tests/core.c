@@ -18,6 +18,7 @@ static const LineSetup SETUP = {
     .started_by = LINE_BY_EYE,
     .timed_by = LINE_ENCODER,
     .bin_packs = 40,
+    .lanes = 1,
 };
 
 enum { RUN_US = 60000000, AT_END_MIN = 107, AT_END_MAX = 109 };

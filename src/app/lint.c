@@ -181,6 +181,23 @@ static bool is_among(const Known *known, const char *word)
     return false;
 }
 
+/* A lane that the line has not. */
+static bool has_no_lane(const Lint *lint, const LogPattern *pattern, const char *field, Text *why)
+{
+    LogValue value;
+    bool is_number;
+    int lanes = lint->scenario->line->setup.lanes;
+    if (strcmp(field, "lane") != 0 && strcmp(field, "beside") != 0) return false;
+    CHECK(log_field(&pattern->want, field, &value, &is_number));
+    if (value.number == 0 || (lanes > 1 && value.number <= lanes)) return false;
+    if (lanes == 1)
+        text_addf(why, "no run has %s=, as the line has one lane", field);
+    else
+        text_addf(why, "no run has %s=%lld, as the line has %d lanes", field,
+                  (long long)value.number, lanes);
+    return true;
+}
+
 /* Why no run can show the pattern goes to *why; false when one can. */
 static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why)
 {
@@ -191,6 +208,7 @@ static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why
     const char *field;
     for (int i = 0; (field = log_field_name(&pattern.want, i)) != NULL; i++) {
         Known known = {0};
+        if (has_no_lane(lint, &pattern, field, why)) return true;
         if (!gives(&pattern, field, &word)) continue;
         if (!add_known(lint, &pattern, field, &known) || is_among(&known, word)) continue;
         const char *near = suggest_word(word, known.words);

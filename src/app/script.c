@@ -138,13 +138,13 @@ static bool read_lines(const char *file, const char *bytes, size_t len, LineDo *
 
 /* --- Checking -------------------------------------------------------------------------------- */
 
-enum { ROWS_MAX = (SCENARIO_KIT_MAX + SITE_PLAN_METALS_MAX) * SITE_SPOT_COUNT };
+enum { ROWS_MAX = (SCENARIO_KIT_MAX + SITE_PLAN_METALS_MAX) * SITE_SPOT_COUNT * LINE_LANES_MAX };
 
 /* The words that a field can hold, NULL-ended; none: any. */
 typedef struct {
     const char **words;
     int count;
-    char cells[ROWS_MAX][LOG_WORD_BYTES]; /* METAL/SPOT, of the sheet */
+    char cells[ROWS_MAX][LOG_WORD_BYTES]; /* METAL/SPOT or METAL/SPOT/LANE, of the sheet */
     int cell_count;
 } Known;
 
@@ -171,11 +171,16 @@ static bool is_known(const Known *known, const char *word)
     return known->count == 0;
 }
 
-static void add_cells(const Metal *metal, Known *known)
+static void add_cells(const Metal *metal, int lanes, Known *known)
 {
-    for (int spot = 0; spot < SITE_SPOT_COUNT; spot++) {
+    for (int i = 0; i < SITE_SPOT_COUNT * lanes; i++) {
         char *cell = known->cells[known->cell_count];
-        (void)snprintf(cell, LOG_WORD_BYTES, "%.40s/%s", metal->name, site_spot_words[spot]);
+        const char *spot = site_spot_words[i % SITE_SPOT_COUNT];
+        int lane = i / SITE_SPOT_COUNT + 1;
+        if (lanes == 1)
+            (void)snprintf(cell, LOG_WORD_BYTES, "%.40s/%s", metal->name, spot);
+        else
+            (void)snprintf(cell, LOG_WORD_BYTES, "%.40s/%s/%d", metal->name, spot, lane);
         if (known->count > 0 && is_known(known, cell)) continue;
         known->cell_count++;
         add_known(known, cell);
@@ -187,12 +192,13 @@ static void add_rows(const Scenario *scenario, Known *known)
 {
     static const char *const rows[] = {"program",   "bin-count", "kit-count", "good-run",
                                        "held-from", "result",    "re-check",  NULL};
+    int lanes = scenario->line->setup.lanes;
     add_list(known, rows);
     for (int m = 0; m < scenario->plan->metal_count; m++) {
-        add_cells(scenario->plan->metals[m], known);
+        add_cells(scenario->plan->metals[m], lanes, known);
     }
     for (int i = 0; i < scenario->kit_count; i++) {
-        add_cells(scenario->site->pieces[scenario->kit[i]].metal, known);
+        add_cells(scenario->site->pieces[scenario->kit[i]].metal, lanes, known);
     }
     for (int i = 0; i < scenario->scene_count; i++) {
         for (int g = 0; g < scenario->scenes[i].given_count; g++) {
@@ -290,6 +296,26 @@ static bool check_word(const Scenario *scenario, const ScriptLine *line, const c
     return ok;
 }
 
+/* False when a lane is one that the line has not, or an action must name one and does not. */
+static bool check_lane(const Scenario *scenario, const ScriptLine *line, const char *field,
+                       int64_t lane, Err *err)
+{
+    ErrPlace place = line->place;
+    int lanes = scenario->line->setup.lanes;
+    bool may_lack = line->is_wait || lanes == 1;
+    if (lane <= lanes && (lane != 0 || may_lack)) return true;
+    place.column += column_of(line->text, field);
+    if (lane == 0)
+        return err_at(err, place, "the line has %d lanes: %s=1 to %d is needed", lanes, field,
+                      lanes);
+    return err_at(err, place, "%s is %lld, limit 1..%d", field, (long long)lane, lanes);
+}
+
+static bool is_lane(const char *field)
+{
+    return strcmp(field, "lane") == 0 || strcmp(field, "beside") == 0;
+}
+
 static bool check_line(void *context, ScriptLine *line, Err *err)
 {
     const LogLine *read = line->is_wait ? &line->pattern.want : &line->action;
@@ -298,6 +324,7 @@ static bool check_line(void *context, ScriptLine *line, Err *err)
         LogValue value;
         bool is_number;
         bool has = log_field(read, field, &value, &is_number) && !is_number;
+        if (is_lane(field) && !check_lane(context, line, field, value.number, err)) return false;
         if (!has || value.word[0] == '\0') continue; /* a pattern need not give it */
         if (!check_word(context, line, field, value.word, err)) return false;
     }

@@ -231,16 +231,18 @@ static bool add_scene_text(const Texts *texts, const Scenario *scenario, const L
 
 void texts_add_word(const Texts *texts, const char *word, Text *out)
 {
-    const char *slash = strchr(word, '/');
-    char metal[LOG_WORD_BYTES];
-    if (slash == NULL) {
-        text_add(out, texts_get(texts, "words", word));
-        return;
+    char part[LOG_WORD_BYTES];
+    for (int i = 0;; i++) { /* METAL, SPOT and perhaps LANE */
+        size_t len = strcspn(word, "/");
+        CHECK(len < sizeof part);
+        memcpy(part, word, len);
+        part[len] = '\0';
+        if (i > 0) text_add(out, ", ");
+        if (i == 2) text_addf(out, "%s ", texts_get(texts, "words", "lane"));
+        text_add(out, texts_get(texts, "words", part));
+        if (word[len] == '\0') return;
+        word += len + 1;
     }
-    memcpy(metal, word, (size_t)(slash - word));
-    metal[slash - word] = '\0';
-    text_addf(out, "%s, %s", texts_get(texts, "words", metal),
-              texts_get(texts, "words", slash + 1));
 }
 
 void texts_add_name(const Texts *texts, const Scenario *scenario, const char *word, Text *out)
@@ -264,6 +266,8 @@ void texts_add_about(const Texts *texts, const Scenario *scenario, const ScoreFi
     }
     Text row = {0};
     text_addf(&row, "%s/%s", log_word(line, "metal"), log_word(line, "spot"));
+    int64_t lane = log_number(line, "lane");
+    if (lane != 0) text_addf(&row, "/%lld", (long long)lane);
     texts_add_word(texts, row.bytes, out);
     text_clear(&row);
 }
@@ -304,11 +308,29 @@ static void add_sentence(const Texts *texts, const Scenario *scenario, const Log
     }
 }
 
+/* "  Lane 2, for metal in lane 1." behind the sentence, on a line with several lanes. */
+static void add_lanes(const Texts *texts, const LogLine *line, Text *out)
+{
+    static const char *const fields[] = {"lane", "beside"};
+    static const char *const words[] = {"told-lane", "told-beside"};
+    LogValue value;
+    bool is_number;
+    bool is_told = false;
+    for (int i = 0; i < 2; i++) {
+        if (!log_field(line, fields[i], &value, &is_number) || value.number == 0) continue;
+        text_addf(out, "%s%s %lld", is_told ? ", " : " ", texts_get(texts, "words", words[i]),
+                  (long long)value.number);
+        is_told = true;
+    }
+    if (is_told) text_add(out, ".");
+}
+
 bool texts_tell(const Texts *texts, const Scenario *scenario, const LogLine *line, Text *out)
 {
     for (size_t i = 0; i < texts->story_count; i++) {
         if (!log_matches(line, &texts->story[i].on)) continue;
         add_sentence(texts, scenario, line, texts->story[i].say, out);
+        add_lanes(texts, line, out);
         return true;
     }
     return false;

@@ -11,9 +11,10 @@ enum { US_PER_S = 1000000, RATIO_MILLI_MAX = 1000000000 };
 typedef struct {
     int64_t centre_b;
     int64_t length_um; /* along the belt */
-    int test;          /* 0: a good pack */
-    int find;          /* the metal in a good pack; 0: none */
-    bool is_turned;    /* lies across the belt */
+    int lane;
+    int test;       /* 0: a good pack */
+    int find;       /* the metal in a good pack; 0: none */
+    bool is_turned; /* lies across the belt */
     bool at_eye, eye_saw, looked, tripped, passed;
     bool will_trip;
     int64_t seen_b, seen_run_us; /* belt, as the tracker has it, and running time at the eye */
@@ -23,11 +24,16 @@ typedef struct {
 } Pack;
 
 /* A blow waits for belt travel or running time, then for the middle of its stroke; a device that
- * stays out too long waits for what runs into it. */
+ * stays out too long waits for what runs into it. It is ordered for one pack, and may meet another.
+ */
 typedef enum { BLOW_WAITS, BLOW_BEGUN, BLOW_OUT } BlowPhase;
 typedef struct {
     BlowPhase phase;
     bool by_belt, is_weak;
+    int64_t ordered_us;
+    int lane;
+    int64_t for_b;  /* centre_b of the pack that it was ordered for */
+    int beside;     /* the lane of the metal, from 1, if it is another than that pack's; else 0 */
     int64_t due;    /* belt, running time, or (begun or out) time */
     int64_t out_us; /* when it goes back */
 } Blow;
@@ -56,6 +62,7 @@ struct Line {
     int64_t leg_start_us;            /* when the belt was last started or stopped */
     int64_t leg_belt_um, leg_run_us; /* belt travel and running time at that moment */
     int64_t next_slot_b;             /* belt travel at which the next pack is put on */
+    int next_lane;                   /* in which lane */
 
     Pack packs[LINE_PACKS_MAX]; /* from the front of travel */
     int pack_count;
@@ -72,6 +79,7 @@ struct Line {
     LineTestPack tests[LINE_TESTS_MAX + 1];
     LineWhere where[LINE_TESTS_MAX + 1];
     LineCounts counts;
+    int64_t piles[LINE_LANES_MAX]; /* packs that stick in the aperture, by lane */
 };
 
 Line *line_new(const LineSetup *setup, uint64_t seed)
@@ -81,13 +89,22 @@ Line *line_new(const LineSetup *setup, uint64_t seed)
     CHECK(setup->infeed_um < setup->eye_um && setup->eye_um < 0 && 0 < setup->reject_um);
     CHECK(setup->reject_um < setup->end_um && setup->end_um <= LINE_PLACE_UM_MAX);
     CHECK(setup->infeed_um >= -LINE_PLACE_UM_MAX && setup->bin_packs >= 1);
-    CHECK((setup->end_um - setup->infeed_um) / setup->pitch_um < LINE_PACKS_MAX - 2);
+    CHECK(setup->lanes >= 1 && setup->lanes <= LINE_LANES_MAX);
+    CHECK(setup->lanes == 1 || setup->started_by == LINE_BY_EYE);
+    CHECK(((setup->end_um - setup->infeed_um) / setup->pitch_um + 2) * setup->lanes <
+          LINE_PACKS_MAX);
     Line *line = check_calloc(1, sizeof *line);
     line->setup = *setup;
     line->speed_um_s = setup->belt_um_s;
     line->next_slot_b = setup->pitch_um;
     random_init(&line->luck, seed);
     return line;
+}
+
+int64_t line_lane_um(const LineSetup *setup, int lane)
+{
+    CHECK(lane >= 0 && lane < setup->lanes);
+    return (2 * lane + 1 - setup->lanes) * setup->lane_um / 2;
 }
 
 static void forget_trace(Pack *pack)
@@ -279,21 +296,31 @@ void line_fill_bin(Line *line, int64_t packs)
     counts->made += packs;
 }
 
-/* How far the packs that stick reach back from the coils: each begins where the one before ends. */
-static int64_t pile_um(const Line *line)
+/* How far the packs that stick in a lane reach back from the coils: each begins where the one
+ * before ends. */
+static int64_t pile_um(const Line *line, int lane)
 {
-    return (line->counts.good_in_jam + line->counts.tests_in_jam) * line->setup.pack_length_um;
+    return line->piles[lane] * line->setup.pack_length_um;
 }
 
-static bool pile_covers(const Line *line, int64_t place_um)
+static bool pile_covers(const Line *line, int lane, int64_t place_um)
 {
     int64_t half = line->setup.pack_length_um / 2;
-    return pile_um(line) > 0 && place_um <= half && place_um >= half - pile_um(line);
+    int64_t pile = pile_um(line, lane);
+    return pile > 0 && place_um <= half && place_um >= half - pile;
 }
 
-static bool is_eye_covered(const Line *line)
+static bool is_eye_covered(const Line *line, int lane)
 {
-    return line->trouble.eye_covered || pile_covers(line, line->setup.eye_um);
+    return line->trouble.eye_covered || pile_covers(line, lane, line->setup.eye_um);
+}
+
+static bool is_any_eye_covered(const Line *line)
+{
+    for (int lane = 0; lane < line->setup.lanes; lane++) {
+        if (is_eye_covered(line, lane)) return true;
+    }
+    return false;
 }
 
 static bool is_bin_full(const Line *line)
@@ -314,7 +341,7 @@ static bool is_wrong(const Line *line, LineMonitor monitor)
     case LINE_MONITOR_AIR:
         return !has_air(line);
     case LINE_MONITOR_EYE:
-        return is_eye_covered(line);
+        return is_any_eye_covered(line);
     case LINE_MONITOR_ENCODER:
         return line->trouble.encoder_lost;
     case LINE_MONITOR_COUNT:
@@ -376,15 +403,17 @@ static int pieces_of(const Line *line, const Pack *pack, DetectPiece out[LINE_PI
         out[0] = line->joint_piece;
         return 1;
     }
+    int64_t lane_um = line_lane_um(&line->setup, pack->lane);
     if (pack->find != 0) {
         out[0] = line->finds[pack->find - 1].piece;
+        out[0].across_m += (double)lane_um * 1e-6;
         return 1;
     }
     const LineTestPack *test = &line->tests[pack->test];
     if (pack->test == 0) return 0;
     for (int i = 0; i < test->piece_count; i++) {
         out[i] = test->pieces[i];
-        out[i].across_m += (double)test->across_um * 1e-6;
+        out[i].across_m += (double)(lane_um + test->across_um) * 1e-6;
     }
     return test->piece_count;
 }
@@ -576,6 +605,7 @@ static int64_t blow_due(const Line *line, const Blow *blow)
     int64_t belt = belt_at(line, line->now_us);
     for (int i = 0; i < line->pack_count; i++) {
         const Pack *pack = &line->packs[i];
+        if (pack->lane != blow->lane) continue;
         int64_t meets = pack->centre_b + line->setup.reject_um - pack->length_um / 2;
         int64_t at = meets > belt ? time_of_belt(line, meets) : INT64_MAX;
         if (at < due) due = at;
@@ -593,6 +623,16 @@ static void offer_look(const Line *line, const Pack *pack, int index, Due *best)
     }
 }
 
+/* Whether a pack's centre passed the coils before this moment. What else happens in the same
+ * microsecond, in which the belt may go beyond the place, does not make it pass. */
+static bool has_passed_coils(const Line *line, const Pack *pack)
+{
+    if (!line->running || line->now_us == line->leg_start_us) {
+        return line->leg_belt_um > pack->centre_b;
+    }
+    return belt_at(line, line->now_us - 1) >= pack->centre_b;
+}
+
 static void offer_pack(const Line *line, int index, Due *best)
 {
     const LineSetup *setup = &line->setup;
@@ -608,8 +648,8 @@ static void offer_pack(const Line *line, int index, Due *best)
         offer(best, DUE_PASSED, index, time_of_belt(line, passed));
     }
     offer(best, DUE_END, index, time_of_belt(line, pack->centre_b + setup->end_um));
-    if (line->trouble.is_jammed && belt_at(line, line->now_us) <= pack->centre_b) {
-        offer(best, DUE_JAM, index, time_of_belt(line, pack->centre_b - pile_um(line)));
+    if (line->trouble.is_jammed && !has_passed_coils(line, pack)) {
+        offer(best, DUE_JAM, index, time_of_belt(line, pack->centre_b - pile_um(line, pack->lane)));
     }
 }
 
@@ -674,22 +714,37 @@ static bool stops_itself(Line *line, LineEvent *event)
     return false;
 }
 
-/* One place of the infeed comes by: a pack that waits there, else a good one if any come. */
+/* The first that waits in a lane; as many as wait when none does there. */
+static int first_in_lane(const Line *line, int lane)
+{
+    int at = 0;
+    while (at < line->queue_count && line->queue[at].lane != lane) {
+        at++;
+    }
+    return at;
+}
+
+/* One place of the infeed comes by, lane after lane: a pack that waits there, else a good one if
+ * any come. */
 static bool do_slot(Line *line, LineEvent *event)
 {
-    if (stops_itself(line, event)) return true;
+    int lane = line->next_lane;
+    if (lane == 0 && stops_itself(line, event)) return true;
     int64_t centre_b = line->next_slot_b - line->setup.infeed_um;
-    line->next_slot_b += line->setup.pitch_um;
-    if (line->queue_count == 0 && !line->fed) return false;
-    if (pile_covers(line, line->setup.infeed_um)) return false; /* there is no room */
+    line->next_lane = (lane + 1) % line->setup.lanes;
+    if (line->next_lane == 0) line->next_slot_b += line->setup.pitch_um;
+    int at = first_in_lane(line, lane);
+    if (at == line->queue_count && !line->fed) return false;
+    if (pile_covers(line, lane, line->setup.infeed_um)) return false; /* there is no room */
     CHECK(line->pack_count < LINE_PACKS_MAX);
     Pack *pack = &line->packs[line->pack_count++];
-    *pack = (Pack){.centre_b = centre_b, .length_um = line->setup.pack_length_um};
+    *pack = (Pack){.centre_b = centre_b, .length_um = line->setup.pack_length_um, .lane = lane};
     LineTestPack laid = {0};
-    if (line->queue_count > 0) {
-        laid = line->queue[0];
+    if (at < line->queue_count) {
+        laid = line->queue[at];
         line->queue_count--;
-        memmove(line->queue, line->queue + 1, (size_t)line->queue_count * sizeof laid);
+        memmove(line->queue + at, line->queue + at + 1,
+                (size_t)(line->queue_count - at) * sizeof laid);
     }
     if (laid.number == 0) {
         come(line, pack);
@@ -699,7 +754,7 @@ static bool do_slot(Line *line, LineEvent *event)
     line->tests[pack->test] = laid;
     line->where[pack->test] = LINE_ON_BELT;
     line->counts.tests_on_belt++;
-    *event = (LineEvent){.kind = LINE_PACK_ON_BELT, .test = pack->test};
+    *event = (LineEvent){.kind = LINE_PACK_ON_BELT, .test = pack->test, .lane = lane};
     return true;
 }
 
@@ -719,7 +774,8 @@ static bool do_look(Line *line, int index, LineEvent *event)
                          .test = pack->test,
                          .find = pack->find,
                          .found = pack->will_trip,
-                         .ratio_milli = pack->ratio_milli};
+                         .ratio_milli = pack->ratio_milli,
+                         .lane = pack->lane};
     if (index == JOINT_INDEX && !pack->will_trip) turn_joint(line);
     return event->test != 0 || event->find != 0 || event->found;
 }
@@ -734,15 +790,16 @@ static int64_t wait_um(const LineSetup *setup)
     return to_reject - setup->belt_um_s * setup->stroke_us / 2 / US_PER_S;
 }
 
-/* The tracker knows packs only by when the eye saw them: the trip belongs to the one that should be
- * nearest to the coils now. */
-static const Pack *tracked_at(const Line *line, int64_t belt_um)
+/* The tracker knows packs only by when the eye of their lane saw them: the trip belongs to the one
+ * that should be nearest to the coils now. Where there are several lanes it may be of none in this
+ * one, and then half a pitch is the limit. */
+static const Pack *tracked_at(const Line *line, int lane, int64_t belt_um)
 {
     const Pack *best = NULL;
-    int64_t nearest = line->setup.pitch_um;
+    int64_t nearest = line->setup.lanes == 1 ? line->setup.pitch_um : line->setup.pitch_um / 2;
     for (int i = 0; i < line->pack_count; i++) {
         const Pack *pack = &line->packs[i];
-        if (!pack->eye_saw) continue;
+        if (!pack->eye_saw || pack->lane != lane) continue;
         int64_t expected = pack->seen_b - line->setup.eye_um + line->setup.pack_length_um / 2;
         int64_t off = llabs(expected - belt_um);
         if (off < nearest) {
@@ -753,36 +810,63 @@ static const Pack *tracked_at(const Line *line, int64_t belt_um)
     return best;
 }
 
+/* Whether a blow is on its way to that pack of a lane already: metal beside it may have tripped
+ * first. Metal of its own is then what takes it off. */
+static bool is_ordered(Line *line, const Pack *pack, int beside)
+{
+    for (int i = 0; i < line->blow_count; i++) {
+        Blow *blow = &line->blows[i];
+        if (blow->lane != pack->lane || blow->for_b != pack->centre_b) continue;
+        if (beside == 0) blow->beside = 0;
+        return true;
+    }
+    return false;
+}
+
+/* Order the blow of one lane for what trips now. */
+static void order_blow(Line *line, const Pack *tripped, int lane)
+{
+    const LineSetup *setup = &line->setup;
+    Blow blow = {
+        .lane = lane, .by_belt = setup->timed_by == LINE_ENCODER, .ordered_us = line->now_us};
+    int64_t belt = counted_now(line);
+    int64_t ran = run_at(line, line->now_us);
+    if (tripped != &line->joint && tripped->lane != lane) blow.beside = tripped->lane + 1;
+    if (setup->started_by == LINE_BY_EYE) {
+        const Pack *tracked = tracked_at(line, lane, belt);
+        if (tracked == NULL) return;
+        if (setup->lanes > 1 && is_ordered(line, tracked, blow.beside)) return;
+        belt = tracked->seen_b;
+        ran = tracked->seen_run_us;
+        blow.for_b = tracked->centre_b;
+    }
+    int64_t wait = wait_um(setup);
+    int64_t shift = tripped->shift_us;
+    if (line->blow_count == LINE_BLOWS_MAX) return;
+    blow.due = blow.by_belt ? belt + wait + setup->belt_um_s * shift / US_PER_S
+                            : ran + wait * US_PER_S / setup->belt_um_s + shift;
+    line->blows[line->blow_count++] = blow;
+}
+
 static bool do_trip(Line *line, int index, LineEvent *event)
 {
     Pack *pack = pack_of(line, index);
     pack->tripped = true;
-    if (index == JOINT_INDEX) turn_joint(line);
-    *event = (LineEvent){.kind = LINE_ALARM, .test = pack->test, .find = pack->find};
-    const LineSetup *setup = &line->setup;
-    int64_t belt = counted_now(line);
-    int64_t ran = run_at(line, line->now_us);
-    if (setup->started_by == LINE_BY_EYE) {
-        const Pack *tracked = tracked_at(line, belt);
-        if (tracked == NULL) return true;
-        belt = tracked->seen_b;
-        ran = tracked->seen_run_us;
+    *event =
+        (LineEvent){.kind = LINE_ALARM, .test = pack->test, .find = pack->find, .lane = pack->lane};
+    for (int lane = 0; lane < line->setup.lanes; lane++) {
+        order_blow(line, pack, lane);
     }
-    int64_t wait = wait_um(setup);
-    int64_t shift = pack->shift_us;
-    if (line->blow_count == LINE_BLOWS_MAX) return true;
-    bool by_belt = setup->timed_by == LINE_ENCODER;
-    int64_t due = by_belt ? belt + wait + setup->belt_um_s * shift / US_PER_S
-                          : ran + wait * US_PER_S / setup->belt_um_s + shift;
-    line->blows[line->blow_count++] = (Blow){.by_belt = by_belt, .due = due};
+    if (index == JOINT_INDEX) turn_joint(line);
     return true;
 }
 
-/* The pack over the reject device at this moment, -1 for none. */
-static int pack_at_reject(const Line *line)
+/* The pack over a lane's reject device at this moment, -1 for none. */
+static int pack_at_reject(const Line *line, int lane)
 {
     int64_t belt = belt_at(line, line->now_us);
     for (int i = 0; i < line->pack_count; i++) {
+        if (line->packs[i].lane != lane) continue;
         int64_t place = belt - line->packs[i].centre_b;
         if (llabs(place - line->setup.reject_um) <= line->packs[i].length_um / 2) return i;
     }
@@ -809,13 +893,16 @@ static void move_pack(Line *line, int index, LineWhere where, int64_t *goods, in
 static void hit(Line *line, const Blow *blow, LineEvent *event)
 {
     LineCounts *counts = &line->counts;
-    int index = pack_at_reject(line);
+    int index = pack_at_reject(line, blow->lane);
     line->unconfirmed = true;
     if (index < 0) {
-        *event = (LineEvent){.kind = LINE_BLOW_IN_GAP};
+        *event = (LineEvent){.kind = LINE_BLOW_IN_GAP, .lane = blow->lane};
         return;
     }
-    *event = (LineEvent){.test = line->packs[index].test, .find = line->packs[index].find};
+    const Pack *pack = &line->packs[index];
+    *event = (LineEvent){.test = pack->test, .find = pack->find, .lane = blow->lane};
+    event->ordered_us = blow->ordered_us;
+    if (pack->centre_b == blow->for_b) event->beside = blow->beside;
     if (blow->is_weak) {
         event->kind = LINE_BLOW_WEAK;
     } else if (line->trouble.bin_missing) {
@@ -839,7 +926,8 @@ static bool do_blow(Line *line, int index, LineEvent *event)
     Blow *blow = &line->blows[index];
     const LineSetup *setup = &line->setup;
     if (blow->phase == BLOW_WAITS) {
-        if (line->trouble.reject_off) {
+        if (line->trouble.reject_off || line->trouble.lane_dead[blow->lane]) {
+            if (!line->trouble.reject_off) line->unconfirmed = true; /* it was told to act */
             drop_blow(line, index);
             return false;
         }
@@ -849,7 +937,7 @@ static bool do_blow(Line *line, int index, LineEvent *event)
         blow->out_us = line->now_us + (stroke > setup->stroke_us ? stroke : 0);
         blow->is_weak = !has_air(line);
         let_air_out(line);
-        *event = (LineEvent){.kind = LINE_BLOW};
+        *event = (LineEvent){.kind = LINE_BLOW, .lane = blow->lane};
         return true;
     }
     const Blow now = *blow;
@@ -869,17 +957,19 @@ static bool do_end(Line *line, int index, LineEvent *event)
     const Pack *pack = &line->packs[index];
     *event = (LineEvent){.kind = pack->test == 0 ? LINE_GOOD_AT_END : LINE_AT_END,
                          .test = pack->test,
-                         .find = pack->find};
+                         .find = pack->find,
+                         .lane = pack->lane};
     move_pack(line, index, LINE_ON_PALLET, &counts->good_on_pallet, &counts->tests_on_pallet);
     return true;
 }
 
-/* The first pack to stick is told, and each test pack that runs up behind it. */
+/* The first pack of a lane to stick is told, and each test pack that runs up behind it. */
 static bool do_jam(Line *line, int index, LineEvent *event)
 {
     LineCounts *counts = &line->counts;
-    bool is_first = pile_um(line) == 0;
-    *event = (LineEvent){.kind = LINE_JAMMED, .test = line->packs[index].test};
+    int lane = line->packs[index].lane;
+    bool is_first = line->piles[lane]++ == 0;
+    *event = (LineEvent){.kind = LINE_JAMMED, .test = line->packs[index].test, .lane = lane};
     move_pack(line, index, LINE_IN_JAM, &counts->good_in_jam, &counts->tests_in_jam);
     return is_first || event->test != 0;
 }
@@ -887,7 +977,7 @@ static bool do_jam(Line *line, int index, LineEvent *event)
 static void see_pack(Line *line, Pack *pack)
 {
     pack->at_eye = true;
-    pack->eye_saw = !is_eye_covered(line);
+    pack->eye_saw = !is_eye_covered(line, pack->lane);
     pack->seen_b = counted_now(line);
     pack->seen_run_us = run_at(line, line->now_us);
 }
@@ -908,7 +998,9 @@ static bool do_due(Line *line, Due due, LineEvent *event)
         return do_blow(line, due.index, event);
     case DUE_PASSED:
         line->packs[due.index].passed = true;
-        *event = (LineEvent){.kind = LINE_PASSED, .test = line->packs[due.index].test};
+        *event = (LineEvent){.kind = LINE_PASSED,
+                             .test = line->packs[due.index].test,
+                             .lane = line->packs[due.index].lane};
         return true;
     case DUE_END:
         return do_end(line, due.index, event);
@@ -944,6 +1036,7 @@ bool line_lay_on(Line *line, const LineTestPack *pack)
     CHECK(pack->number >= 0 && pack->number <= LINE_TESTS_MAX);
     CHECK(pack->number == 0 ? pack->piece_count == 0 : line->where[pack->number] == LINE_NOWHERE);
     CHECK(pack->piece_count >= 0 && pack->piece_count <= LINE_PIECES_IN_PACK_MAX);
+    CHECK(pack->lane >= 0 && pack->lane < line->setup.lanes);
     if (line->queue_count == LINE_QUEUE_MAX) return false;
     line->queue[line->queue_count++] = *pack;
     if (pack->number != 0) line->where[pack->number] = LINE_ON_INFEED;
@@ -1000,6 +1093,7 @@ bool line_take(Line *line, int test)
         break;
     case LINE_IN_JAM:
         line->counts.tests_in_jam--;
+        line->piles[line->tests[test].lane]--;
         break;
     case LINE_ON_FLOOR:
         line->counts.tests_on_floor--;
@@ -1039,6 +1133,7 @@ int64_t line_clear_jam(Line *line)
     line->counts.made -= line->counts.good_in_jam;
     line->counts.good_in_jam = 0;
     line->counts.tests_in_jam = 0;
+    memset(line->piles, 0, sizeof line->piles);
     scrap_finds(line, LINE_IN_JAM);
     for (int test = 1; test <= LINE_TESTS_MAX; test++) {
         if (line->where[test] == LINE_IN_JAM) line->where[test] = LINE_NOWHERE;
@@ -1050,7 +1145,8 @@ int line_picture(const Line *line, LinePicture out[LINE_PACKS_MAX])
 {
     int64_t belt = belt_at(line, line->now_us);
     for (int i = 0; i < line->pack_count; i++) {
-        out[i] = (LinePicture){belt - line->packs[i].centre_b, line->packs[i].test};
+        const Pack *pack = &line->packs[i];
+        out[i] = (LinePicture){belt - pack->centre_b, pack->test, pack->lane};
     }
     return line->pack_count;
 }

@@ -7,6 +7,11 @@
  * followed by their centres. Everything that happens is told as a LineEvent; between two events
  * nothing happens but steady travel, so stepping by microseconds or from event to event is the
  * same.
+ *
+ * A line may have several lanes: packs side by side on one belt, under one head. Each lane has its
+ * own photo-eye and its own reject device; they share the air, the bin and the head, which cannot
+ * tell from the signal in which lane the metal is. So in every lane the pack that is in the head
+ * at the trip is blown off: the one nearest to the coils by its eye, within half a pitch.
  */
 #ifndef LINE_LINE_H
 #define LINE_LINE_H
@@ -18,7 +23,8 @@
 #include "detector/detect.h"
 
 enum {
-    LINE_PACKS_MAX = 128,         /* on the belt at once */
+    LINE_PACKS_MAX = 128, /* on the belt at once, in all lanes */
+    LINE_LANES_MAX = 8,
     LINE_QUEUE_MAX = 32,          /* test packs laid out at the infeed */
     LINE_TESTS_MAX = 64,          /* test packs in one run; numbers 1..LINE_TESTS_MAX */
     LINE_PIECES_IN_PACK_MAX = 8,  /* test pieces in one pack */
@@ -50,12 +56,14 @@ typedef enum {
 typedef struct {
     int64_t infeed_um, eye_um, reject_um, end_um;
     int64_t belt_um_s;      /* belt speed, 1..LINE_BELT_UM_S_MAX */
-    int64_t pitch_um;       /* centre to centre of the packs that come from upstream */
+    int64_t pitch_um;       /* centre to centre of the packs that come from upstream in a lane */
     int64_t pack_length_um; /* along the belt, less than the pitch */
     int64_t stroke_us;      /* how long the reject device acts */
     LineStart started_by;
     LineTiming timed_by;
-    int bin_packs; /* what the bin holds */
+    int bin_packs;   /* what the bin holds */
+    int lanes;       /* 1..LINE_LANES_MAX; several only when started by photo-eyes */
+    int64_t lane_um; /* from the middle of one lane to that of the next */
     bool monitors[LINE_MONITOR_COUNT];
 } LineSetup;
 
@@ -71,17 +79,18 @@ typedef struct {
     bool encoder_lost;       /* the encoder stands still while the belt moves */
     int64_t stroke_us;       /* longer than set up: the device stays out, and whatever runs into it
                                 goes as well; 0: as set up */
-    bool reject_off;         /* the device does not act */
-    bool air_shut;           /* no air comes to it */
-    int64_t air_blows;       /* the full tank holds air for so many blows, and fills by one in */
-    int64_t air_blow_us;     /* this time, belt or no belt; 0 blows: there is always enough */
-    bool confirmation_lost;  /* the sensor in the bin's mouth tells nothing */
-    bool bin_open;           /* as the monitor sees it: open, or not locked */
-    bool bin_seems_full;     /* the level sensor is covered */
-    bool bin_missing;        /* what is blown off the belt lies on the floor */
-    bool head_bypassed;      /* the head calls nothing metal */
-    bool is_jammed;          /* the next pack at the coils sticks there, and the others behind it */
-    int64_t turned_every;    /* every n-th pack from upstream lies across the belt; 0: none */
+    bool reject_off;         /* no device acts */
+    bool lane_dead[LINE_LANES_MAX]; /* this lane's device does not act */
+    bool air_shut;                  /* no air comes to it */
+    int64_t air_blows;      /* the full tank holds air for so many blows, and fills by one in */
+    int64_t air_blow_us;    /* this time, belt or no belt; 0 blows: there is always enough */
+    bool confirmation_lost; /* the sensor in the bin's mouth tells nothing */
+    bool bin_open;          /* as the monitor sees it: open, or not locked */
+    bool bin_seems_full;    /* the level sensor is covered */
+    bool bin_missing;       /* what is blown off the belt lies on the floor */
+    bool head_bypassed;     /* the head calls nothing metal */
+    bool is_jammed;         /* the next pack at the coils sticks there, and the others behind it */
+    int64_t turned_every;   /* every n-th pack from upstream lies across the belt; 0: none */
 } LineTrouble;
 
 /* What the head does now: set by line_set_head, borrowed until the next call of it. */
@@ -98,7 +107,8 @@ typedef struct {
 /* A test pack as it is laid on the infeed. */
 typedef struct {
     int number;        /* 1..LINE_TESTS_MAX; 0: a good pack, without a piece */
-    int64_t across_um; /* its centre from the middle of the belt */
+    int lane;          /* from 0 */
+    int64_t across_um; /* its centre from the middle of its lane */
     int piece_count;
     DetectPiece pieces[LINE_PIECES_IN_PACK_MAX]; /* across_m counts from the pack's centre line */
 } LineTestPack;
@@ -128,7 +138,14 @@ typedef struct {
     int64_t ratio_milli; /* of LINE_JUDGED: noise-free peak ratio in thousandths, at most 1e9 */
     int find;            /* the number of the metal in a good pack, 0 for none */
     LineMonitor monitor; /* of LINE_STOPPED_SELF */
+    int64_t ordered_us;  /* of LINE_REMOVED and LINE_FELL: when the head ordered the blow */
+    int lane;            /* of the pack or of the device that acts, from 0 */
+    int beside; /* of LINE_REMOVED: taken as its lane's pack for metal in this lane, from 1;
+                            0: for its own, or by mischance */
 } LineEvent;
+
+/* Where the middle of a lane is, from the middle of the belt. */
+int64_t line_lane_um(const LineSetup *setup, int lane);
 
 typedef struct Line Line;
 
@@ -144,7 +161,8 @@ void line_set_head(Line *line, const LineHead *head);
 void line_set_trouble(Line *line, const LineTrouble *trouble);
 LineTrouble line_trouble(const Line *line);
 
-/* The `nth` good pack that comes from now on, 1 for the next, has this piece of metal in it.
+/* The `nth` good pack that comes from now on, 1 for the next, has this piece of metal in it; packs
+ * that come side by side count from lane 0 on.
  * Returns the metal's number, 1 for the first; LINE_FINDS_MAX at most are given. */
 int line_contaminate(Line *line, int64_t nth, const DetectPiece *piece);
 
@@ -171,7 +189,8 @@ bool line_is_running(const Line *line);
 void line_feed(Line *line, bool on);
 bool line_is_fed(const Line *line);
 
-/* Lay a pack on the infeed: it takes the next place at normal pitch, after those laid before it.
+/* Lay a pack on the infeed: it takes the next place of its lane at normal pitch, after those laid
+ * before it.
  * False when LINE_QUEUE_MAX are waiting. */
 MUST_USE bool line_lay_on(Line *line, const LineTestPack *pack);
 
@@ -218,11 +237,13 @@ int64_t line_scrap_bin(Line *line);
  * line. Returns how many packs there were. The trouble itself stays as it was set. */
 int64_t line_clear_jam(Line *line);
 
-/* The belt's places for a picture: each pack's centre in micrometres and its test number, in the
- * order of travel from the front. Returns how many, at most LINE_PACKS_MAX. */
+/* The belt's places for a picture: each pack's centre in micrometres, its test number and its lane,
+ * in the order of travel from the front, side by side by lane. Returns how many, at most
+ * LINE_PACKS_MAX. */
 typedef struct {
     int64_t place_um;
     int test;
+    int lane;
 } LinePicture;
 int line_picture(const Line *line, LinePicture out[LINE_PACKS_MAX]);
 

@@ -50,6 +50,11 @@ void world_show_trouble(Player *player)
         .is_jammed = has_fault(player, FAULT_JAM),
         .turned_every = turned == NULL ? 0 : turned->every,
     };
+    for (int i = 0; i < player->scenario->fault_count; i++) {
+        const Fault *fault = &player->scenario->faults[i];
+        bool is_it = fault->kind == FAULT_LANE_DEAD && player->faults[i] == FAULT_IS_SET;
+        if (is_it) trouble.lane_dead[fault->lane - 1] = true;
+    }
     line_set_trouble(player->line, &trouble);
 }
 

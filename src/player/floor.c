@@ -5,10 +5,12 @@
 
 /* --- Happenings of the line ------------------------------------------------------------------ */
 
-static void fail(Player *player)
+/* What the head had judged before a repair still comes to its end after the line is started again.
+ * That speaks of the check that has failed already, and not of the new one. */
+static void fail(Player *player, bool of_recheck)
 {
     player->failed = true;
-    player->failed_again = true;
+    if (of_recheck) player->failed_again = true;
 }
 
 static void settle(Player *player, int pack, Fate fate)
@@ -17,7 +19,7 @@ static void settle(Player *player, int pack, Fate fate)
         Pass *pass = &player->passes[i];
         if (pass->pack != pack || pass->fate != FATE_UNKNOWN) continue;
         pass->fate = fate;
-        if (fate == FATE_ACCEPTED || !pass->found) fail(player);
+        if (fate == FATE_ACCEPTED || !pass->found) fail(player, i >= player->recheck_from);
     }
 }
 
@@ -40,32 +42,39 @@ static void judged(Player *player, const LineEvent *event)
 }
 
 /* A pack's end on the line: blown into the bin, or gone on. */
-static void ended(Player *player, HappeningKind kind, int pack, int find)
+static LogLine *ended(Player *player, HappeningKind kind, const LineEvent *event)
 {
-    int pieces = pack == 0 ? find != 0 : world_pieces_in(player, pack);
+    int pack = event->test;
+    int pieces = pack == 0 ? event->find != 0 : world_pieces_in(player, pack);
     LogLine *told = world_tell(player, kind);
     log_set_number(told, "pack", pack);
     log_set_number(told, "pieces", pieces);
     log_set_word(told, "seen", player->watching ? "yes" : "no");
+    if (!log_is(told, HAPPENING_FELL))
+        log_set_number(told, "lane", world_lane(player, event->lane));
+    return told;
 }
 
 /* A pack that went off the belt where it must; what falls onto the floor is in nobody's custody. */
 static void removed(Player *player, const LineEvent *event)
 {
     bool fell = event->kind == LINE_FELL;
-    ended(player, fell ? HAPPENING_FELL : HAPPENING_REMOVED, event->test, event->find);
+    LogLine *told = ended(player, fell ? HAPPENING_FELL : HAPPENING_REMOVED, event);
+    if (!fell) log_set_number(told, "beside", event->beside);
     player->good_in_a_row = 0;
     if (event->test == 0) {
-        /* a good pack stolen is a fault of the check too */
-        if (fell || event->find == 0) fail(player);
+        /* a good pack stolen is a fault of the check too, unless it lay beside what was found */
+        bool of_recheck = event->ordered_us > player->recheck_us;
+        if (fell || (event->find == 0 && event->beside == 0)) fail(player, of_recheck);
     } else {
         settle(player, event->test, fell ? FATE_ACCEPTED : FATE_REMOVED);
     }
 }
 
-static void accepted(Player *player, int pack)
+static void accepted(Player *player, const LineEvent *event)
 {
-    ended(player, HAPPENING_ACCEPTED, pack, 0);
+    int pack = event->test;
+    (void)ended(player, HAPPENING_ACCEPTED, event);
     if (world_pieces_in(player, pack) == 0) player->packs[pack].proven = true;
     settle(player, pack, FATE_ACCEPTED);
 }
@@ -92,14 +101,15 @@ void world_take_event(Player *player, const LineEvent *event)
         log_set_number(world_tell(player, HAPPENING_ALARM), "pack", event->test);
         break;
     case LINE_BLOW:
-        (void)world_tell(player, HAPPENING_BLOW);
+        log_set_number(world_tell(player, HAPPENING_BLOW), "lane", world_lane(player, event->lane));
         break;
     case LINE_REMOVED:
     case LINE_FELL:
         removed(player, event);
         break;
     case LINE_BLOW_IN_GAP:
-        (void)world_tell(player, HAPPENING_BLOW_IN_GAP);
+        log_set_number(world_tell(player, HAPPENING_BLOW_IN_GAP), "lane",
+                       world_lane(player, event->lane));
         break;
     case LINE_BIN_FULL:
         log_set_number(world_tell(player, HAPPENING_BIN_FULL), "pack", event->test);
@@ -117,7 +127,7 @@ void world_take_event(Player *player, const LineEvent *event)
         (void)world_tell(player, HAPPENING_LINE_STOPPED);
         break;
     case LINE_PASSED:
-        accepted(player, event->test);
+        accepted(player, event);
         break;
     case LINE_AT_END:
         log_set_number(world_tell(player, HAPPENING_ON_PALLET), "pack", event->test);

@@ -319,9 +319,12 @@ static void tell_piece_sent(Player *player, int pack, int index)
     log_set_word(told, "right", world_is_right_piece(player, made) ? "yes" : "no");
     log_set_word(told, "program_right",
                  player->program_product == player->scenario->product ? "yes" : "no");
+    int lane = player->packs[pack].sent_lane;
+    log_set_number(told, "lane", lane);
     player->passes =
         check_realloc(player->passes, (size_t)player->pass_count + 1, sizeof *player->passes);
-    player->passes[player->pass_count++] = (Pass){.pack = pack, .piece = index, .spot = spot};
+    player->passes[player->pass_count++] =
+        (Pass){.pack = pack, .piece = index, .spot = spot, .lane = lane};
 }
 
 /* A piece that does not hold in its pack lies on the floor by the time the pack is on the belt. */
@@ -338,11 +341,28 @@ static void drop_pieces(Player *player, int pack)
     }
 }
 
+/* The lane that an action names, from 0; -1, and the action answered, when the line has it not. One
+ * lane need not be named; of several one must be. */
+static int lane_of(Player *player, const LogLine *action)
+{
+    int lanes = player->scenario->line->setup.lanes;
+    int64_t lane = log_number(action, "lane");
+    if (lane == 0 && lanes == 1) lane = 1;
+    if (lane >= 1 && lane <= lanes) return (int)lane - 1;
+    world_refuse(player, "no-such-lane");
+    return -1;
+}
+
+int world_lane(const Player *player, int lane)
+{
+    return player->scenario->line->setup.lanes == 1 ? 0 : lane + 1;
+}
+
 static void send(Player *player, const LogLine *action)
 {
     int number = (int)log_number(action, "pack");
     TestPack *pack = &player->packs[number];
-    int64_t free_um = um(player->head.coils.aperture_width_m - player->today.width_m) / 2;
+    int64_t free_um = (player->scenario->line->setup.lane_um - um(player->today.width_m)) / 2;
     if (!pack->on_table) {
         world_refuse(player, "pack-not-on-table");
         return;
@@ -351,7 +371,10 @@ static void send(Player *player, const LogLine *action)
         world_refuse(player, "pack-beside-belt");
         return;
     }
-    LineTestPack laid = {.number = number, .across_um = log_number(action, "across_um")};
+    int lane = lane_of(player, action);
+    if (lane < 0) return;
+    LineTestPack laid = {
+        .number = number, .lane = lane, .across_um = log_number(action, "across_um")};
     for (int i = 0; i < player->kit_count; i++) {
         const Piece *piece = &player->kit[i];
         if (piece->where != PIECE_IN_PACK || piece->pack != number) continue;
@@ -364,11 +387,13 @@ static void send(Player *player, const LogLine *action)
     }
     pack->on_table = false;
     pack->sent_across_um = laid.across_um;
+    pack->sent_lane = world_lane(player, lane);
     player->good_in_a_row = 0;
     LogLine *told = world_tell(player, HAPPENING_PACK_SENT);
     log_set_number(told, "pack", number);
     log_set_number(told, "pieces", world_pieces_in(player, number));
     log_set_word(told, "proven", pack->proven ? "yes" : "no");
+    log_set_number(told, "lane", pack->sent_lane);
     for (int i = 0; i < player->kit_count; i++) {
         const Piece *piece = &player->kit[i];
         if (piece->where == PIECE_IN_PACK && piece->pack == number) {
@@ -379,14 +404,16 @@ static void send(Player *player, const LogLine *action)
 }
 
 /* A good pack in its place among test packs: bad, good, bad, good. */
-static void send_good(Player *player)
+static void send_good(Player *player, const LogLine *action)
 {
-    LineTestPack good = {0};
+    LineTestPack good = {.lane = lane_of(player, action)};
+    if (good.lane < 0) return;
     if (!line_lay_on(player->line, &good)) {
         world_refuse(player, "infeed-is-full");
         return;
     }
-    (void)world_tell(player, HAPPENING_GOOD_PACK_SENT);
+    LogLine *told = world_tell(player, HAPPENING_GOOD_PACK_SENT);
+    log_set_number(told, "lane", world_lane(player, good.lane));
 }
 
 /* Good packs that the line removed, opened up; the metal in them comes into the hand. */
@@ -542,7 +569,7 @@ void world_do_hands(Player *player, const LogLine *action)
     } else if (log_is_action(action, ACTION_FETCH_PIECE)) {
         fetch_piece(player, log_word(action, "piece"));
     } else if (log_is_action(action, ACTION_SEND_GOOD)) {
-        send_good(player);
+        send_good(player, action);
     } else if (log_is_action(action, ACTION_SEARCH)) {
         search(player, action);
     } else if (log_is_action(action, ACTION_EXAMINE_REJECTS)) {

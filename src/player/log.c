@@ -16,6 +16,7 @@ typedef struct {
     FieldKind kind;
     int64_t min, max;         /* of a number */
     const char *const *words; /* that a word can be, NULL-ended; NULL: any */
+    bool is_optional;         /* a number that is 0, and not written, where it says nothing */
 } Field;
 
 typedef struct {
@@ -25,15 +26,19 @@ typedef struct {
 
 #define WORD(name)                                                                                 \
     {                                                                                              \
-        name, FIELD_WORD, 0, 0, NULL                                                               \
+        name, FIELD_WORD, 0, 0, NULL, false                                                        \
     }
 #define ONE_OF(name, words)                                                                        \
     {                                                                                              \
-        name, FIELD_WORD, 0, 0, words                                                              \
+        name, FIELD_WORD, 0, 0, words, false                                                       \
     }
 #define NUMBER(name, min, max)                                                                     \
     {                                                                                              \
-        name, FIELD_NUMBER, min, max, NULL                                                         \
+        name, FIELD_NUMBER, min, max, NULL, false                                                  \
+    }
+#define LANE(name)                                                                                 \
+    {                                                                                              \
+        name, FIELD_NUMBER, 1, LINE_LANES_MAX, NULL, true                                          \
     }
 #define YES_NO(name) ONE_OF(name, yes_no)
 #define ROLE(name) ONE_OF(name, site_role_words)
@@ -80,7 +85,7 @@ static const Form action_forms[ACTION_COUNT_OF] = {
                      {WORD("piece"), NUMBER("azimuth_mdeg", -360000, 360000),
                       NUMBER("elevation_mdeg", -90000, 90000)}},
     [ACTION_FIND] = {"find", {WORD("piece")}},
-    [ACTION_SEND] = {"send", {PACK, PLACE_UM("across_um")}},
+    [ACTION_SEND] = {"send", {PACK, PLACE_UM("across_um"), LANE("lane")}},
     [ACTION_WATCH] = {"watch", {{0}}},
     [ACTION_FETCH] = {"fetch", {PACK}},
     [ACTION_DESTROY] = {"destroy", {PACK}},
@@ -103,7 +108,7 @@ static const Form action_forms[ACTION_COUNT_OF] = {
     [ACTION_LEAVE] = {"leave", {{0}}},
     [ACTION_REFUSE] = {"refuse", {WORD("piece")}},
     [ACTION_FETCH_PIECE] = {"fetch-piece", {WORD("piece")}},
-    [ACTION_SEND_GOOD] = {"send-good", {{0}}},
+    [ACTION_SEND_GOOD] = {"send-good", {LANE("lane")}},
     [ACTION_SEARCH] = {"search", {ONE_OF("place", searched)}},
     [ACTION_EXAMINE_REJECTS] = {"examine-rejects", {{0}}},
     [ACTION_KEEP_FIND] = {"keep-find", {{0}}},
@@ -145,19 +150,22 @@ static const Form happening_forms[HAPPENING_COUNT_OF] = {
                                  ONE_OF("height", site_height_words)}},
     [HAPPENING_PIECE_TURNED] = {"piece-turned", {WORD("piece")}},
     [HAPPENING_PIECE_FOUND] = {"piece-found", {WORD("piece"), PACK, ONE_OF("from", found_in)}},
-    [HAPPENING_PACK_SENT] = {"pack-sent", {PACK, ANY_NUMBER("pieces"), YES_NO("proven")}},
+    [HAPPENING_PACK_SENT] = {"pack-sent",
+                             {PACK, ANY_NUMBER("pieces"), YES_NO("proven"), LANE("lane")}},
     [HAPPENING_PIECE_SENT] = {"piece-sent",
                               {PACK, WORD("piece"), WORD("metal"), ONE_OF("spot", site_spot_words),
                                ONE_OF("height", site_height_words), YES_NO("centre"),
-                               YES_NO("right"), YES_NO("program_right")}},
+                               YES_NO("right"), YES_NO("program_right"), LANE("lane")}},
     [HAPPENING_PACK_ON_BELT] = {"pack-on-belt", {PACK}},
     [HAPPENING_JUDGED] = {"judged", {ANY_PACK, YES_NO("found"), ANY_NUMBER("ratio_milli")}},
     [HAPPENING_ALARM] = {"alarm", {ANY_PACK}},
-    [HAPPENING_BLOW] = {"blow", {{0}}},
-    [HAPPENING_REMOVED] = {"removed", {ANY_PACK, ANY_NUMBER("pieces"), YES_NO("seen")}},
-    [HAPPENING_BLOW_IN_GAP] = {"blow-in-gap", {{0}}},
+    [HAPPENING_BLOW] = {"blow", {LANE("lane")}},
+    [HAPPENING_REMOVED] = {"removed",
+                           {ANY_PACK, ANY_NUMBER("pieces"), YES_NO("seen"), LANE("lane"),
+                            LANE("beside")}},
+    [HAPPENING_BLOW_IN_GAP] = {"blow-in-gap", {LANE("lane")}},
     [HAPPENING_BIN_FULL] = {"bin-full", {ANY_PACK}},
-    [HAPPENING_ACCEPTED] = {"accepted", {PACK, ANY_NUMBER("pieces"), YES_NO("seen")}},
+    [HAPPENING_ACCEPTED] = {"accepted", {PACK, ANY_NUMBER("pieces"), YES_NO("seen"), LANE("lane")}},
     [HAPPENING_ON_PALLET] = {"on-pallet", {PACK}},
     [HAPPENING_GOOD_RUN] = {"good-run", {ANY_NUMBER("packs")}},
     [HAPPENING_WATCHING] = {"watching", {{0}}},
@@ -203,7 +211,7 @@ static const Form happening_forms[HAPPENING_COUNT_OF] = {
     [HAPPENING_PIECE_REFUSED] = {"piece-refused", {WORD("piece"), YES_NO("right")}},
     [HAPPENING_PIECE_FETCHED] = {"piece-fetched", {WORD("piece"), YES_NO("right")}},
     [HAPPENING_PIECE_FELL] = {"piece-fell", {WORD("piece"), PACK}},
-    [HAPPENING_GOOD_PACK_SENT] = {"good-pack-sent", {{0}}},
+    [HAPPENING_GOOD_PACK_SENT] = {"good-pack-sent", {LANE("lane")}},
     [HAPPENING_SEARCHED] = {"searched", {ONE_OF("place", searched), ANY_NUMBER("pieces")}},
     [HAPPENING_REJECTS_EXAMINED] = {"rejects-examined", {ANY_NUMBER("packs"), ANY_NUMBER("finds")}},
     [HAPPENING_FIND_KEPT] = {"find-kept", {ANY_NUMBER("finds")}},
@@ -274,7 +282,8 @@ void log_set_number(LogLine *line, const char *field, int64_t number)
     const Form *form = form_of(line);
     int index = field_index(form, field, strlen(field));
     CHECK(index >= 0 && form->fields[index].kind == FIELD_NUMBER);
-    CHECK(number >= form->fields[index].min && number <= form->fields[index].max);
+    const Field *set = &form->fields[index];
+    CHECK((number >= set->min && number <= set->max) || (set->is_optional && number == 0));
     line->values[index].number = number;
 }
 
@@ -346,6 +355,7 @@ void log_print(const LogLine *line, Text *out)
     const Form *form = form_of(line);
     text_addf(out, "%lld %s %s", (long long)line->time_us, line->is_action ? ">" : "<", form->word);
     for (int i = 0; i < LOG_FIELDS_MAX && form->fields[i].name != NULL; i++) {
+        if (form->fields[i].is_optional && line->values[i].number == 0) continue;
         if (form->fields[i].kind == FIELD_NUMBER) {
             text_addf(out, " %s=%lld", form->fields[i].name, (long long)line->values[i].number);
         } else {
@@ -479,7 +489,7 @@ static bool want_all_fields(const Words *words, const Form *form, const bool giv
                             Err *err)
 {
     for (int i = 0; i < LOG_FIELDS_MAX && form->fields[i].name != NULL; i++) {
-        if (!given[i]) {
+        if (!given[i] && !form->fields[i].is_optional) {
             return err_at(err, words->word_place, "\"%s\" needs %s=", form->word,
                           form->fields[i].name);
         }

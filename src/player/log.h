@@ -4,7 +4,8 @@
  *
  * A log line reads "TIME > WORD field=value ..." for an action and "TIME < WORD field=value ..."
  * for a happening; TIME is microseconds of the run. Every field of the form is there, in the form's
- * order.
+ * order, but for those that a line with several lanes alone has: "lane" and "beside" are 0 and not
+ * written where a line has one.
  */
 #ifndef PLAYER_LOG_H
 #define PLAYER_LOG_H
@@ -16,7 +17,7 @@
 #include "base/text.h"
 
 enum {
-    LOG_FIELDS_MAX = 8,
+    LOG_FIELDS_MAX = 9,
     LOG_WORD_BYTES = 65,       /* a word's value: letters, digits, - _ . : / */
     LOG_LINE_BYTES_MAX = 1000, /* one line of text */
     LOG_LINES_MAX = 200000,    /* one run */
@@ -37,7 +38,7 @@ typedef enum {
     ACTION_TURN,            /* a piece in the hand or on the table; thousandths of a degree: 0 0 is
                                lengthways, 90000 0 crossways, 0 90000 vertical */
     ACTION_FIND,            /* take a piece out of a pack on the table or in the open bin */
-    ACTION_SEND,            /* lay a pack on the infeed, so far from the middle of the belt */
+    ACTION_SEND,            /* lay a pack on the infeed, so far from the middle of its lane */
     ACTION_WATCH,           /* look at the reject device, until the hands do something else */
     ACTION_FETCH,           /* take a test pack by hand to the table, from wherever it is */
     ACTION_DESTROY,         /* a test pack that is no longer needed */
@@ -103,7 +104,8 @@ typedef enum {
     HAPPENING_JUDGED, /* the head looked at it; a person does not see this */
     HAPPENING_ALARM,
     HAPPENING_BLOW,
-    HAPPENING_REMOVED, /* pack 0 is a good pack, with pieces=1 if it had metal in it */
+    HAPPENING_REMOVED, /* pack 0 is a good pack, with pieces=1 if it had metal in it; beside=2: for
+                          metal in lane 2, which the head cannot tell from its own */
     HAPPENING_BLOW_IN_GAP,
     HAPPENING_BIN_FULL,
     HAPPENING_ACCEPTED,  /* a test pack went on past the reject device */

@@ -43,7 +43,7 @@ static void repair(Player *player, SiteRole by)
         FAULT_REJECT_OFF,        FAULT_TEST_MODE,   FAULT_LOW_AIR,
         FAULT_CONFIRMATION_LOST, FAULT_BIN_MISSING, FAULT_HEAD_BYPASSED,
         FAULT_HEAD_COLD,         FAULT_JAM,         FAULT_PACKS_TURNED,
-        FAULT_BELT_METAL,
+        FAULT_BELT_METAL,        FAULT_LANE_DEAD,
     };
     int mended = mend_all(player, kinds, sizeof kinds / sizeof kinds[0], by);
     if (mended == 0) tell_repaired(player, "nothing", by);

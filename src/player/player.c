@@ -120,6 +120,7 @@ bool player_new(const PlayerSetup *setup, Player **out, Err *err)
         player->kit[i].site_piece = scenario->kit[i];
     }
     player->recheck_from = -1;
+    player->recheck_us = -1;
     if (!world_set_program(player, scenario->product, err)) {
         free(player);
         return false;

@@ -228,7 +228,15 @@ static const char *truth_of(bool right)
     return right ? "true" : "false";
 }
 
-/* "METAL/SPOT": the last pass of that metal there, from one on, is what the row must say. */
+/* "METAL/SPOT", and on a line with several lanes "METAL/SPOT/LANE". */
+static void print_cell(const char *metal, int spot, int lane, char out[LOG_WORD_BYTES * 2])
+{
+    char of_lane[16] = "";
+    if (lane != 0) (void)snprintf(of_lane, sizeof of_lane, "/%d", lane);
+    (void)snprintf(out, LOG_WORD_BYTES * 2, "%s/%s%s", metal, site_spot_words[spot], of_lane);
+}
+
+/* A cell's row: the last pass of that metal there, from one on, is what it must say. */
 static const char *truth_of_pass(const Player *player, int from, const char *row, const char *value)
 {
     const Pass *last = NULL;
@@ -236,8 +244,7 @@ static const char *truth_of_pass(const Player *player, int from, const char *row
         const Pass *pass = &player->passes[i];
         char own[LOG_WORD_BYTES * 2];
         int site_piece = player->kit[pass->piece].site_piece;
-        (void)snprintf(own, sizeof own, "%s/%s", player->site->pieces[site_piece].metal->name,
-                       site_spot_words[pass->spot]);
+        print_cell(player->site->pieces[site_piece].metal->name, (int)pass->spot, pass->lane, own);
         if (strcmp(own, row) == 0) last = pass;
     }
     if (last == NULL || last->fate == FATE_UNKNOWN) return "ahead";
@@ -255,16 +262,25 @@ static const char *truth_of_pass(const Player *player, int from, const char *row
     return truth_of(strcmp(value, "not-finished") == 0);
 }
 
-/* Every metal of the plan was removed at every place of the plan, the last time it was sent. */
+/* A metal was removed at every place of the plan in one lane, the last time it was sent. */
+static bool are_removed(const Player *player, int from, const char *metal, int lane)
+{
+    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+        char cell[LOG_WORD_BYTES * 2];
+        print_cell(metal, s, world_lane(player, lane), cell);
+        bool removed = strcmp(truth_of_pass(player, from, cell, "removed"), "true") == 0;
+        if (player->scenario->plan->spots[s] && !removed) return false;
+    }
+    return true;
+}
+
+/* So was every metal of the plan, in every lane. */
 static bool all_cells_removed(const Player *player, int from)
 {
     const SitePlan *plan = player->scenario->plan;
     for (int m = 0; m < plan->metal_count; m++) {
-        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            char cell[LOG_WORD_BYTES * 2];
-            (void)snprintf(cell, sizeof cell, "%s/%s", plan->metals[m]->name, site_spot_words[s]);
-            bool removed = strcmp(truth_of_pass(player, from, cell, "removed"), "true") == 0;
-            if (plan->spots[s] && !removed) return false;
+        for (int lane = 0; lane < player->scenario->line->setup.lanes; lane++) {
+            if (!are_removed(player, from, plan->metals[m]->name, lane)) return false;
         }
     }
     return true;
@@ -279,6 +295,7 @@ bool world_recheck_is_good(const Player *player)
 void world_want_recheck(Player *player)
 {
     player->recheck_from = player->pass_count;
+    player->recheck_us = player->now_us;
     player->failed_again = false;
 }
 
@@ -322,13 +339,26 @@ const char *world_truth(const Player *player, const char *row, const char *value
     return truth_of_pass(player, 0, row, value);
 }
 
+/* "SPOT" or, on a line with several lanes, "SPOT/LANE". */
+static bool is_spot(const Player *player, const char *text)
+{
+    for (int lane = 0; lane < player->scenario->line->setup.lanes; lane++) {
+        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+            char cell[LOG_WORD_BYTES * 2];
+            print_cell("", s, world_lane(player, lane), cell);
+            if (strcmp(cell + 1, text) == 0) return true; /* behind the slash */
+        }
+    }
+    return false;
+}
+
 static bool is_row(const Player *player, const char *row)
 {
     static const char *const fixed[] = {"program",   "bin-count", "kit-count", "good-run",
                                         "held-from", "result",    "re-check",  NULL};
     if (world_word(fixed, row) >= 0) return true;
     const char *slash = strchr(row, '/');
-    if (slash == NULL || world_word(site_spot_words, slash + 1) < 0) return false;
+    if (slash == NULL || !is_spot(player, slash + 1)) return false;
     size_t len = (size_t)(slash - row);
     for (int i = 0; i < player->kit_count; i++) {
         const char *metal = player->site->pieces[player->kit[i].site_piece].metal->name;

@@ -25,8 +25,9 @@ typedef struct {
 /* What one test pack has been through. */
 typedef struct {
     bool made, marked, on_table, destroyed;
-    bool proven; /* sent without a piece, and accepted */
-    int64_t sent_across_um;
+    bool proven;            /* sent without a piece, and accepted */
+    int64_t sent_across_um; /* from the middle of its lane */
+    int sent_lane;          /* from 1; 0: the line has one */
 } TestPack;
 
 /* One piece sent through once: what the check sheet must say about it. */
@@ -34,6 +35,7 @@ typedef enum { FATE_UNKNOWN, FATE_REMOVED, FATE_ACCEPTED, FATE_CAUGHT } Fate;
 typedef struct {
     int pack, piece; /* piece: index in the kit */
     SiteSpot spot;
+    int lane; /* from 1; 0: the line has one */
     bool found;
     Fate fate;
 } Pass;
@@ -91,9 +93,10 @@ struct Player {
     TestPack packs[LINE_TESTS_MAX + 1];
     Pass *passes;
     int pass_count;
-    bool failed;       /* a piece was not removed, or a good pack was */
-    int recheck_from;  /* passes from here on are a new check after a repair; -1: none was made */
-    bool failed_again; /* since then */
+    bool failed;        /* a piece was not removed, or a good pack was */
+    int recheck_from;   /* passes from here on are a new check after a repair; -1: none was made */
+    int64_t recheck_us; /* when it was repaired; -1: never */
+    bool failed_again;  /* since then */
     bool watching;
     bool bin_open, locked_off;
     int64_t bin_counted;   /* what was last truly in the bin when it was counted; -1: never */
@@ -161,6 +164,9 @@ SiteHeight world_height(const Player *player, int64_t up_um);
 /* Where the piece and its pack lie, for the detector. */
 DetectPiece world_detect_piece(const Player *player, const Piece *piece);
 
+/* What the log calls a lane that is counted from 0: from 1, and 0 where the line has one. */
+int world_lane(const Player *player, int lane);
+
 /* Turn one line event into happenings. */
 void world_take_event(Player *player, const LineEvent *event);
 
@@ -181,8 +187,8 @@ bool world_people_come(Player *player);
 /* The line is repaired or set anew: only a full new check speaks for it. */
 void world_want_recheck(Player *player);
 
-/* Every metal of the plan was removed at every place of the plan, the last time that it was sent,
- * since the line was repaired. */
+/* Every metal of the plan was removed at every place of the plan in every lane, the last time that
+ * it was sent, since the line was repaired. */
 bool world_recheck_is_good(const Player *player);
 
 /* What sticks in the aperture is taken out: good packs are scrapped, test packs come to the table.

@@ -77,6 +77,7 @@ static const FaultForm forms[] = {
      {{"diameter_mm", AT(diameter_um), 0.1, 50, 1000, false},
       {"length_mm", AT(length_um), 0.2, 500, 1000, true},
       {"at_pack", AT(at_pack), 1, 100000, 1, false}}},
+    {"lane-dead", FAULT_LANE_DEAD, NULL, {{"lane", AT(lane), 1, LINE_LANES_MAX, 1, false}}},
     {"piece-falls", FAULT_PIECE_FALLS, "piece", {{0}}},
     {"alarm-cleared",
      FAULT_ALARM_CLEARED,
@@ -152,7 +153,6 @@ static bool fits_line(const Scenario *scenario, const JsonValue *value, const Fa
 {
     const LineSetup *setup = &scenario->line->setup;
     const ProductBlock *block = &scenario->site->products[scenario->product].block;
-    const CoilHead *coils = &scenario->site->heads[scenario->line->head].head.coils;
     int64_t speed = setup->belt_um_s * fault->percent / 100;
     int64_t belt_um = setup->end_um - setup->infeed_um;
     if (fault->kind == FAULT_BELT_SPEED && (speed < 1 || speed > LINE_BELT_UM_S_MAX)) {
@@ -186,10 +186,14 @@ static bool fits_line(const Scenario *scenario, const JsonValue *value, const Fa
                       "length_mm is %g, must be at least twice diameter_mm, %g",
                       (double)fault->length_um / 1e3, (double)fault->diameter_um / 1e3);
     }
+    if (fault->kind == FAULT_LANE_DEAD && fault->lane > setup->lanes) {
+        return not_on_line(value, "lane", "the line would have", (double)fault->lane,
+                           (double)setup->lanes, err);
+    }
     if (fault->kind != FAULT_PACKS_TURNED) return true;
-    if (block->length_m > coils->aperture_width_m) {
+    if (llround(block->length_m * 1e6) > setup->lane_um) {
         return not_on_line(value, "every", "across the belt the pack is, in mm,",
-                           block->length_m * 1e3, coils->aperture_width_m * 1e3, err);
+                           block->length_m * 1e3, (double)setup->lane_um / 1e3, err);
     }
     if (block->width_m * 1e6 < (double)setup->pitch_um) return true;
     return not_on_line(value, "every", "along the belt the pack is, in mm,", block->width_m * 1e3,

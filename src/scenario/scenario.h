@@ -119,7 +119,8 @@ typedef enum {
     FAULT_BELT_METAL,
     FAULT_CONTAMINANT,
     FAULT_PIECE_FALLS,
-    FAULT_ALARM_CLEARED
+    FAULT_ALARM_CLEARED,
+    FAULT_LANE_DEAD /* one lane's reject device does not act */
 } FaultKind;
 
 /* A fault sets in when `after_passes` test packs with a piece have gone under the head; 0: from the
@@ -142,6 +143,7 @@ typedef struct {
     int64_t diameter_um, length_um; /* metal-in-belt and contaminant; length 0: a sphere */
     int64_t belt_um;                /* metal-in-belt: length of the whole belt */
     int64_t at_pack;                /* contaminant: in this good pack from then on, from 1 */
+    int64_t lane;                   /* lane-dead: from 1 */
     const Metal *metal;
     int product;            /* wrong-program: index of the product whose program runs */
     int piece;              /* piece-falls: index of the site's piece that falls out of its pack */

@@ -715,10 +715,11 @@ static bool read_reject(const JsonValue *line, SiteLine *out, Err *err)
     return true;
 }
 
-static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
+static bool read_belt(const JsonValue *value, int lanes, SiteLine *out, Err *err)
 {
     LineSetup *setup = &out->setup;
     double packs_per_minute;
+    setup->lanes = lanes;
     setup->infeed_um = -1500000;
     setup->eye_um = -300000;
     setup->end_um = 2500000;
@@ -727,7 +728,8 @@ static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
         return false;
     if (!json_read_number(value, "packs_per_minute", true, 0.1, 2000, &packs_per_minute, err))
         return false;
-    setup->pitch_um = llround((double)setup->belt_um_s * 60.0 / packs_per_minute);
+    double in_lane = packs_per_minute / setup->lanes;
+    setup->pitch_um = llround((double)setup->belt_um_s * 60.0 / in_lane);
     if (!read_mm(value, "infeed_mm", false, -15000, -200, &setup->infeed_um, err)) return false;
     if (!read_mm(value, "eye_mm", false, -10000, -1, &setup->eye_um, err)) return false;
     if (!read_mm(value, "end_mm", false, 200, 18000, &setup->end_um, err)) return false;
@@ -744,16 +746,30 @@ static bool read_belt(const JsonValue *value, SiteLine *out, Err *err)
                       "end_mm is %g, must lie behind reject.at_mm, %g", (double)setup->end_um / 1e3,
                       (double)setup->reject_um / 1e3);
     }
-    int64_t on_belt = (setup->end_um - setup->infeed_um) / setup->pitch_um;
-    if (on_belt > LINE_PACKS_MAX - 3) {
+    int64_t on_belt = (setup->end_um - setup->infeed_um) / setup->pitch_um * setup->lanes;
+    int most = LINE_PACKS_MAX - 2 * setup->lanes - 1;
+    if (on_belt > most) {
         return err_at(err, place_of(value, "packs_per_minute"),
-                      "%lld packs would be on the belt, limit %d", (long long)on_belt,
-                      LINE_PACKS_MAX - 3);
+                      "%lld packs would be on the belt, limit %d", (long long)on_belt, most);
     }
     return true;
 }
 
-/* A pack must fit through the aperture, and between its neighbours. */
+/* Packs side by side share the aperture's width alike. Only the photo-eye of each lane can tell
+ * which packs are in the head when it trips. */
+static bool check_lanes(const Site *site, const JsonValue *value, SiteLine *out, Err *err)
+{
+    LineSetup *setup = &out->setup;
+    double width_m = site->heads[out->head].head.coils.aperture_width_m;
+    setup->lane_um = llround(width_m * 1e6) / setup->lanes;
+    if (setup->lanes == 1 || setup->started_by == LINE_BY_EYE) return true;
+    return err_at(err, place_of(value, "lanes"),
+                  "lanes is %d, but the reject is started by the signal, which does not tell the "
+                  "lanes apart: started_by must be \"photo-eye\"",
+                  setup->lanes);
+}
+
+/* A pack must fit through the aperture, into its lane, and between its neighbours. */
 static bool fits(const Site *site, const JsonValue *value, const SiteLine *line,
                  const SiteProgram *program, Err *err)
 {
@@ -771,6 +787,11 @@ static bool fits(const Site *site, const JsonValue *value, const SiteLine *line,
             site->products[program->product].id, block->width_m * 1e3, above * 1e3,
             coils->aperture_width_m * 1e3, coils->aperture_height_m * 1e3,
             (double)line->belt_above_floor_um / 1e3);
+    }
+    if (llround(block->width_m * 1e6) > line->setup.lane_um) {
+        return err_at(err, program->place, "%s is %g mm wide, but each of %d lanes is %g mm",
+                      site->products[program->product].id, block->width_m * 1e3, line->setup.lanes,
+                      (double)line->setup.lane_um / 1e3);
     }
     if (llround(block->length_m * 1e6) >= line->setup.pitch_um) {
         return err_at(err, program->place, "%s is %g mm long, but the packs come %g mm apart",
@@ -866,9 +887,10 @@ static bool read_line(const Site *site, const MetalTable *metals, const JsonValu
     out->place = json_place(value);
     return read_new_id(value, out->id, taken, err) &&
            site_read_text(value, "name", true, &out->name, err) &&
-           json_read_integer(value, "lanes", false, 1, 1, &lanes, err) &&
-           read_head_ref(site, value, &out->head, err) && read_belt(value, out, err) &&
-           read_fail_safes(value, out, err) && read_programs(site, metals, value, out, err) &&
+           json_read_integer(value, "lanes", false, 1, LINE_LANES_MAX, &lanes, err) &&
+           read_head_ref(site, value, &out->head, err) && read_belt(value, (int)lanes, out, err) &&
+           check_lanes(site, value, out, err) && read_fail_safes(value, out, err) &&
+           read_programs(site, metals, value, out, err) &&
            read_plans(site, metals, value, out, err);
 }
 

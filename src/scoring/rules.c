@@ -22,7 +22,18 @@ static size_t last_line(const ScoreFacts *facts)
 
 static bool same_cell(const ScorePass *a, const ScorePass *b)
 {
-    return strcmp(a->metal, b->metal) == 0 && strcmp(a->spot, b->spot) == 0;
+    return strcmp(a->metal, b->metal) == 0 && strcmp(a->spot, b->spot) == 0 && a->lane == b->lane;
+}
+
+/* How the log numbers the line's lanes: 0 for the only one, else 1 to what is returned. */
+static int first_lane(const ScoreFacts *facts)
+{
+    return facts->scenario->line->setup.lanes == 1 ? 0 : 1;
+}
+
+static int last_lane(const ScoreFacts *facts)
+{
+    return facts->scenario->line->setup.lanes == 1 ? 0 : facts->scenario->line->setup.lanes;
 }
 
 /* What a pass can be right in. */
@@ -53,8 +64,8 @@ static bool is_seen_to_its_end(const ScorePass *pass)
     return pass->seen && (pass->end == PASS_REMOVED || pass->end == PASS_ACCEPTED);
 }
 
-/* Blame each pass that is not good; one that was made again, for the same metal and place, and well
- * that time, is recovered. */
+/* Blame each pass that is not good; one that was made again, for the same cell, and well that time,
+ * is recovered. */
 static void want_each(const ScoreFacts *facts, IsGood *good, const char *reason, ScoreFinding *out)
 {
     for (size_t i = 0; i < facts->pass_count; i++) {
@@ -107,17 +118,37 @@ static void right_pieces(const ScoreFacts *facts, ScoreFinding *out)
     }
 }
 
-/* True when a piece of this metal was sent at this place. */
-static bool was_sent_at(const ScoreFacts *facts, const char *metal, const char *spot)
+/* True when a piece of this metal was sent in this lane, at this place; NULL: anywhere. */
+static bool was_sent_at(const ScoreFacts *facts, const char *metal, int lane, const char *spot)
 {
     for (size_t i = 0; i < facts->pass_count; i++) {
         const ScorePass *pass = &facts->passes[i];
-        if (strcmp(pass->metal, metal) == 0 && strcmp(pass->spot, spot) == 0) return true;
+        if (strcmp(pass->metal, metal) != 0 || pass->lane != lane) continue;
+        if (spot == NULL || strcmp(pass->spot, spot) == 0) return true;
     }
     return false;
 }
 
-/* K3: every place of the plan, at the centre line, for each metal that is tested at all. */
+/* One lane, for a metal that is tested: a lane that was forgotten is one fault and not three. */
+static void lane_complete(const ScoreFacts *facts, const ScorePass *pass, int lane,
+                          ScoreFinding *out)
+{
+    char about[LOG_WORD_BYTES];
+    if (!was_sent_at(facts, pass->metal, lane, NULL)) {
+        (void)snprintf(about, sizeof about, "%d", lane);
+        score_blame(out, SCORE_MISSED, "lane-not-tested", about, pass->sent);
+        return;
+    }
+    for (int s = 0; s < SITE_SPOT_COUNT; s++) {
+        const char *spot = site_spot_words[s];
+        if (facts->scenario->plan->spots[s] && !was_sent_at(facts, pass->metal, lane, spot)) {
+            score_blame(out, SCORE_MISSED, "place-not-tested", spot, pass->sent);
+        }
+    }
+}
+
+/* K3: every place of the plan, at the centre line, in every lane, for each metal that is tested at
+ * all. */
 static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
 {
     want_each(facts, is_at_centre, "not-at-centre", out);
@@ -125,12 +156,8 @@ static void places_complete(const ScoreFacts *facts, ScoreFinding *out)
         score_blame(out, SCORE_MISSED, "nothing-sent", "", last_line(facts));
     }
     for (size_t i = 0; i < facts->pass_count && !facts->excused; i++) {
-        const ScorePass *pass = &facts->passes[i];
-        for (int s = 0; s < SITE_SPOT_COUNT; s++) {
-            const char *spot = site_spot_words[s];
-            if (facts->scenario->plan->spots[s] && !was_sent_at(facts, pass->metal, spot)) {
-                score_blame(out, SCORE_MISSED, "place-not-tested", spot, pass->sent);
-            }
+        for (int lane = first_lane(facts); lane <= last_lane(facts); lane++) {
+            lane_complete(facts, &facts->passes[i], lane, out);
         }
     }
 }
@@ -466,15 +493,16 @@ static bool is_called_good(const LogLine *line)
             is_word(line, "value", "good"));
 }
 
-/* Whether the metal went through well between two lines at every place of the plan. */
-static bool was_checked(const ScoreFacts *facts, const char *metal, size_t from, size_t to)
+/* Whether the metal went through well between two lines at every place of the plan in a lane. */
+static bool was_checked_in(const ScoreFacts *facts, const char *metal, int lane, size_t from,
+                           size_t to)
 {
     for (int s = 0; s < SITE_SPOT_COUNT; s++) {
         bool done = !facts->scenario->plan->spots[s];
         for (size_t i = 0; i < facts->pass_count && !done; i++) {
             const ScorePass *pass = &facts->passes[i];
             done = pass->sent > from && pass->ended < to && pass->end == PASS_REMOVED &&
-                   pass->right && pass->centre && pass->program_right &&
+                   pass->right && pass->centre && pass->program_right && pass->lane == lane &&
                    strcmp(pass->metal, metal) == 0 && strcmp(pass->spot, site_spot_words[s]) == 0;
         }
         if (!done) return false;
@@ -482,8 +510,16 @@ static bool was_checked(const ScoreFacts *facts, const char *metal, size_t from,
     return true;
 }
 
+static bool was_checked(const ScoreFacts *facts, const char *metal, size_t from, size_t to)
+{
+    for (int lane = first_lane(facts); lane <= last_lane(facts); lane++) {
+        if (!was_checked_in(facts, metal, lane, from, to)) return false;
+    }
+    return true;
+}
+
 /* K10: once the detector was adjusted no earlier pass speaks for it. Every metal goes through again
- * at every place before the line is relied on, or is left running at the end. */
+ * at every place, in every lane, before the line is relied on, or is left running at the end. */
 static void full_recheck(const ScoreFacts *facts, ScoreFinding *out)
 {
     const SitePlan *plan = facts->scenario->plan;
@@ -527,12 +563,13 @@ static void want_kept(const ScoreFacts *facts, ScoreFinding *out)
 }
 
 /* K13: what the detector took out of good packs may be real, and is told to who must know before
- * the line is relied on again. */
+ * the line is relied on again. What only lay beside it is not. */
 static void find_kept(const ScoreFacts *facts, ScoreFinding *out)
 {
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
         if (!log_is(line, HAPPENING_REMOVED) || log_number(line, "pack") != 0) continue;
+        if (log_number(line, "beside") != 0) continue;
         size_t told = facts->count;
         for (size_t j = i + 1; j < facts->count && told == facts->count; j++) {
             const LogLine *later = &facts->log[j];
@@ -598,7 +635,8 @@ static void want_rows(const ScoreFacts *facts, ScoreFinding *out)
     for (size_t i = 0; i < facts->pass_count; i++) {
         const ScorePass *pass = &facts->passes[i];
         char row[LOG_WORD_BYTES * 2];
-        (void)snprintf(row, sizeof row, "%s/%s", pass->metal, pass->spot);
+        int len = snprintf(row, sizeof row, "%s/%s", pass->metal, pass->spot);
+        if (pass->lane != 0) (void)snprintf(row + len, sizeof row - (size_t)len, "/%d", pass->lane);
         bool cut_short = facts->excused && pass->ended > facts->failure;
         if (pass->end == PASS_OPEN || cut_short) continue;
         if (last_written(facts, row, facts->count) == facts->count) {

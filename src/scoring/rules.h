@@ -12,6 +12,7 @@ typedef struct {
     size_t sent, ended; /* lines of the log */
     int pack;
     const char *piece, *metal, *spot; /* borrowed from the log */
+    int lane;                         /* from 1; 0: the line has one */
     bool centre, right, program_right, proven, alone, found, seen;
     PassEnd end;
 } ScorePass;

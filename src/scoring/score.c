@@ -64,6 +64,7 @@ static void add_pass(ScoreFacts *facts, size_t at, const LogLine *pack)
                                                      .piece = log_word(line, "piece"),
                                                      .metal = log_word(line, "metal"),
                                                      .spot = log_word(line, "spot"),
+                                                     .lane = (int)log_number(line, "lane"),
                                                      .centre = is_yes(line, "centre"),
                                                      .right = is_yes(line, "right"),
                                                      .program_right = is_yes(line, "program_right"),
@@ -88,7 +89,8 @@ static void gather(ScoreFacts *facts)
             }
         } else if (log_is(line, HAPPENING_REMOVED)) {
             end_passes(facts, i, PASS_REMOVED, is_yes(line, "seen"));
-            bool good_pack = log_number(line, "pack") == 0 && log_number(line, "pieces") == 0;
+            bool good_pack = log_number(line, "pack") == 0 && log_number(line, "pieces") == 0 &&
+                             log_number(line, "beside") == 0;
             if (good_pack && i < facts->failure) facts->failure = i;
         } else if (log_is(line, HAPPENING_FELL)) { /* beside the bin it is in nobody's custody */
             end_passes(facts, i, PASS_ACCEPTED, is_yes(line, "seen"));

@@ -34,7 +34,19 @@ typedef struct {
     int places;       /* of stock: more than the pallet stand side by side */
     bool is_small;    /* no room beside the belt: no pallet, and only the captions of what acts */
     bool is_slim;     /* a strip: no captions at all */
+    int lanes;
 } Belt;
+
+/* The part of the belt that is one lane, from 0 at its upper edge. */
+static Belt lane_of(const Belt *belt, int lane)
+{
+    Belt part = *belt;
+    double height = (belt->bottom - belt->top) / belt->lanes;
+    part.top = belt->top + lane * height;
+    part.bottom = part.top + height;
+    if (belt->lanes > 1) part.over = belt->over / 2.0;
+    return part;
+}
 
 static double x_of(const Belt *belt, int64_t place_um)
 {
@@ -138,7 +150,8 @@ static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box, int plac
                   .line_px = line,
                   .column = column,
                   .places = places,
-                  .is_small = small};
+                  .is_small = small,
+                  .lanes = setup->lanes};
 }
 
 static void caption(Ui *ui, double x, double y, double w, DrawAlign align, bool is_bold,
@@ -186,18 +199,20 @@ static void draw_test_pack(Ui *ui, DrawRect box)
 }
 
 /* Where a pack lies: along the belt as the line says it, across it as it was laid, so that one at
- * the guide is drawn at the belt's edge. */
-static DrawRect pack_box(const Belt *belt, const Player *player, LinePicture pack)
+ * the guide is drawn at its lane's edge. */
+static DrawRect pack_box(const Belt *whole, const Player *player, LinePicture pack)
 {
+    const Belt lane = lane_of(whole, pack.lane);
+    const Belt *belt = &lane;
     const Scenario *scenario = player_setup(player)->scenario;
     const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
-    const CoilHead *coils = &scenario->site->heads[scenario->line->head].head.coils;
+    double lane_um = (double)scenario->line->setup.lane_um;
     size_t count;
     const LogLine *log = player_log(player, &count);
     double belt_px = belt->bottom - belt->top;
     double w = block.length_m * 1000.0 * belt->px_per_mm;
     double h = fmin(block.width_m * 1000.0 * belt->px_per_mm, belt_px - 8.0);
-    double free_um = (coils->aperture_width_m - block.width_m) * 0.5e6;
+    double free_um = (lane_um - block.width_m * 1e6) / 2.0;
     double part = 0.0;
     if (pack.test != 0 && free_um > 0.0)
         part = (double)pass_sent_across_um(log, count, pack.test) / free_um;
@@ -319,8 +334,30 @@ static void draw_flap(Ui *ui, const Belt *belt, double x, double k, bool acts)
 
 static const char *const device_keys[] = {"line.air-jet", "line.pusher", "line.flap"};
 
-/* The line's own kind of reject device. */
-static void draw_device(Ui *ui, const Belt *belt, const Player *player, double x, bool acts)
+/* Between two lanes there is a guide. */
+static void draw_guides(Ui *ui, const Belt *belt)
+{
+    for (int lane = 1; lane < belt->lanes; lane++) {
+        double y = lane_of(belt, lane).top;
+        DrawPoint guide[] = {{belt->left, y}, {belt->right, y}};
+        draw_line(ui->list, guide, 2, DRAW_INK, 1);
+    }
+}
+
+/* Whether the reject device of a lane, from 0, has begun to act since then. */
+static bool has_lane_blown(const Player *player, int lane, int64_t since_us)
+{
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    for (size_t i = count; i > 0 && log[i - 1].time_us > since_us; i--) {
+        if (log_is(&log[i - 1], HAPPENING_BLOW) && log_number(&log[i - 1], "lane") == lane + 1)
+            return true;
+    }
+    return false;
+}
+
+/* The line's own kind of reject device, in one lane. */
+static void draw_one_device(Ui *ui, const Belt *belt, const Player *player, double x, bool acts)
 {
     double k = belt->over / 28.0;
     switch (player_setup(player)->scenario->line->reject) {
@@ -333,6 +370,18 @@ static void draw_device(Ui *ui, const Belt *belt, const Player *player, double x
     case SITE_FLAP:
         draw_flap(ui, belt, x, k, acts);
         break;
+    }
+}
+
+/* One in each lane. */
+static void draw_device(Ui *ui, const Belt *belt, const Player *player, double x, bool acts)
+{
+    int64_t stroke_us = player_setup(player)->scenario->line->setup.stroke_us;
+    for (int lane = 0; lane < belt->lanes; lane++) {
+        const Belt part = lane_of(belt, lane);
+        bool own =
+            belt->lanes == 1 || has_lane_blown(player, lane, player_now_us(player) - 2 * stroke_us);
+        draw_one_device(ui, &part, player, x, acts && own);
     }
 }
 
@@ -667,7 +716,8 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
                  .bottom = box.y + box.h - OVER - 2.0,
                  .head_half = 30.0,
                  .over = OVER,
-                 .is_slim = true};
+                 .is_slim = true,
+                 .lanes = setup->lanes};
     double x = x_of(&belt, setup->reject_um);
     double low = belt.bottom + BIN;
     DrawPoint bin[] = {{x - BIN_HALF - 6, belt.bottom + 4},
@@ -677,6 +727,7 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
                        {x + BIN_HALF, belt.bottom + 4},
                        {x + BIN_HALF + 6, belt.bottom + 4}};
     draw_belt(ui, &belt);
+    draw_guides(ui, &belt);
     draw_packs(ui, &belt, player, view, is_still);
     draw_device(ui, &belt, player, x, line_has_blown(player, view));
     draw_rect(ui->list,
@@ -699,6 +750,7 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     find_stock(player, stock);
     Belt belt = belt_in(ui, setup, box, count_places(stock));
     draw_belt(ui, &belt);
+    draw_guides(ui, &belt);
     draw_packs(ui, &belt, player, view, is_still);
     draw_eye(ui, &belt, setup);
     draw_reject(ui, &belt, player, box, line_has_blown(player, view));

@@ -253,6 +253,7 @@ static void send_pack(const Run *run)
     LogLine action = log_action(ACTION_SEND, 0);
     log_set_number(&action, "pack", run->view->pack);
     log_set_number(&action, "across_um", run_pack_across_um(run));
+    if (run->scenario->line->setup.lanes > 1) log_set_number(&action, "lane", run->view->lane + 1);
     session_do(run->session, action);
 }
 

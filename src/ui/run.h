@@ -71,6 +71,9 @@ void run_draw_hand(const Run *run, double x, double y, double scale);
 void run_place_at_spot(const Run *run, const SitePiece *piece);
 void run_place_at(const Run *run, const SitePiece *piece, double x, double y);
 
+/* "Lane 2", of the lane that is chosen. */
+void run_lane_name(const Run *run, int lane, char *out, size_t bytes);
+
 /* How far from the belt's middle the chosen pack will be laid: there, or along the guide. */
 int64_t run_pack_across_um(const Run *run);
 

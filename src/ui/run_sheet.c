@@ -24,8 +24,31 @@ typedef struct {
 static void name_row(const Run *run, int cell, char out[LOG_WORD_BYTES])
 {
     const SitePlan *plan = run->scenario->plan;
-    (void)snprintf(out, LOG_WORD_BYTES, "%.40s/%s", plan->metals[cell / SITE_SPOT_COUNT]->name,
-                   site_spot_words[cell % SITE_SPOT_COUNT]);
+    int len = snprintf(out, LOG_WORD_BYTES, "%.40s/%s", plan->metals[cell / SITE_SPOT_COUNT]->name,
+                       site_spot_words[cell % SITE_SPOT_COUNT]);
+    if (run->scenario->line->setup.lanes == 1) return;
+    (void)snprintf(out + len, LOG_WORD_BYTES - (size_t)len, "/%d", run->view->lane + 1);
+}
+
+/* Several lanes have a sheet each: which this is, over the metals' names; true when it was told. */
+static bool tell_lane(const Run *run, DrawRect box)
+{
+    char words[64];
+    if (run->scenario->line->setup.lanes == 1) return false;
+    run_lane_name(run, run->view->lane, words, sizeof words);
+    paper_line(run->ui, box, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
+    return true;
+}
+
+/* Beside what can be written: the same cell of the next lane. */
+static void draw_next_lane(const Run *run, DrawRect box)
+{
+    char words[64];
+    int lanes = run->scenario->line->setup.lanes;
+    int next = (run->view->lane + 1) % lanes;
+    if (lanes == 1) return;
+    run_lane_name(run, next, words, sizeof words);
+    if (run_button(run, "sheet-lane", 0, box, words, false)) run->view->lane = next;
 }
 
 static Row row_of(const Run *run, int cell)
@@ -206,6 +229,7 @@ void run_sheet_as_is(const Run *run, DrawRect box)
     double cell = (box.w - name) / SITE_SPOT_COUNT;
     double y = box.y + paper_heading(ui, box.x, box.y, box.w, "sheet.title");
     draw_spots(run, (DrawRect){box.x + name + PAD, y, 0, line}, cell - PAD, PAD);
+    (void)tell_lane(run, (DrawRect){box.x, y, name - PAD, line});
     y += line + 4.0;
     double height = fmin(ROW_MOST, (box.y + box.h - line - 8.0 - y) / plan->metal_count);
     PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
@@ -241,16 +265,13 @@ void run_write_row(const Run *run, const char *row, const char *value)
  * height. */
 static double tell_cell(const Run *run, DrawRect box, const Row *row)
 {
-    const SitePlan *plan = run->scenario->plan;
     const Texts *texts = run->ui->texts;
-    int cell = run->view->cell;
     double line = draw_line_height(ui_px(run->ui, 16));
     PaperInk bold = {16, true, DRAW_INK, DRAW_PAPER, DRAW_START};
     PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
     Text words = {0};
-    text_addf(&words,
-              "%s, %s: ", texts_get(texts, "words", plan->metals[cell / SITE_SPOT_COUNT]->name),
-              texts_get(texts, "words", site_spot_words[cell % SITE_SPOT_COUNT]));
+    texts_add_word(texts, row->name, &words);
+    text_add(&words, ": ");
     double right = box.x + box.w;
     box.h = line;
     double used = fmin(ui_width(run->ui, 16, true, words.bytes) + 2.0, box.w);
@@ -298,6 +319,8 @@ static void draw_cell_choice(const Run *run, DrawRect box)
         else
             run->view->cell = -1;
     }
+    DrawRect last = {box.x + 2.0 * (width + UI_GAP), top + run->row + UI_GAP, width, run->row};
+    draw_next_lane(run, last);
     top += 2.0 * (run->row + UI_GAP);
     if (row.value == NULL || top + draw_line_height(ui_px(ui, 16)) > box.y + box.h) return;
     (void)paper_say(ui, box.x, top, box.w, 16, DRAW_SOFT, "sheet.correct");
@@ -317,7 +340,8 @@ void run_sheet(const Run *run, DrawRect box)
     double width = (box.w - name - SITE_SPOT_COUNT * UI_GAP) / SITE_SPOT_COUNT;
     double height = (box.h - head - (plan->metal_count - 1) * UI_GAP) / plan->metal_count;
     draw_spots(run, (DrawRect){left + PAD, box.y, 0, head}, width - PAD, UI_GAP + PAD);
-    if (run_is_signed(run)) draw_signed(run, box.x, box.y, name, "sheet.is-signed");
+    bool is_told = tell_lane(run, (DrawRect){box.x, box.y, name, head});
+    if (!is_told && run_is_signed(run)) draw_signed(run, box.x, box.y, name, "sheet.is-signed");
     for (int m = 0; m < plan->metal_count; m++) {
         double y = box.y + head + m * (height + UI_GAP);
         draw_metal(run, (DrawRect){box.x, y, name, height}, plan->metals[m]);

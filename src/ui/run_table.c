@@ -79,8 +79,8 @@ static double piece_across_um(const Run *run, const ProductBlock *block)
 int64_t run_pack_across_um(const Run *run)
 {
     const ProductBlock block = block_of(run);
-    const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
-    int64_t free_um = llround((coils->aperture_width_m - block.width_m) * 0.5e6) - EDGE_UM;
+    int64_t lane_um = run->scenario->line->setup.lane_um;
+    int64_t free_um = (lane_um - llround(block.width_m * 1e6)) / 2 - EDGE_UM;
     return run->view->pack_at_wall && free_um > 0 ? free_um : 0;
 }
 
@@ -289,7 +289,8 @@ static void draw_from_front(const Run *run, DrawRect room, const Aspect *roles)
     double w = coils->aperture_width_m * scale;
     double h = coils->aperture_height_m * scale;
     DrawRect hole = {room.x + (room.w - w) / 2.0, room.y + (room.h - h) / 2.0, w, h};
-    double across = (double)run_pack_across_um(run) * 1e-6;
+    int64_t middle_um = line_lane_um(&run->scenario->line->setup, run->view->lane);
+    double across = (double)(middle_um + run_pack_across_um(run)) * 1e-6;
     aspect.is_front = true;
     aspect.line = hole.y + h / 2.0;
     aspect.pack = (DrawRect){hole.x + w / 2.0 + (across - block.width_m / 2.0) * scale,
@@ -334,6 +335,11 @@ static void draw_side(const Run *run, DrawRect box)
     draw_from_front(run, second, &roles);
 }
 
+static int lanes_of(const Run *run)
+{
+    return run->scenario->line->setup.lanes;
+}
+
 /* Where the n-th of the table's four buttons is: in a row, or enlarged in two. */
 static DrawRect button_box(const Run *run, DrawRect box, int n)
 {
@@ -343,6 +349,22 @@ static DrawRect button_box(const Run *run, DrawRect box, int n)
     double width = (box.w - (columns - 1) * UI_GAP) / columns;
     return (DrawRect){box.x + n % columns * (width + UI_GAP), box.y + line * (row + UI_GAP), width,
                       row};
+}
+
+void run_lane_name(const Run *run, int lane, char *out, size_t bytes)
+{
+    (void)snprintf(out, bytes, "%s %d", texts_get(run->ui->texts, "words", "told-lane"), lane + 1);
+}
+
+/* The lane in which the pack will be sent; pressed, it is the next one. It stands in place of the
+ * guide's button: there is no room for both. */
+static void draw_lane(const Run *run, DrawRect box)
+{
+    char label[64];
+    if (lanes_of(run) == 1) return;
+    run_lane_name(run, run->view->lane, label, sizeof label);
+    if (run_button(run, "lane", 0, button_box(run, box, 1), label, false))
+        run->view->lane = (run->view->lane + 1) % lanes_of(run);
 }
 
 /* What can be done with the chosen pack, besides the next action. */
@@ -361,8 +383,8 @@ static void draw_table_buttons(const Run *run, DrawRect box)
                    view->at_wall)) {
         view->at_wall = !view->at_wall;
     }
-    if (run_button(run, "guide", 0, button_box(run, box, 1), run_say(run, "table.along-guide"),
-                   view->pack_at_wall)) {
+    if (lanes_of(run) == 1 && run_button(run, "guide", 0, button_box(run, box, 1),
+                                         run_say(run, "table.along-guide"), view->pack_at_wall)) {
         view->pack_at_wall = !view->pack_at_wall;
     }
     const SitePiece *held = run_in_hand(run);
@@ -384,6 +406,7 @@ static void draw_table_buttons(const Run *run, DrawRect box)
         run_act_pack(run, ACTION_DESTROY, view->pack);
         view->pack = 0;
     }
+    draw_lane(run, box);
 }
 
 /* No pack is at hand: what this scene asks for. */

@@ -99,6 +99,7 @@ typedef struct {
     int pace;             /* practice: the line's time runs so many times as fast: 1, 2 or 4 */
     int ask_page;         /* of an enlarged text: 0 the question, 1 the sheet, 2 the line */
     int ask_scene;        /* the scene that this was chosen in */
+    int lane;             /* the one chosen, from 0: of the next pack and of the sheet */
     bool is_ending;       /* an assessment: asked whether to end this part */
     bool is_leaving;      /* an assessment: asked once whether to break it off */
     int64_t last_alarm_us, last_blow_us; /* run times, for what stays visible for 2 s; -1: none */

@@ -1,7 +1,7 @@
 /* Laws of a run over the shipped scenarios, as they are and on lines that go wrong: absurd but
  * well-formed actions in random order. A failure prints the scenario and the seed.
  *
- *   test_player_laws            500 runs
+ *   test_player_laws            700 runs
  *   test_player_laws 10000      so many */
 #include "support.h"
 
@@ -41,9 +41,10 @@ static const struct {
      "{\"kind\": \"eye-blocked\", \"after_passes\": 1}, {\"kind\": \"reject-off\", "
      "\"after_passes\": 2}, {\"kind\": \"head-bypassed\", \"after_passes\": 3}",
      true},
+    {"two-lanes.json", NULL, false},
     {"asked (of the tests)", NULL, false},
 };
-enum { SCENARIO_COUNT = 8, SHIPPED_COUNT = 7, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
+enum { SCENARIO_COUNT = 9, SHIPPED_COUNT = 8, ACTIONS_MAX = 120, US_PER_MIN = 60000000 };
 
 /* What each test gets: the scenarios, and how many runs are wanted. */
 typedef struct {
@@ -138,6 +139,7 @@ static void fill_numbers(Random *random, LogLine *action)
         {"elevation_mdeg", 0, 90000, -90000, 90000},
         {"said", 0, 6, 0, 100000},
         {"at", 1, 4, 1, 8},
+        {"lane", 0, 2, 1, LINE_LANES_MAX},
     };
     LogValue value;
     bool is_number;
@@ -629,7 +631,7 @@ static void test_replay_is_live(void **state)
     }
     /* The laws are worth what the runs reach: everything must have happened somewhere, but what
      * somebody does who first has to be called, to come and to be asked. */
-    for (int kind = 0; ground->runs >= 500 && kind < (int)HAPPENING_REPAIRED; kind++) {
+    for (int kind = 0; ground->runs >= 700 && kind < (int)HAPPENING_REPAIRED; kind++) {
         if (!told[kind]) fail_msg("%s never happened", log_happening_word((HappeningKind)kind));
     }
 }
@@ -878,7 +880,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(test_cut_run_is_told),
     };
     struct CMUnitTest with_ground[sizeof tests / sizeof tests[0]];
-    Ground ground = {.runs = 500};
+    Ground ground = {.runs = 700};
     int64_t runs;
     if (argc > 1 && text_to_int(argv[1], &runs) && runs > 0) ground.runs = (uint64_t)runs;
     ground.works[SHIPPED_COUNT] = asked_work(ASKED);

@@ -162,6 +162,8 @@ static const struct {
     {"tell about=find ^who=qualty",
      "who is \"qualty\", must be one of line-checker, line-leader, supervisor, quality, "
      "maintenance, warehouse; did you mean \"quality\"?"},
+    {"send pack=1 across_um=0 ^lane=2", "lane is 2, limit 1..1"},
+    {"send-good ^lane=9", "lane is 9, limit 1..8"},
     {"sign ^as=Aldis", "as is \"Aldis\", must be one of self, colleague"},
     {"make-pack pack=1 ^marked=true", "marked is \"true\", must be one of yes, no"},
     {"search ^place=bin", "place is \"bin\", must be one of floor, waste, belt, clothes"},

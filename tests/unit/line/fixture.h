@@ -18,7 +18,8 @@ static const LineSetup SETUP = {.infeed_um = -1200000,
                                 .stroke_us = 120000,
                                 .started_by = LINE_BY_EYE,
                                 .timed_by = LINE_ENCODER,
-                                .bin_packs = 40};
+                                .bin_packs = 40,
+                                .lanes = 1};
 
 static const DetectHead HEAD = {.coils = {0.3, 0.1, 0.02, 0.049},
                                 .frequency_hz = 350e3,
@@ -93,7 +94,7 @@ static inline void lay(Line *line, LineTestPack pack)
 }
 
 /* All that happens up to a moment. */
-enum { EVENTS_MAX = 4096 };
+enum { EVENTS_MAX = 16384 };
 typedef struct {
     LineEvent events[EVENTS_MAX];
     int count;

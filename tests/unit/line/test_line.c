@@ -257,7 +257,7 @@ static void test_queue_takes_the_next_places(void **state)
     assert_int_equal(time_of(&story, LINE_PACK_ON_BELT, 3), FIRST_US + 750 * MS);
     LinePicture picture[LINE_PACKS_MAX];
     /* at 3 s: put on at .75, 1.5, 2.25 and 3, so 1125, 750, 375 and 0 mm from the infeed */
-    const LinePicture want[] = {{-75000, 5}, {-450000, 3}, {-825000, 0}, {-1200000, 0}};
+    const LinePicture want[] = {{-75000, 5, 0}, {-450000, 3, 0}, {-825000, 0, 0}, {-1200000, 0, 0}};
     assert_int_equal(line_picture(bench.line, picture), 4);
     for (int i = 0; i < 4; i++) {
         assert_int_equal(picture[i].place_um, want[i].place_um);

@@ -288,6 +288,39 @@ static const Row PEOPLE[] = {
      "row-written row=result truth=true\nre-passed place=pallet verified=yes\n"
      "released place=everything authority=yes",
      "declined\nreached-in"},
+    {"what was judged before the repair does not fail the new check",
+     {.minutes = 60, .faults = LATE},
+     MADE("1") MADE("2") IN_PACK("FE-15-03", "1") IN_PACK("NF-20-05", "2") SENT("1")
+         SENT("2") "until accepted pack=1\nstop\nhold from=04:00 place=everything\n" CALLED(
+             "maintenance") "ask who=maintenance for=repair\nuntil repaired\nstart\n"
+                            "until on-pallet pack=2\nfetch pack=1\nfetch pack=2\n"
+                            "find piece=FE-15-03\nput-back piece=FE-15-03\nfind piece=NF-20-05\n"
+                            "put-back piece=NF-20-05\n" FULL_CHECK
+                            "write row=re-check value=good\nwrite row=result value=failed",
+     "accepted pack=1\nrepaired fault=reject-shifted\naccepted pack=2\n"
+     "row-written row=re-check truth=true\nrow-written row=result truth=true",
+     NULL},
+    {"nor does a good pack whose blow was ordered before it",
+     {.minutes = 60, .fed = true, .faults = FAULT("\"reject-late\", \"by_ms\": 750")},
+     "until good-run\n" MADE("1") IN_PACK("FE-15-03", "1")
+         SENT("1") "until accepted pack=1\nstop\nhold from=04:00 place=everything\ntell "
+                   "who=line-leader about=gap\n" CALLED(
+                       "maintenance") "ask who=maintenance for=repair\nuntil repaired\nstart\n"
+                                      "until removed pack=0\nuntil on-pallet pack=1\nfetch "
+                                      "pack=1\nfind piece=FE-15-03\nput-back piece=FE-15-03\n"
+                                      "+10s stop\nlock-off\nopen-bin by=line-leader\n"
+                                      "examine-rejects\nclose-bin\nunlock\nstart\n" FULL_CHECK
+                                      "write row=re-check value=good",
+     "repaired fault=reject-shifted\nremoved pack=0\nrow-written row=re-check truth=true",
+     NULL},
+    {"but what the head judges after it does",
+     {.minutes = 60, .faults = LATE},
+     BALL("1") "until on-pallet\nfetch pack=1\nstop\n" CALLED(
+         "maintenance") "ask who=maintenance for=repair\nuntil repaired\nstart\nset-sensitivity "
+                        "percent=1000\nsend pack=1 across_um=0\nuntil accepted pack=1\n"
+                        "write row=re-check value=good",
+     "repaired fault=reject-shifted\naccepted pack=1\nrow-written row=re-check truth=false",
+     NULL},
     {"handed over with a piece out", USUAL,
      "hand-over to=ghost\ntake piece=FE-15-03\nhand-over to=colleague\nput-back piece=FE-15-03\n"
      "refuse piece=NF-20-01\nhand-over to=supervisor",

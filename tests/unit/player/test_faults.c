@@ -75,6 +75,58 @@ static void test_timing(void **state)
     CHECK_ROWS(state, TIMING);
 }
 
+/* Line B4 has two lanes: 175 mm each, for packs of 90 mm. */
+#define LANES(more)                                                                                \
+    {                                                                                              \
+        .line = "b4", .product = "crispbread-200", .kit = LANE_KIT, more                           \
+    }
+#define LANES_FED(fault)                                                                           \
+    {                                                                                              \
+        .line = "b4", .product = "crispbread-200", .kit = LANE_KIT, .fed = true, .faults = fault   \
+    }
+#define LANE_KIT "\"FE-15-08\", \"NF-20-09\", \"SS-25-04\""
+#define LANE_BALL(pack, lane)                                                                      \
+    MADE(pack)                                                                                     \
+    "take piece=FE-15-08\nplace piece=FE-15-08 pack=" pack                                         \
+    " along_um=0 across_um=0 up_um=40000\nsend pack=" pack " lane=" lane " across_um=0\n"
+
+static const Row IN_LANES[] = {
+    {"a lane is named, and one that is there", LANES(.minutes = 5),
+     MADE("1") "send pack=1 across_um=0\nsend pack=1 lane=3 across_um=0\nsend pack=1 lane=2 "
+               "across_um=42501\nsend-good\nsend-good lane=2\nsend pack=1 lane=2 "
+               "across_um=42500",
+     "not-possible why=no-such-lane\nnot-possible why=no-such-lane\n"
+     "not-possible why=pack-beside-belt\nnot-possible why=no-such-lane\n"
+     "good-pack-sent lane=2\npack-sent pack=1 lane=2",
+     NULL},
+    {"the good pack beside goes too, and the check has not failed", LANES(.fed = true),
+     LANE_BALL("1", "2") "until removed pack=1\nuntil removed pack=0\nwrite row=result "
+                         "value=failed\nwrite row=chrome-steel/middle/2 value=removed\nwrite "
+                         "row=chrome-steel/middle value=removed\nwrite row=chrome-steel/middle/3 "
+                         "value=removed",
+     "piece-sent pack=1 lane=2 centre=yes\nrow-written row=result truth=ahead\n"
+     "row-written row=chrome-steel/middle/2 truth=true\nnot-possible why=no-such-row\n"
+     "not-possible why=no-such-row",
+     "removed beside=1"},
+    {"a dead lane: the alarm rings, the good pack beside goes, and the metal does not",
+     LANES_FED(FAULT("\"lane-dead\", \"lane\": 2")),
+     LANE_BALL("1", "2") "until accepted pack=1\nwrite row=result value=failed",
+     "fault-set kind=lane-dead\nalarm pack=1\nblow lane=1\nremoved pack=0 lane=1 beside=2\n"
+     "accepted pack=1 lane=2\nrow-written row=result truth=true",
+     "blow lane=2"},
+    {"its other lane works", LANES(.faults = FAULT("\"lane-dead\", \"lane\": 2")),
+     LANE_BALL("1", "1") "until removed pack=1", "blow lane=1\nremoved pack=1 lane=1", NULL},
+    {"a dead lane is repaired", LANES(.faults = FAULT("\"lane-dead\", \"lane\": 2")),
+     "stop\n" CALLED("maintenance") "ask who=maintenance for=repair\nuntil "
+                                    "repaired\nstart\n" LANE_BALL("1", "2") "until removed pack=1",
+     "repaired fault=lane-dead\nremoved pack=1 lane=2", NULL},
+};
+
+static void test_lanes(void **state)
+{
+    CHECK_ROWS(state, IN_LANES);
+}
+
 static const Row REJECT[] = {
     {"reject off",
      {.faults = FAULT("\"reject-off\"")},
@@ -227,6 +279,7 @@ static void test_head(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_lanes),
         cmocka_unit_test(test_timing),
         cmocka_unit_test(test_reject),
         cmocka_unit_test(test_head),

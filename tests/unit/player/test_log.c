@@ -134,6 +134,11 @@ static const TextRow line_rows[] = {
     {"0 < unlocked", NULL},
     {"0 < row-stale row=brass/middle value=missed truth=ahead", NULL},
     {"0 < row-stale row=brass/middle value=missed^", "\"row-stale\" needs truth="},
+    {"0 < removed pack=0 pieces=0 seen=yes lane=2 beside=1", NULL},
+    {"0 < removed pack=0 pieces=0 seen=yes ^lane=9", "lane is 9, limit 1..8"},
+    {"0 < removed pack=0 pieces=0 seen=yes ^lane=0", "lane is 0, limit 1..8"},
+    {"0 < blow lane=8", NULL},
+    {"0 < blow ^beside=1", "\"blow\" has no field \"beside\""},
     {"0 < row-stale row=a value=b truth=false ^again=no", "\"row-stale\" has no field \"again\""},
     {"0 < ^lock-off", "\"lock-off\" is no happening; the nearest is \"locked-off\""},
 };

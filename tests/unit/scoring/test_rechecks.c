@@ -110,7 +110,9 @@ static void score_row(const Row *row, Score *score)
     static Metal brass = {.name = "brass"};
     SitePlan plan = {.metals = {&brass}, .metal_count = 1, .spots = {true, false, true}};
     RubricLine line = {.id = "r", .points = 1, .mistake = "", .need = {.rule = row->rule}};
-    Scenario scenario = {.rubric = &line, .rubric_count = 1, .plan = &plan, .pass_percent = 100};
+    SiteLine on = {.setup = {.lanes = 1}};
+    Scenario scenario = {
+        .line = &on, .rubric = &line, .rubric_count = 1, .plan = &plan, .pass_percent = 100};
     LogLine log[LINES_MAX];
     size_t count = 0;
     Err err = {0};

@@ -109,6 +109,39 @@ static void test_run_written_keeps_its_room(void **state)
     window_close(&window);
 }
 
+/* A line with two lanes: the table chooses the lane of the next pack, the sheet has one of each. */
+static void test_run_has_lanes(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "two-lanes", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    LogLine both = log_action(ACTION_ANSWER, 0);
+    log_set_word(&both, "choice", "both");
+    session_do(window.session, both);
+    window_draw(&window);
+    window_press(&window, "make", 0);
+    assert_true(window_shows(&window, "Lane 1"));
+    window_press(&window, "lane", 0);
+    assert_true(window_shows(&window, "Lane 2"));
+    check_everywhere(&window, "run, two lanes", look_at_pages);
+    window_draw(&window);
+    window_press(&window, "next", 0);
+    assert_int_equal(logged(&window, "send lane=2"), 1);
+    assert_int_equal(logged(&window, "pack-sent pack=1 lane=2"), 1);
+    assert_int_equal(logged(&window, "not-possible"), 0);
+    window_press(&window, "tab", TAB_SHEET);
+    window_press(&window, "cell", 0);
+    window_press(&window, "value", 0);
+    assert_int_equal(logged(&window, "row-written row=chrome-steel/leading/2"), 1);
+    window_press(&window, "cell", 4);
+    window_press(&window, "sheet-lane", 0);
+    window_press(&window, "value", 2);
+    assert_int_equal(logged(&window, "row-written row=brass/middle/1"), 1);
+    window_close(&window);
+}
+
 /* A line is drawn through the words, from left to right, between their ascenders and descenders. */
 static bool is_struck(const Window *window, const char *words)
 {
@@ -1173,6 +1206,7 @@ int main(void)
         cmocka_unit_test(test_run_written_keeps_its_room),
         cmocka_unit_test(test_run_corrects_the_sheet),
         cmocka_unit_test(test_run_turn_keeps_its_room),
+        cmocka_unit_test(test_run_has_lanes),
         cmocka_unit_test(test_run_keeps_its_room),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
