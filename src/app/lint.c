@@ -198,9 +198,10 @@ static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why
         if (near != NULL) text_addf(why, "; did you mean \"%s\"?", near);
         return true;
     }
+    /* another role's release has no authority; but whom the site names can be asked for one */
     bool may_release = lint->scenario->role == lint->site->release_by;
     if (log_is(&pattern.want, HAPPENING_RELEASED) && gives(&pattern, "authority", &word) &&
-        (strcmp(word, "yes") == 0) != may_release) {
+        strcmp(word, "no") == 0 && may_release) {
         text_addf(why, "the role is %s, and the site releases by %s",
                   site_role_words[lint->scenario->role], site_role_words[lint->site->release_by]);
         return true;

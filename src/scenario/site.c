@@ -18,11 +18,24 @@ enum {
 
 const char *const site_plan_words[] = {"start", "interval",      "changeover",
                                        "end",   "after-failure", NULL};
-const char *const site_role_words[] = {"line-checker", "line-leader", "supervisor", "quality",
-                                       "maintenance",  "warehouse",   NULL};
+const char *const site_role_words[] = {"line-checker",
+                                       "line-leader",
+                                       "supervisor",
+                                       "quality",
+                                       "maintenance",
+                                       "warehouse",
+                                       "food-safety-team-leader",
+                                       NULL};
 const char *const site_shift_words[] = {"early", "late", "night", "day", NULL};
-const char *const site_job_words[] = {"line-checker", "line-leader", "supervisor", "quality",
-                                      "maintenance",  "warehouse",   "trainer",    NULL};
+const char *const site_job_words[] = {"line-checker",
+                                      "line-leader",
+                                      "supervisor",
+                                      "quality",
+                                      "maintenance",
+                                      "warehouse",
+                                      "food-safety-team-leader",
+                                      "trainer",
+                                      NULL};
 const char *const site_list_words[] = {"lines", "products", "pieces", "people", NULL};
 const char *const site_spot_words[] = {"leading", "middle", "trailing", NULL};
 const char *const site_height_words[] = {"on-top", "inside", "underneath", NULL};

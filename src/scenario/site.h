@@ -46,6 +46,7 @@ typedef enum {
     SITE_QUALITY,
     SITE_MAINTENANCE,
     SITE_WAREHOUSE,
+    SITE_FOOD_SAFETY, /* leads the food-safety team and owns the plan */
     SITE_ROLE_COUNT
 } SiteRole;
 extern const char *const site_role_words[];
@@ -159,6 +160,7 @@ typedef enum {
     SITE_JOB_QUALITY,
     SITE_JOB_MAINTENANCE,
     SITE_JOB_WAREHOUSE,
+    SITE_JOB_FOOD_SAFETY,
     SITE_JOB_TRAINER,
     SITE_JOB_COUNT
 } SiteJob;

@@ -161,7 +161,7 @@ static const struct {
      "piece-missing, bin, program, find, other; did you mean \"check-failed\"?"},
     {"tell about=find ^who=qualty",
      "who is \"qualty\", must be one of line-checker, line-leader, supervisor, quality, "
-     "maintenance, warehouse; did you mean \"quality\"?"},
+     "maintenance, warehouse, food-safety-team-leader; did you mean \"quality\"?"},
     {"sign ^as=Aldis", "as is \"Aldis\", must be one of self, colleague"},
     {"make-pack pack=1 ^marked=true", "marked is \"true\", must be one of yes, no"},
     {"search ^place=bin", "place is \"bin\", must be one of floor, waste, belt, clothes"},
