@@ -961,8 +961,15 @@ static bool read_person(const Site *site, const JsonValue *value, SitePerson *ou
     if (!json_read_string(value, "name", true, 1, SITE_NAME_BYTES_MAX, &out->name, err))
         return false;
     for (int i = 0; i < site->person_count; i++) {
-        if (strcmp(site->people[i].name, out->name) == 0) {
+        const char *other = site->people[i].name;
+        if (strcmp(other, out->name) == 0) {
             return err_at(err, place_of(value, "name"), "person \"%s\" is there twice", out->name);
+        }
+        if (text_is_same_name(other, out->name)) {
+            return err_at(err, place_of(value, "name"),
+                          "person \"%s\" is there as \"%s\": other letters' case or blanks make no "
+                          "other person",
+                          out->name, other);
         }
     }
     if (!json_read_word(value, "shift", false, site_shift_words, &shift, err)) return false;

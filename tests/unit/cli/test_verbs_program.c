@@ -46,6 +46,15 @@ static void test_play_exit_codes(void **state)
     write_file(folder, "word.txt", "+1s next\nsign as=Aldis\n");
     expect(folder, "play " MILL "/nine-passes.json --script word.txt", 2, "",
            "word.txt:2:6: error: as is \"Aldis\", must be one of self, colleague");
+    text_addf(&call, "%s --store s --person marit", right);
+    expect(folder, call.bytes, 2, "", "the site has no \"marit\"; did you mean \"Marit\"?");
+    text_clear(&call);
+    text_addf(&call, "%s --store s --person Odile", right);
+    expect(folder, call.bytes, 0, "Recorded as entry", "");
+    text_clear(&call);
+    text_addf(&call, "%s --store s --person 'odile '", right);
+    expect(folder, call.bytes, 2, "", "there is no \"odile \" here; did you mean \"Odile\"?");
+    text_clear(&call);
     write_file(folder, "vain.txt", "+1s next\n+1s take piece=SS-25-07\nuntil removed pack=1\n");
     expect(folder, "play " MILL "/nine-passes.json --script vain.txt", 2, "",
            "The run ends: the time is over.");

@@ -96,6 +96,8 @@ static const BadRow part_rows[] = {
     {"people none", "\"people\": [", "\"people\": ^[],\n\"$schema\": [", NULL,
      "people has 0 elements, limit 1..5000"},
     {"person twice", "\"Marit\"", "^\"Ife\"", NULL, "person \"Ife\" is there twice"},
+    {"person twice but for the case", "\"Marit\"", "^\"ife \"", NULL,
+     "person \"ife \" is there as \"Ife\": other letters' case or blanks make no other person"},
     {"person without a name", "\"Marit\"", "^\"\"", NULL, "name is 0 bytes long, limit 1..200"},
     {"person nameless", "\"name\": \"Renske\", ", "", "{ \"name\": \"Renske\"", "name is missing"},
     {"person on no shift", "\"Marit\", \"shift\": \"early\"", "\"Marit\", \"shift\": ^\"earl\"",
