@@ -12,6 +12,7 @@ import copy
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -166,6 +167,21 @@ SITE_ROWS = [
     (PLAN + ["passes", 0, "pieces"], ["brass", "brass"], SAME), (PLAN + ["passes"], [], SAME),
 ]
 
+STEP = ["steps", 0]
+COURSE_ROWS = [
+    (["format"], "threepass-course-2", SAME), (["id"], "a b", SAME), (["id"], GONE, SAME),
+    (["title"], {}, SAME), (["title"], "x", SAME), (["title"], GONE, SAME), (["site"], GONE, SAME),
+    (["site"], "other-mill", BEYOND), (["competence"], GONE, SAME), (["competence"], "", SAME),
+    (["competence"], "any", SAME), (["colour"], 1, SAME), (["steps"], [], SAME),
+    (["steps"], GONE, SAME), (["steps"], {}, SAME), (["steps"], "x", SAME), (STEP, "first-pass", SAME),
+    (STEP + ["as"], "lesson", SAME), (STEP + ["as"], GONE, SAME), (STEP + ["as"], "assessment", SAME),
+    (STEP + ["scenario"], GONE, SAME), (STEP + ["scenario"], 4, SAME), (STEP + ["x"], 1, SAME),
+    (STEP + ["scenario"], "second-pass", BEYOND), (STEP + ["scenario"], "nine-passes", BEYOND),
+    (["steps", 1, "as"], "practice", SAME),
+    (["steps"], [{"scenario": "nine-passes", "as": "assessment"}], SAME),
+    (["steps"], [{"scenario": f"s{n}", "as": "assessment"} for n in range(101)], SAME),
+]
+
 
 def edited(good, path, value):
     """A copy of the good file with one value put in or taken out."""
@@ -197,7 +213,7 @@ def refused(program, folder):
 def main():
     program, tree = sys.argv[1:]
     schemas, goods = {}, {}
-    for kind, shipped in (("site", "site"), ("scenario", "the-beep")):
+    for kind, shipped in (("site", "site"), ("scenario", "the-beep"), ("course", "courses/routine-check")):
         with open(f"{tree}/docs/schemas/{kind}.schema.json", encoding="utf-8") as file:
             schema = json.load(file)
         Draft202012Validator.check_schema(schema)
@@ -205,14 +221,19 @@ def main():
         with open(f"{tree}/scenarios/ostrel-mill/{shipped}.json", encoding="utf-8") as file:
             goods[kind] = json.load(file)
     rich(goods["scenario"])
-    rows = [("site", [], None, SAME), ("scenario", [], None, SAME)]
+    goods["course"]["steps"] = [{"scenario": "first-pass", "as": "practice"},
+                                {"scenario": "nine-passes", "as": "assessment"}]
+    rows = [("site", [], None, SAME), ("scenario", [], None, SAME), ("course", [], None, SAME)]
     rows += [("site", *row) for row in SITE_ROWS] + [("scenario", *row) for row in SCENARIO_ROWS]
+    rows += [("course", *row) for row in COURSE_ROWS]
+    places = {"site": "site%d/site.json", "scenario": "scenarios/f%d.json",
+              "course": "scenarios/courses/f%d.json"}
     wrong = 0
     with tempfile.TemporaryDirectory() as folder:
         names, files = [], []
         for number, (kind, path, value, _) in enumerate(rows):
             file = edited(goods[kind], path, value) if path else goods[kind]
-            name = f"site{number}/site.json" if kind == "site" else f"scenarios/f{number}.json"
+            name = places[kind] % number
             os.makedirs(os.path.dirname(f"{folder}/{name}"), exist_ok=True)
             with open(f"{folder}/{name}", "w", encoding="utf-8") as out:
                 json.dump(file, out)
@@ -220,6 +241,8 @@ def main():
             files.append(file)
         with open(f"{folder}/scenarios/site.json", "w", encoding="utf-8") as out:
             json.dump(goods["site"], out)
+        for name in ("first-pass", "nine-passes"):  # scenarios that courses name
+            shutil.copy(f"{tree}/scenarios/ostrel-mill/{name}.json", f"{folder}/scenarios")
         for name in ("a.txt", "b.txt"):  # scripts that rows name
             with open(f"{folder}/scenarios/{name}", "w", encoding="utf-8"):
                 pass

@@ -1,5 +1,5 @@
-/* Any bytes are a script whose words are known, or one error at a place; and one that plays a small scenario to its end, or one error at a place; what was
- * played can be scored, and replays. */
+/* Any bytes are a script whose words are known, or one error at a place; and one that plays a small
+ * scenario to its end, or one error at a place; what was played can be scored, and replays. */
 #include <string.h>
 
 #include "app/script.h"

@@ -100,6 +100,33 @@ static void test_check_exit_codes(void **state)
     assert_int_equal(system("rm -r /tmp/threepass-check-copy"), 0);
 }
 
+/* Courses are counted on a line of their own; each that is wrong is told of at its place. */
+static void test_check_reads_courses(void **state)
+{
+    const char *folder = folder_of(state);
+    expect(folder, "check " MILL "/courses", 0, "1 courses\n0 sites, 0 scenarios: 0 errors", "");
+    expect(folder, "check --json " MILL "/courses", 0, "\"courses\": 1,", "");
+    assert_int_equal(system("mkdir -p /tmp/threepass-check-courses && "
+                            "cp -r scenarios/ostrel-mill/site.json scenarios/ostrel-mill/courses "
+                            "scenarios/ostrel-mill/nine-passes.* /tmp/threepass-check-courses && "
+                            "cd /tmp/threepass-check-courses/courses && cp routine-check.json .. &&"
+                            "echo '{' > broken.json"),
+                     0);
+    expect(folder, "check /tmp/threepass-check-courses", 1,
+           "3 courses\n1 sites, 1 scenarios: 8 err",
+           "routine-check.json:9:18: error: the site has no scenario \"first-pass\"");
+    expect(folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
+           "courses/broken.json:2:1: error: not JSON");
+    expect(
+        folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
+        "threepass-check-courses/routine-check.json:1:1: error: a course belongs into the folder "
+        "\"courses\" beside a site's scenarios");
+    assert_int_equal(system("echo '[]' > /tmp/threepass-check-courses/site.json"), 0);
+    expect(folder, "check /tmp/threepass-check-courses", 1, "1 sites, 0 scenarios: 2 errors",
+           "site.json:1:1: error: site: is an array, must be an object");
+    assert_int_equal(system("rm -r /tmp/threepass-check-courses"), 0);
+}
+
 /* A script that is not there, or says a word that cannot be, is told of without playing it. */
 static void test_check_reads_scripts(void **state)
 {
@@ -185,6 +212,7 @@ int main(void)
         cmocka_unit_test(test_play_exit_codes),
         cmocka_unit_test(test_play_json_is_json),
         cmocka_unit_test(test_check_exit_codes),
+        cmocka_unit_test(test_check_reads_courses),
         cmocka_unit_test(test_check_reads_scripts),
         cmocka_unit_test(test_play_names_the_missing_row),
         cmocka_unit_test(test_check_proves_every_scenario),
