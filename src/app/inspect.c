@@ -40,6 +40,24 @@ static void tell_error(const Inspection *self, const char *text)
     self->tell(self->context, true, text);
 }
 
+/* What a reader could go on after. */
+static void hear_error(void *context, const char *text)
+{
+    const Inspection *self = context;
+    tell_error(self, text);
+}
+
+static Err hearing(Inspection *self)
+{
+    return (Err){.hear = hear_error, .context = self};
+}
+
+/* What a reading ended with; nothing when all was heard. */
+static void tell_last(const Inspection *self, const Err *err)
+{
+    if (err->text[0] != '\0') tell_error(self, err->text);
+}
+
 static void tell_found(void *context, bool is_error, ErrPlace place, const char *text)
 {
     const Inspection *self = context;
@@ -177,9 +195,9 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
     bool counts[INSPECT_SEEDS];
     bool ok = true;
     for (int i = 0; i < scenario->script_count; i++) {
-        Err err = {0};
+        Err err = hearing(self);
         if (load(scenario, folder, &scenario->scripts[i], &scripts[i], &err)) continue;
-        tell_error(self, err.text);
+        tell_last(self, &err);
         ok = false;
     }
     ok = ok && self->prove && choose_seeds(self, work, counts);
@@ -199,10 +217,10 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
 static bool inspect_site(Inspection *self, const char *folder)
 {
     Work *work = NULL;
-    Err err = {0};
+    Err err = hearing(self);
     self->count->sites++;
     bool ok = work_read(self->assets, folder, NULL, tell_warning, self, &work, &err);
-    if (!ok) tell_error(self, err.text);
+    if (!ok) tell_last(self, &err);
     work_free(work);
     return ok;
 }
@@ -210,10 +228,10 @@ static bool inspect_site(Inspection *self, const char *folder)
 static void inspect_scenario(Inspection *self, const char *folder, const char *name)
 {
     Work *work = NULL;
-    Err err = {0};
+    Err err = hearing(self);
     self->count->scenarios++;
     if (!work_read(self->assets, folder, name, NULL, NULL, &work, &err)) {
-        tell_error(self, err.text);
+        tell_last(self, &err);
         return;
     }
     const Scenario *scenario = work_scenario(work);
@@ -249,9 +267,11 @@ static bool fill_shelf(const char *folder, Shelf *out, Err *err)
         CourseScenario found = {0};
         text_addf(&path, "%s/%s", folder, names[i]);
         bool ok = strcmp(names[i], "site.json") != 0 && json_load(path.bytes, &document, &unread) &&
-                  json_read_id(json_root(document), "id", true, &id, &unread) &&
-                  json_read_integer(json_root(document), "minutes", true, 1, SCENARIO_MINUTES_MAX,
-                                    &found.minutes, &unread);
+                  json_read_id(json_root(document), "id", true, &id, &unread);
+        if (ok && !json_read_integer(json_root(document), "minutes", true, 1, SCENARIO_MINUTES_MAX,
+                                     &found.minutes, &unread)) {
+            found.minutes = 0; /* its own check says so */
+        }
         text_clear(&path);
         if (!ok) {
             json_free(document);

@@ -196,7 +196,8 @@ void kinds_free(Kinds *kinds);
 
 /* Read a site. `metals` and `kinds` are borrowed and must outlive it. Every id, unit and limit is
  * checked, and that each part only points to others that are there. The caller ends *out with
- * site_free. ERR_INPUT at the place to blame. */
+ * site_free. ERR_INPUT at the place to blame; with err->hear (base/err.h) at each element of a list
+ * that is wrong. */
 MUST_USE bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,
                          const Kinds *kinds, Site **out, Err *err);
 void site_free(Site *site);

@@ -114,7 +114,7 @@ static void test_check_reads_courses(void **state)
                      0);
     expect(folder, "check /tmp/threepass-check-courses", 1,
            "3 courses\n1 sites, 1 scenarios: 8 err",
-           "routine-check.json:9:18: error: the site has no scenario \"first-pass\"");
+           "routine-check.json:9:19: error: the site has no scenario \"first-pass\"");
     expect(folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
            "courses/broken.json:2:1: error: not JSON");
     expect(
@@ -139,6 +139,20 @@ static void test_check_reads_scripts(void **state)
            "nine-passes.k5.txt: cannot open");
     expect(folder, "check /tmp/threepass-check-scripts/nine-passes.json", 1, "2 errors",
            "error: as is \"Aldis\", must be one of self, colleague");
+    /* one call tells of each part of a file that is wrong, and of each line of a script */
+    assert_int_equal(
+        system("cd /tmp/threepass-check-scripts && cp ../threepass-check-scripts/nine-passes.json "
+               "two.json && sed -i -e 's/\"minutes\": 10/\"minutes\": 99/' -e "
+               "'s/\"pass_percent\": 80/\"pass_percent\": 0/' -e "
+               "'s/\"rule\": \"right-program\"/\"rule\": \"\"/' two.json && "
+               "sed -i 's/who=line-leader/who=boss/' nine-passes.k1.txt"),
+        0);
+    expect(folder, "check /tmp/threepass-check-scripts/two.json", 1, "3 errors",
+           "minutes is 99, limit 1..60");
+    expect(folder, "check /tmp/threepass-check-scripts/two.json", 1, "3 errors",
+           "pass_percent is 0, limit 1..100");
+    expect(folder, "check /tmp/threepass-check-scripts/nine-passes.json", 1, "errors",
+           "nine-passes.k1.txt");
     assert_int_equal(system("rm -r /tmp/threepass-check-scripts"), 0);
 }
 
