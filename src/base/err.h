@@ -26,9 +26,9 @@ typedef void ErrHear(void *context, const char *text);
  * then empty when all were handed over. */
 typedef struct {
     ErrCode code;
-    char text[ERR_TEXT_BYTES];
     ErrHear *hear; /* NULL: the first error ends the reading */
     void *context;
+    char text[ERR_TEXT_BYTES];
 } Err;
 
 /* A place in a text file; `file` is borrowed, lines and columns (in bytes) count from 1. */
