@@ -13,6 +13,7 @@ import glob
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -141,7 +142,8 @@ PLAN = LINE + ["check_plans", "start"]
 SITE_ROWS = [
     (["format"], "threepass-site-2", SAME), (["id"], "", SAME), (["name"], GONE, SAME),
     (["languages"], [], SAME), (["languages"], ["en", "en"], SAME), (["languages"], ["e"], SAME),
-    (["release_by"], "supervisor", SAME), (["release_by"], "trainer", SAME), (["people"], [], SAME),
+    (["release_by"], "food-safety-team-leader", SAME), (["release_by"], "food-safety", SAME),
+    (["people", 0, "role"], "food-safety-team-leader", SAME), (["release_by"], "supervisor", SAME), (["release_by"], "trainer", SAME), (["people"], [], SAME),
     (["people"], GONE, SAME), (["people", 0, "shift"], "noon", SAME),
     (["people", 0, "role"], "trainer", SAME), (["people", 1, "name"], "Ife", BEYOND),
     (["heads"], [], SAME), (HEAD + ["kind"], "box", BEYOND), (HEAD + ["aperture_width_mm"], 19, SAME),
@@ -149,7 +151,8 @@ SITE_ROWS = [
     (HEAD + ["found_probability"], 0.4, SAME), (HEAD + ["colour"], "red", SAME),
     (PRODUCT + ["length_mm"], 0.5, SAME), (PRODUCT + ["length_mm"], "110", SAME),
     (PRODUCT + ["columns"], [2], SAME), (PRODUCT + ["columns"], [1, 1], SAME),
-    (PRODUCT + ["columns"], [1, 51], SAME), (PRODUCT + ["piece_goes"], ["over"], SAME),
+    (PRODUCT + ["columns"], [1, 51], SAME), (PRODUCT + ["sealed"], True, SAME),
+    (PRODUCT + ["sealed"], "yes", SAME), (PRODUCT + ["piece_goes"], ["over"], SAME),
     (PRODUCT + ["piece_goes"], [], SAME), (PRODUCT + ["piece_goes"], ["on-top", "on-top"], SAME),
     (PIECE + ["form"], "wire", SAME), (PIECE + ["form"], "puck", SAME), (PIECE + ["form"], "x", SAME),
     (PIECE + ["length_mm"], 5, SAME), (PIECE + ["certificate"], GONE, SAME),
@@ -159,7 +162,10 @@ SITE_ROWS = [
     (["pieces", 9, "length_mm"], 0.6, BEYOND), (LINE + ["head"], "d-big", BEYOND),
     (LINE + ["belt_mm_s"], 5001, SAME), (LINE + ["lanes"], 2, SAME),
     (LINE + ["lanes"], 0, SAME), (LINE + ["lanes"], 9, SAME), (LINE + ["lanes"], 8, BEYOND), (LINE + ["lanes"], GONE, SAME),
-    (LINE + ["eye_mm"], 10, SAME), (LINE + ["reject", "kind"], "arm", SAME),
+    (LINE + ["fail_safes"], [], SAME), (LINE + ["fail_safes"], ["encoder", "power"], SAME),
+    (LINE + ["fail_safes"], ["power", "power"], SAME), (LINE + ["fail_safes"], ["guard"], SAME),
+    (LINE + ["fail_safes"], "power", SAME), (LINE + ["alarms_reset_by"], "quality", SAME),
+    (LINE + ["alarms_reset_by"], "trainer", SAME), (LINE + ["eye_mm"], 10, SAME), (LINE + ["reject", "kind"], "arm", SAME),
     (LINE + ["reject", "bin_packs"], 0, SAME), (LINE + ["reject", "bin_packs"], 10001, SAME),
     (LINE + ["programs"], [], SAME), (LINE + ["programs", 0, "validated"], [], SAME),
     (LINE + ["programs", 0, "product"], "loaf", BEYOND), (LINE + ["check_plans"], {}, SAME),
@@ -168,6 +174,21 @@ SITE_ROWS = [
     (PLAN + ["bin_opened_by"], "nobody", SAME), (PLAN + ["passes", 0, "order"], "by-luck", SAME),
     (PLAN + ["passes", 0, "places"], ["middle", "middle"], SAME),
     (PLAN + ["passes", 0, "pieces"], ["brass", "brass"], SAME), (PLAN + ["passes"], [], SAME),
+]
+
+STEP = ["steps", 0]
+COURSE_ROWS = [
+    (["format"], "threepass-course-2", SAME), (["id"], "a b", SAME), (["id"], GONE, SAME),
+    (["title"], {}, SAME), (["title"], "x", SAME), (["title"], GONE, SAME), (["site"], GONE, SAME),
+    (["site"], "other-mill", BEYOND), (["competence"], GONE, SAME), (["competence"], "", SAME),
+    (["competence"], "any", SAME), (["colour"], 1, SAME), (["steps"], [], SAME),
+    (["steps"], GONE, SAME), (["steps"], {}, SAME), (["steps"], "x", SAME), (STEP, "first-pass", SAME),
+    (STEP + ["as"], "lesson", SAME), (STEP + ["as"], GONE, SAME), (STEP + ["as"], "assessment", SAME),
+    (STEP + ["scenario"], GONE, SAME), (STEP + ["scenario"], 4, SAME), (STEP + ["x"], 1, SAME),
+    (STEP + ["scenario"], "second-pass", BEYOND), (STEP + ["scenario"], "nine-passes", BEYOND),
+    (["steps", 1, "as"], "practice", SAME),
+    (["steps"], [{"scenario": "nine-passes", "as": "assessment"}], SAME),
+    (["steps"], [{"scenario": f"s{n}", "as": "assessment"} for n in range(101)], SAME),
 ]
 
 
@@ -201,7 +222,7 @@ def refused(program, folder):
 def main():
     program, tree = sys.argv[1:]
     schemas, goods = {}, {}
-    for kind, shipped in (("site", "site"), ("scenario", "the-beep")):
+    for kind, shipped in (("site", "site"), ("scenario", "the-beep"), ("course", "courses/routine-check")):
         with open(f"{tree}/docs/schemas/{kind}.schema.json", encoding="utf-8") as file:
             schema = json.load(file)
         Draft202012Validator.check_schema(schema)
@@ -209,8 +230,13 @@ def main():
         with open(f"{tree}/scenarios/ostrel-mill/{shipped}.json", encoding="utf-8") as file:
             goods[kind] = json.load(file)
     rich(goods["scenario"])
-    rows = [("site", [], None, SAME), ("scenario", [], None, SAME)]
+    goods["course"]["steps"] = [{"scenario": "first-pass", "as": "practice"},
+                                {"scenario": "nine-passes", "as": "assessment"}]
+    rows = [("site", [], None, SAME), ("scenario", [], None, SAME), ("course", [], None, SAME)]
     rows += [("site", *row) for row in SITE_ROWS] + [("scenario", *row) for row in SCENARIO_ROWS]
+    rows += [("course", *row) for row in COURSE_ROWS]
+    places = {"site": "site%d/site.json", "scenario": "scenarios/f%d.json",
+              "course": "scenarios/courses/f%d.json"}
     wrong = 0
     for path in sorted(glob.glob(f"{tree}/scenarios/*/*.json")):  # the reader's tests take each
         kind = "site" if path.endswith("/site.json") else "scenario"
@@ -223,7 +249,7 @@ def main():
         names, files = [], []
         for number, (kind, path, value, _) in enumerate(rows):
             file = edited(goods[kind], path, value) if path else goods[kind]
-            name = f"site{number}/site.json" if kind == "site" else f"scenarios/f{number}.json"
+            name = places[kind] % number
             os.makedirs(os.path.dirname(f"{folder}/{name}"), exist_ok=True)
             with open(f"{folder}/{name}", "w", encoding="utf-8") as out:
                 json.dump(file, out)
@@ -231,6 +257,8 @@ def main():
             files.append(file)
         with open(f"{folder}/scenarios/site.json", "w", encoding="utf-8") as out:
             json.dump(goods["site"], out)
+        for name in ("first-pass", "nine-passes"):  # scenarios that courses name
+            shutil.copy(f"{tree}/scenarios/ostrel-mill/{name}.json", f"{folder}/scenarios")
         for name in ("a.txt", "b.txt"):  # scripts that rows name
             with open(f"{folder}/scenarios/{name}", "w", encoding="utf-8"):
                 pass

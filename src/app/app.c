@@ -191,11 +191,29 @@ bool app_run_record(const AppRun *run, Records *records, const char *person, Rec
     return ok;
 }
 
+/* A slip of the hand must not make a second person of somebody who is there. */
+static bool want_no_likeness(Records *records, const char *name, Err *err)
+{
+    RecPerson *people = NULL;
+    size_t count = 0;
+    bool ok = rec_people(records, &people, &count, err);
+    for (size_t i = 0; i < count && ok; i++) {
+        const char *other = text_string(&people[i].name); /* empty when it was erased */
+        if (other[0] == '\0' || !text_is_same_name(other, name)) continue;
+        ok = err_set(err, ERR_INPUT, "there is no \"%s\" here; did you mean \"%s\"?", name, other);
+    }
+    rec_people_free(people, count);
+    return ok;
+}
+
 bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], Err *err)
 {
     bool found;
+    size_t len = strlen(name);
     if (!rec_person_find(records, name, person, &found, err)) return false;
-    return found || rec_person_add(records, name, person, err);
+    if (found) return true;
+    if (text_is_utf8(name, len, NULL) && !want_no_likeness(records, name, err)) return false;
+    return rec_person_add(records, name, person, err);
 }
 
 /* --- Judging again --------------------------------------------------------------------------- */

@@ -59,7 +59,8 @@ void app_run_score(const AppRun *run, Score *out);
 MUST_USE bool app_run_record(const AppRun *run, Records *records, const char *person,
                              RecNumber *number, Err *err);
 
-/* The person of that name in the store, added if there is none. Fails as rec_person_add. */
+/* The person of that name in the store, added if there is none. Fails as rec_person_add; and with
+ * ERR_INPUT where somebody's name differs from it in case and blanks alone (text_is_same_name). */
 MUST_USE bool app_person(Records *records, const char *name, char person[REC_ID_BYTES], Err *err);
 
 /* What a stored run was computed from. The caller ends *out with work_free. ERR_DAMAGE when a part

@@ -7,8 +7,11 @@
 #include "app/lint.h"
 #include "app/script.h"
 #include "base/os.h"
+#include "scenario/course.h"
 
-enum { DEPTH_MAX = 8 };
+enum { DEPTH_MAX = 8, SCENARIOS_MAX = 5000 };
+
+static const char courses_folder[] = "courses";
 
 /* What every step of one inspection needs. */
 typedef struct {
@@ -35,6 +38,24 @@ static void tell_error(const Inspection *self, const char *text)
 {
     self->count->errors++;
     self->tell(self->context, true, text);
+}
+
+/* What a reader could go on after. */
+static void hear_error(void *context, const char *text)
+{
+    const Inspection *self = context;
+    tell_error(self, text);
+}
+
+static Err hearing(Inspection *self)
+{
+    return (Err){.hear = hear_error, .context = self};
+}
+
+/* What a reading ended with; nothing when all was heard. */
+static void tell_last(const Inspection *self, const Err *err)
+{
+    if (err->text[0] != '\0') tell_error(self, err->text);
 }
 
 static void tell_found(void *context, bool is_error, ErrPlace place, const char *text)
@@ -174,9 +195,9 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
     bool counts[INSPECT_SEEDS];
     bool ok = true;
     for (int i = 0; i < scenario->script_count; i++) {
-        Err err = {0};
+        Err err = hearing(self);
         if (load(scenario, folder, &scenario->scripts[i], &scripts[i], &err)) continue;
-        tell_error(self, err.text);
+        tell_last(self, &err);
         ok = false;
     }
     ok = ok && self->prove && choose_seeds(self, work, counts);
@@ -196,10 +217,10 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
 static bool inspect_site(Inspection *self, const char *folder)
 {
     Work *work = NULL;
-    Err err = {0};
+    Err err = hearing(self);
     self->count->sites++;
     bool ok = work_read(self->assets, folder, NULL, tell_warning, self, &work, &err);
-    if (!ok) tell_error(self, err.text);
+    if (!ok) tell_last(self, &err);
     work_free(work);
     return ok;
 }
@@ -207,10 +228,10 @@ static bool inspect_site(Inspection *self, const char *folder)
 static void inspect_scenario(Inspection *self, const char *folder, const char *name)
 {
     Work *work = NULL;
-    Err err = {0};
+    Err err = hearing(self);
     self->count->scenarios++;
     if (!work_read(self->assets, folder, name, NULL, NULL, &work, &err)) {
-        tell_error(self, err.text);
+        tell_last(self, &err);
         return;
     }
     const Scenario *scenario = work_scenario(work);
@@ -223,6 +244,144 @@ static void inspect_scenario(Inspection *self, const char *folder, const char *n
     work_free(work);
 }
 
+/* --- Courses --------------------------------------------------------------------------------- */
+
+/* The scenarios beside a site, as far as they can be read; what is wrong with them is told of where
+ * they are checked. The documents own the ids. */
+typedef struct {
+    CourseScenario *list;
+    JsonDoc **documents;
+    int count;
+} Shelf;
+
+static bool fill_shelf(const char *folder, Shelf *out, Err *err)
+{
+    char **names = NULL;
+    size_t count = 0;
+    if (!os_folder_list(folder, ".json", &names, &count, err)) return false;
+    for (size_t i = 0; i < count && out->count < SCENARIOS_MAX; i++) {
+        Text path = {0};
+        Err unread = {0};
+        JsonDoc *document = NULL;
+        const char *id = NULL;
+        CourseScenario found = {0};
+        text_addf(&path, "%s/%s", folder, names[i]);
+        bool ok = strcmp(names[i], "site.json") != 0 && json_load(path.bytes, &document, &unread) &&
+                  json_read_id(json_root(document), "id", true, &id, &unread);
+        if (ok && !json_read_integer(json_root(document), "minutes", true, 1, SCENARIO_MINUTES_MAX,
+                                     &found.minutes, &unread)) {
+            found.minutes = 0; /* its own check says so */
+        }
+        text_clear(&path);
+        if (!ok) {
+            json_free(document);
+            continue;
+        }
+        size_t room = (size_t)out->count + 1;
+        out->list = check_realloc(out->list, room, sizeof *out->list);
+        out->documents = check_realloc(out->documents, room, sizeof *out->documents);
+        found.id = id;
+        out->list[out->count] = found;
+        out->documents[out->count++] = document;
+    }
+    os_names_free(names, count);
+    return true;
+}
+
+static void clear_shelf(Shelf *shelf)
+{
+    for (int i = 0; i < shelf->count; i++) {
+        json_free(shelf->documents[i]);
+    }
+    free(shelf->documents);
+    free(shelf->list);
+}
+
+/* Whether a folder is the one of a site's courses, by its name. */
+static bool holds_courses(const char *folder)
+{
+    const char *slash = strrchr(folder, '/');
+    return strcmp(slash == NULL ? folder : slash + 1, courses_folder) == 0;
+}
+
+/* Whether a file says that it is a course, wherever it lies. */
+static bool is_course(const char *path)
+{
+    JsonDoc *document = NULL;
+    Err err = {0};
+    if (!json_load(path, &document, &err)) return false;
+    bool is_one = course_is_one(document);
+    json_free(document);
+    return is_one;
+}
+
+/* A course of the folder `courses`, held against the site and the scenarios beside that. */
+static bool check_course(Inspection *self, const char *folder, const char *path, Err *err)
+{
+    Course *course = NULL;
+    Work *work = NULL;
+    Shelf shelf = {0};
+    Text bytes = {0};
+    Text beside = {0};
+    text_addf(&beside, "%s/..", folder);
+    bool ok = os_file_read(path, JSON_BYTES_MAX, &bytes, err) &&
+              course_parse(path, text_string(&bytes), bytes.len, &course, err) &&
+              work_read_site(self->assets, beside.bytes, &work, err) &&
+              fill_shelf(beside.bytes, &shelf, err);
+    if (ok) course_check(course, work_site(work), shelf.list, shelf.count, tell_found, self);
+    clear_shelf(&shelf);
+    work_free(work);
+    course_free(course);
+    text_clear(&beside);
+    text_clear(&bytes);
+    return ok;
+}
+
+/* Beside the scenarios the window would take it for one. */
+static bool is_below_site(const char *folder)
+{
+    Text beside = {0};
+    Text above = {0};
+    text_addf(&beside, "%s/site.json", folder);
+    text_addf(&above, "%s/../site.json", folder);
+    bool is_below = !os_is_file(beside.bytes) && os_is_file(above.bytes);
+    text_clear(&above);
+    text_clear(&beside);
+    return is_below;
+}
+
+static void inspect_course(Inspection *self, const char *folder, const char *path)
+{
+    Err err = {0};
+    self->count->courses++;
+    bool ok = is_below_site(folder)
+                  ? check_course(self, folder, path, &err)
+                  : err_at(&err, (ErrPlace){path, 1, 1},
+                           "a course belongs into the folder \"%s\" beside a site's scenarios",
+                           courses_folder);
+    if (!ok) tell_error(self, err.text);
+}
+
+/* One JSON file of a folder, which has a site that was read, or not. */
+static void inspect_file(Inspection *self, const char *folder, const char *name, const char *path,
+                         bool has_site, bool is_read)
+{
+    if (strcmp(name, "site.json") == 0) return;
+    if ((holds_courses(folder) && !has_site) || is_course(path)) {
+        inspect_course(self, folder, path);
+    } else if (!has_site) {
+        Err missing = {0};
+        (void)err_at(&missing, (ErrPlace){path, 1, 1},
+                     "there is no site.json beside it that it could belong to");
+        tell_error(self, missing.text);
+    } else if (is_read) {
+        inspect_scenario(self, folder, name);
+    }
+}
+
+/* --- Folders --------------------------------------------------------------------------------- */
+
+/* The courses of a site that cannot be read are left out, as its scenarios are. */
 static bool inspect_folder(Inspection *self, const char *folder, int depth, Err *err)
 {
     char **names = NULL;
@@ -239,14 +398,10 @@ static bool inspect_folder(Inspection *self, const char *folder, int depth, Err 
         size_t len = strlen(names[i]);
         bool is_json = len > 5 && strcmp(names[i] + len - 5, ".json") == 0;
         if (os_is_folder(path.bytes) && depth < DEPTH_MAX) {
+            if (has_site && !is_read && holds_courses(path.bytes)) continue;
             ok = inspect_folder(self, path.bytes, depth + 1, err);
-        } else if (is_json && !has_site) {
-            Err missing = {0};
-            (void)err_at(&missing, (ErrPlace){path.bytes, 1, 1},
-                         "there is no site.json beside it that it could belong to");
-            tell_error(self, missing.text);
-        } else if (is_json && is_read && strcmp(names[i], "site.json") != 0) {
-            inspect_scenario(self, folder, names[i]);
+        } else if (is_json) {
+            inspect_file(self, folder, names[i], path.bytes, has_site, is_read);
         }
     }
     text_clear(&path);
@@ -259,9 +414,10 @@ bool inspect_path(const char *assets, const char *path, bool prove, InspectTell 
 {
     Inspection self = {assets, prove, tell, context, count};
     if (os_is_folder(path)) {
-        int before = count->sites + count->scenarios + count->errors;
+        int before = count->sites + count->scenarios + count->courses + count->errors;
         if (!inspect_folder(&self, path, 0, err)) return false;
-        if (count->sites + count->scenarios + count->errors > before) return true;
+        int after = count->sites + count->scenarios + count->courses + count->errors;
+        if (after > before) return true;
         return err_set(err, ERR_IO, "%s: holds no site and no scenario", path);
     }
     if (!os_is_file(path)) return err_set(err, ERR_IO, "%s: there is no such file or folder", path);
@@ -270,6 +426,8 @@ bool inspect_path(const char *assets, const char *path, bool prove, InspectTell 
     inspect_split(path, &folder, &name);
     if (strcmp(name, "site.json") == 0)
         (void)inspect_site(&self, folder.bytes);
+    else if (holds_courses(folder.bytes) || is_course(path))
+        inspect_course(&self, folder.bytes, path);
     else
         inspect_scenario(&self, folder.bytes, name);
     text_clear(&folder);

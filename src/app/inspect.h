@@ -8,7 +8,7 @@
 enum { INSPECT_SEEDS = 20 }; /* each script is proven with the seeds 1..20 */
 
 typedef struct {
-    int sites, scenarios, scripts_played;
+    int sites, scenarios, courses, scripts_played;
     int errors, warnings;
 } InspectCount;
 
@@ -16,8 +16,9 @@ typedef struct {
  * text". */
 typedef void InspectTell(void *context, bool is_error, const char *text);
 
-/* Check a scenario file and its scripts, a site.json, or a folder with everything in and below it,
- * but for the scenarios of a site that cannot be read. With `prove` each scenario's own scripts are
+/* Check a scenario file and its scripts, a course, a site.json, or a folder with everything in and
+ * below it, but for the scenarios and courses of a site that cannot be read. A course is a file of
+ * the folder `courses` beside the site's. With `prove` each scenario's own scripts are
  * played: the right one must end competent, each other must miss its critical line. Adds to
  * *count. False with ERR_IO when the path cannot be read at all; what is wrong with a file is told,
  * not failed. */

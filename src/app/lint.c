@@ -71,7 +71,7 @@ static void check_languages(const Lint *lint)
 
 /* --- Patterns that no run can show ----------------------------------------------------------- */
 
-enum { WORDS_MAX = SCENARIO_SCENES_MAX + 1 };
+enum { WORDS_MAX = SITE_PIECES_MAX + 1 };
 
 /* The words that a field can have, NULL-ended; none: anything. */
 typedef struct {
@@ -161,8 +161,10 @@ static bool add_known(const Lint *lint, const LogPattern *pattern, const char *f
                 add_choices(each, pattern->want.is_action, known);
             }
         }
-    } else if (strcmp(field, "piece") == 0) {
-        add_pieces(lint, known);
+    } else if (strcmp(field, "piece") == 0) { /* any of the site can be fetched */
+        for (int i = 0; i < lint->site->piece_count; i++) {
+            add_word(known, lint->site->pieces[i].id);
+        }
     } else if (strcmp(field, "product") == 0) {
         for (int i = 0; i < lint->scenario->line->program_count; i++) {
             add_word(known, lint->site->products[lint->scenario->line->programs[i].product].id);
@@ -216,9 +218,10 @@ static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why
         if (near != NULL) text_addf(why, "; did you mean \"%s\"?", near);
         return true;
     }
+    /* another role's release has no authority; but whom the site names can be asked for one */
     bool may_release = lint->scenario->role == lint->site->release_by;
     if (log_is(&pattern.want, HAPPENING_RELEASED) && gives(&pattern, "authority", &word) &&
-        (strcmp(word, "yes") == 0) != may_release) {
+        strcmp(word, "no") == 0 && may_release) {
         text_addf(why, "the role is %s, and the site releases by %s",
                   site_role_words[lint->scenario->role], site_role_words[lint->site->release_by]);
         return true;
@@ -256,15 +259,11 @@ static void check_feared(const Lint *lint, const RubricLine *line, const RubricP
 
 /* --- Rules ----------------------------------------------------------------------------------- */
 
-/* Whether some form's tray holds a right piece of the metal. */
+/* Whether the tray holds a right piece of the metal, or one can be fetched. */
 static bool has_right(const Lint *lint, const Player *player, const Metal *metal)
 {
-    Known pieces = {0};
-    add_pieces(lint, &pieces);
-    for (int i = 0; i < pieces.count; i++) {
-        int piece = site_find_piece(lint->site, pieces.words[i]);
-        if (lint->site->pieces[piece].metal == metal && player_piece_is_right(player, piece))
-            return true;
+    for (int i = 0; i < lint->site->piece_count; i++) {
+        if (lint->site->pieces[i].metal == metal && player_piece_is_right(player, i)) return true;
     }
     return false;
 }
@@ -279,7 +278,7 @@ static bool check_rule(const Lint *lint, const Player *player, const RubricLine 
         if (has_right(lint, player, plan->metals[m])) continue;
         Text words = {0};
         text_addf(&words,
-                  "nobody can meet \"%s\": no kit has a right piece of %s; add one, or a fault",
+                  "nobody can meet \"%s\": the site has no right piece of %s; add one, or a fault",
                   line->id, plan->metals[m]->name);
         report(lint, true, line->need.place, &words);
         return true;

@@ -109,6 +109,7 @@ static bool read_lines(const char *file, const char *bytes, size_t len, LineDo *
 {
     ErrPlace place = {file, 0, 1};
     size_t bad_at;
+    bool ok = true;
     if (len > SCRIPT_BYTES_MAX) {
         return err_set(err, ERR_RANGE, "%s: is %zu bytes long, limit 0..%d", file, len,
                        SCRIPT_BYTES_MAX);
@@ -130,10 +131,13 @@ static bool read_lines(const char *file, const char *bytes, size_t len, LineDo *
         }
         memcpy(line, at, line_len);
         line[line_len] = '\0';
-        if (!read_line(line, place, each, context, err)) return false;
+        if (!read_line(line, place, each, context, err)) {
+            if (!err_goes_on(err)) return false;
+            ok = false;
+        }
         at += line_len + (stop != NULL);
     }
-    return true;
+    return ok;
 }
 
 /* --- Checking -------------------------------------------------------------------------------- */

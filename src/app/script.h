@@ -17,8 +17,8 @@ enum { SCRIPT_BYTES_MAX = 1024 * 1024, SCRIPT_LINE_BYTES_MAX = 900 };
 
 /* Read the whole text without playing it, and see that each word of a field that has a fixed set
  * of them, or names a piece, a program or a row, is one of those. ERR_INPUT at the line to blame,
- * where the words that can stand there are listed. What a field may hold and cannot do is the run's
- * to say. */
+ * where the words that can stand there are listed; with err->hear at each such line. What a field
+ * may hold and cannot do is the run's to say. */
 MUST_USE bool script_check(const Scenario *scenario, const char *file, const char *bytes,
                            size_t len, Err *err);
 

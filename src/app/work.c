@@ -69,9 +69,13 @@ static bool parse_fitted(Work *work, Err *err)
 static bool parse_scenario(Work *work, Err *err)
 {
     const Text *text = &work->parts[WORK_SCENARIO];
-    return scenario_parse(text_string(&work->files[WORK_SCENARIO]), text_string(text), text->len,
-                          work->site, &work->scenario, err) &&
-           player_check(work->scenario, err) && score_check(work->scenario, err);
+    if (!scenario_parse(text_string(&work->files[WORK_SCENARIO]), text_string(text), text->len,
+                        work->site, &work->scenario, err)) {
+        return false;
+    }
+    bool ok = player_check(work->scenario, err);
+    if (!ok && !err_goes_on(err)) return false;
+    return score_check(work->scenario, err) && ok;
 }
 
 /* Only a scenario with needs plays its right scripts before a run. */

@@ -48,3 +48,12 @@ void err_context(Err *err, const char *format, ...)
     memcpy(after, err->text, sizeof after);
     (void)err_set(err, err->code, "%s: %s", before, after);
 }
+
+bool err_goes_on(Err *err)
+{
+    if (err->hear == NULL) return false;
+    if (err->text[0] != '\0') err->hear(err->context, err->text);
+    err->code = ERR_NONE;
+    err->text[0] = '\0';
+    return true;
+}

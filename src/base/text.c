@@ -256,3 +256,61 @@ int text_distance(const char *a, const char *b)
     }
     return row[b_len];
 }
+
+/* The character at *at, which is then behind it; 0 at the end. The bytes are valid UTF-8. */
+static uint32_t next_character(const char **at)
+{
+    const unsigned char *c = (const unsigned char *)*at;
+    if (c[0] == 0) return 0;
+    int more = c[0] < 0x80 ? 0 : c[0] < 0xe0 ? 1 : c[0] < 0xf0 ? 2 : 3;
+    uint32_t value = more == 0 ? c[0] : c[0] & (0x3fU >> more);
+    for (int i = 1; i <= more; i++) {
+        value = value << 6 | (c[i] & 0x3fU);
+    }
+    *at += more + 1;
+    return value;
+}
+
+/* The small letter of a capital: the simple lower case of the Unicode Standard, UnicodeData.txt. */
+static uint32_t small_letter(uint32_t c)
+{
+    bool is_plain = (c >= 'A' && c <= 'Z') || (c >= 0xc0 && c <= 0xde && c != 0xd7) ||
+                    (c >= 0x391 && c <= 0x3a9 && c != 0x3a2) || (c >= 0x410 && c <= 0x42f);
+    if (is_plain) return c + 0x20;
+    if (c >= 0x400 && c <= 0x40f) return c + 0x50;
+    if (c == 0x178) return 0xff;
+    bool is_even_capital = (c >= 0x100 && c <= 0x137 && c != 0x130) || (c >= 0x14a && c <= 0x177) ||
+                           (c >= 0x218 && c <= 0x21b);
+    bool is_odd_capital = (c >= 0x139 && c <= 0x148) || (c >= 0x179 && c <= 0x17e);
+    if (is_even_capital) return c | 1;
+    return is_odd_capital ? c + (c & 1) : c;
+}
+
+static bool is_blank(uint32_t c)
+{
+    return c == ' ' || c == '\t' || c == 0xa0; /* U+00A0: a blank at which no line breaks */
+}
+
+/* The next small letter of a name, one blank for any number between two words; 0 at the end. */
+static uint32_t next_of_name(const char **at, bool is_first)
+{
+    const char *before = *at;
+    uint32_t c = next_character(at);
+    bool was_blank = is_blank(c);
+    while (is_blank(c)) {
+        before = *at;
+        c = next_character(at);
+    }
+    if (!was_blank || is_first || c == 0) return small_letter(c);
+    *at = before;
+    return ' ';
+}
+
+bool text_is_same_name(const char *a, const char *b)
+{
+    for (bool is_first = true;; is_first = false) {
+        uint32_t of_a = next_of_name(&a, is_first);
+        if (of_a != next_of_name(&b, is_first)) return false;
+        if (of_a == 0) return true;
+    }
+}

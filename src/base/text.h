@@ -51,4 +51,10 @@ MUST_USE bool text_to_int(const char *string, int64_t *value);
 /* The number of single-character edits between two strings (Levenshtein), for "did you mean". */
 int text_distance(const char *a, const char *b);
 
+/* True when two texts, valid UTF-8, differ at most in the case of their letters and in their
+ * blanks: those at either end, and how many stand between two words. Letters are the Latin ones up
+ * to U+017F, those of Romanian, and the plain Greek and Cyrillic ones; of accents that stand apart
+ * from their letter nothing is known. */
+MUST_USE bool text_is_same_name(const char *a, const char *b);
+
 #endif

@@ -1,4 +1,4 @@
-/* threepass check: are these site and scenario files right? */
+/* threepass check: are these site, scenario and course files right? */
 #include <stdio.h>
 
 #include "app/inspect.h"
@@ -46,11 +46,13 @@ int verb_check(int argc, char **argv, const CliFront *front)
     } else {
         if (findings.json) {
             text_addf(&out,
-                      "{\"sites\": %d, \"scenarios\": %d, \"scripts_played\": %d, \"errors\": %d, "
-                      "\"warnings\": %d, \"findings\": [%s]}\n",
-                      count.sites, count.scenarios, count.scripts_played, count.errors,
-                      count.warnings, text_string(&findings.list));
+                      "{\"sites\": %d, \"scenarios\": %d, \"courses\": %d, \"scripts_played\": %d, "
+                      "\"errors\": %d, \"warnings\": %d, \"findings\": [%s]}\n",
+                      count.sites, count.scenarios, count.courses, count.scripts_played,
+                      count.errors, count.warnings, text_string(&findings.list));
         } else {
+            /* a line of its own: the last one is what other programs read */
+            if (count.courses > 0) text_addf(&out, "%d courses\n", count.courses);
             text_addf(&out, "%d sites, %d scenarios", count.sites, count.scenarios);
             if (options[PROVE].given) {
                 text_addf(&out, ", %d scripts played", count.scripts_played);

@@ -77,6 +77,19 @@ static bool read_seed(const CliOption *option, uint64_t *seed, Err *err)
     return true;
 }
 
+/* A person whom the site knows is called as the site does. */
+static bool check_name(const Site *site, const char *name, Err *err)
+{
+    if (!text_is_utf8(name, strlen(name), NULL)) return true; /* the records say so */
+    for (int i = 0; i < site->person_count; i++) {
+        const char *other = site->people[i].name;
+        if (strcmp(other, name) == 0) return true;
+        if (!text_is_same_name(other, name)) continue;
+        return err_set(err, ERR_INPUT, "the site has no \"%s\"; did you mean \"%s\"?", name, other);
+    }
+    return true;
+}
+
 static bool record(const AppRun *run, const char *store, const char *name, RecNumber *number,
                    Err *err)
 {
@@ -161,8 +174,11 @@ int verb_play(int argc, char **argv, const CliFront *front)
     if (ok && options[STORE].given != options[PERSON].given) {
         ok = err_set(&err, ERR_INPUT, "threepass: --store DIR and --person NAME go together");
     }
-    ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err) &&
-         os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
+    ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err);
+    if (ok && options[PERSON].given) {
+        ok = check_name(work_site(work), options[PERSON].value, &err);
+    }
+    ok = ok && os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
          script_check(work_scenario(work), options[SCRIPT].value, text_string(&script), script.len,
                       &err) &&
          app_run_begin(work, &setup, &run, &err);

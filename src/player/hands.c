@@ -507,6 +507,7 @@ static void clear_jam(Player *player)
     }
     world_reach(player, "aperture");
     world_clear_jam(player);
+    world_want_recheck(player); /* what stuck may have moved head, guides or encoder */
 }
 
 static void destroy(Player *player, const LogLine *action)

@@ -157,11 +157,19 @@ bool reading_rubric(const JsonValue *root, Scenario *out, Err *err)
     if (!json_need(root, "rubric", &list, err)) return false;
     if (!json_want_array(list, "rubric", 1, SCENARIO_RUBRIC_MAX, err)) return false;
     out->rubric = check_calloc(json_count(list), sizeof *out->rubric);
-    for (size_t i = 0; i < json_count(list); i++, out->rubric_count++) {
-        if (!read_rubric_line(out, json_at(list, i), &out->rubric[i], err)) return false;
-        points += out->rubric[i].points;
+    bool ok = true;
+    for (size_t i = 0; i < json_count(list); i++) {
+        RubricLine *line = &out->rubric[out->rubric_count];
+        if (read_rubric_line(out, json_at(list, i), line, err)) {
+            points += line->points;
+            out->rubric_count++;
+            continue;
+        }
+        if (!err_goes_on(err)) return false;
+        *line = (RubricLine){0};
+        ok = false;
     }
-    if (points > 0) return true;
+    if (points > 0 || !ok) return ok;
     return err_at(err, json_place(list), "the rubric gives no points at all");
 }
 

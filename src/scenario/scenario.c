@@ -247,22 +247,50 @@ static bool read_needs(const JsonValue *root, Scenario *out, Err *err)
                   "needs are looked for in a run of the right script: there must be scripts");
 }
 
-static bool read_scenario(const Site *site, Scenario *out, Err *err)
+static bool read_times(const JsonValue *root, Scenario *out, Err *err)
 {
-    const JsonValue *root = json_root(out->document);
-    out->fed = true;
-    return read_head_of_file(site, root, out, err) &&
-           json_read_integer(root, "minutes", true, 1, SCENARIO_MINUTES_MAX, &out->minutes, err) &&
+    return json_read_integer(root, "minutes", true, 1, SCENARIO_MINUTES_MAX, &out->minutes, err) &&
            site_read_date(root, "date", true, &out->date, err) &&
            read_clock(root, "clock", &out->clock_us, err) &&
            read_clock(root, "last_good_check", &out->last_good_check_us, err) &&
            want_order(root, "last_good_check", out->last_good_check_us, "clock", out->clock_us,
                       err) &&
-           json_read_bool(root, "fed", false, &out->fed, err) && read_kit(site, root, out, err) &&
-           read_stocks(root, out, err) && faults_read(root, out, err) &&
-           reading_scenes(root, out, err) && reading_rubric(root, out, err) &&
-           json_read_integer(root, "pass_percent", true, 1, 100, &out->pass_percent, err) &&
-           reading_scripts(root, out, err) && read_needs(root, out, err);
+           read_stocks(root, out, err);
+}
+
+static bool read_things(const JsonValue *root, Scenario *out, Err *err)
+{
+    return json_read_bool(root, "fed", false, &out->fed, err) &&
+           read_kit(out->site, root, out, err) && faults_read(root, out, err);
+}
+
+static bool read_judging(const JsonValue *root, Scenario *out, Err *err)
+{
+    return reading_rubric(root, out, err) && reading_scripts(root, out, err) &&
+           read_needs(root, out, err);
+}
+
+static bool read_mark(const JsonValue *root, Scenario *out, Err *err)
+{
+    return json_read_integer(root, "pass_percent", true, 1, 100, &out->pass_percent, err);
+}
+
+/* Parts that do not depend on each other, so that each can tell of its own first error. */
+static bool read_scenario(const Site *site, Scenario *out, Err *err)
+{
+    typedef bool ReadPart(const JsonValue *root, Scenario *out, Err *err);
+    static ReadPart *const parts[] = {read_times, read_things, reading_scenes, read_judging,
+                                      read_mark};
+    const JsonValue *root = json_root(out->document);
+    bool ok = true;
+    out->fed = true;
+    if (!read_head_of_file(site, root, out, err)) return false; /* all else depends on it */
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        if (parts[i](root, out, err)) continue;
+        if (!err_goes_on(err)) return false;
+        ok = false;
+    }
+    return ok;
 }
 
 bool scenario_parse(const char *file, const char *bytes, size_t len, const Site *site,

@@ -253,7 +253,8 @@ typedef struct {
 
 /* Read a scenario of `site` (borrowed, must outlive it). Everything it names is looked up and
  * checked; so is that every scene can be reached and that the points add up to something. The
- * patterns of the rubric are not: they are the scoring's. The caller ends *out with scenario_free.
+ * patterns of the rubric are not: they are the scoring's. With err->hear (base/err.h) more than one
+ * error is told of. The caller ends *out with scenario_free.
  * ERR_INPUT at the place to blame. */
 MUST_USE bool scenario_parse(const char *file, const char *bytes, size_t len, const Site *site,
                              Scenario **out, Err *err);

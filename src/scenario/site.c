@@ -18,11 +18,24 @@ enum {
 
 const char *const site_plan_words[] = {"start", "interval",      "changeover",
                                        "end",   "after-failure", NULL};
-const char *const site_role_words[] = {"line-checker", "line-leader", "supervisor", "quality",
-                                       "maintenance",  "warehouse",   NULL};
+const char *const site_role_words[] = {"line-checker",
+                                       "line-leader",
+                                       "supervisor",
+                                       "quality",
+                                       "maintenance",
+                                       "warehouse",
+                                       "food-safety-team-leader",
+                                       NULL};
 const char *const site_shift_words[] = {"early", "late", "night", "day", NULL};
-const char *const site_job_words[] = {"line-checker", "line-leader", "supervisor", "quality",
-                                      "maintenance",  "warehouse",   "trainer",    NULL};
+const char *const site_job_words[] = {"line-checker",
+                                      "line-leader",
+                                      "supervisor",
+                                      "quality",
+                                      "maintenance",
+                                      "warehouse",
+                                      "food-safety-team-leader",
+                                      "trainer",
+                                      NULL};
 const char *const site_list_words[] = {"lines", "products", "pieces", "people", NULL};
 const char *const site_spot_words[] = {"leading", "middle", "trailing", NULL};
 const char *const site_height_words[] = {"on-top", "inside", "underneath", NULL};
@@ -929,38 +942,6 @@ static bool want_list(const JsonValue *root, const char *key, size_t max, size_t
     return true;
 }
 
-static bool read_lists(Site *site, const JsonValue *root, const MetalTable *metals,
-                       const Kinds *kinds, Err *err)
-{
-    const JsonValue *list;
-    void *room;
-    if (!want_list(root, "heads", SITE_HEADS_MAX, sizeof *site->heads, &list, &room, err))
-        return false;
-    site->heads = room;
-    for (size_t i = 0; i < json_count(list); i++, site->head_count++) {
-        if (!read_head(site, kinds, json_at(list, i), &site->heads[i], err)) return false;
-    }
-    if (!want_list(root, "products", SITE_PRODUCTS_MAX, sizeof *site->products, &list, &room, err))
-        return false;
-    site->products = room;
-    for (size_t i = 0; i < json_count(list); i++, site->product_count++) {
-        if (!read_product(site, kinds, json_at(list, i), &site->products[i], err)) return false;
-    }
-    if (!want_list(root, "pieces", SITE_PIECES_MAX, sizeof *site->pieces, &list, &room, err))
-        return false;
-    site->pieces = room;
-    for (size_t i = 0; i < json_count(list); i++, site->piece_count++) {
-        if (!read_piece(site, metals, json_at(list, i), &site->pieces[i], err)) return false;
-    }
-    if (!want_list(root, "lines", SITE_LINES_MAX, sizeof *site->lines, &list, &room, err))
-        return false;
-    site->lines = room;
-    for (size_t i = 0; i < json_count(list); i++, site->line_count++) {
-        if (!read_line(site, metals, json_at(list, i), &site->lines[i], err)) return false;
-    }
-    return true;
-}
-
 static bool read_person(const Site *site, const JsonValue *value, SitePerson *out, Err *err)
 {
     static const char *const keys[] = {"name", "shift", "role", NULL};
@@ -970,8 +951,15 @@ static bool read_person(const Site *site, const JsonValue *value, SitePerson *ou
     if (!json_read_string(value, "name", true, 1, SITE_NAME_BYTES_MAX, &out->name, err))
         return false;
     for (int i = 0; i < site->person_count; i++) {
-        if (strcmp(site->people[i].name, out->name) == 0) {
+        const char *other = site->people[i].name;
+        if (strcmp(other, out->name) == 0) {
             return err_at(err, place_of(value, "name"), "person \"%s\" is there twice", out->name);
+        }
+        if (text_is_same_name(other, out->name)) {
+            return err_at(err, place_of(value, "name"),
+                          "person \"%s\" is there as \"%s\": other letters' case or blanks make no "
+                          "other person",
+                          out->name, other);
         }
     }
     if (!json_read_word(value, "shift", false, site_shift_words, &shift, err)) return false;
@@ -981,16 +969,112 @@ static bool read_person(const Site *site, const JsonValue *value, SitePerson *ou
     return true;
 }
 
-static bool read_people(Site *site, const JsonValue *root, Err *err)
+/* --- Its lists ------------------------------------------------------------------------------- */
+
+typedef struct {
+    Site *site;
+    const MetalTable *metals;
+    const Kinds *kinds;
+} SiteReading;
+
+/* Reads one element behind those that are there. */
+typedef bool ReadNext(const SiteReading *reading, const JsonValue *value, Err *err);
+
+static bool next_head(const SiteReading *reading, const JsonValue *value, Err *err)
+{
+    Site *site = reading->site;
+    SiteHead *out = &site->heads[site->head_count];
+    memset(out, 0, sizeof *out); /* something that could not be read may have been here */
+    if (!read_head(site, reading->kinds, value, out, err)) return false;
+    site->head_count++;
+    return true;
+}
+
+static bool next_product(const SiteReading *reading, const JsonValue *value, Err *err)
+{
+    Site *site = reading->site;
+    SiteProduct *out = &site->products[site->product_count];
+    memset(out, 0, sizeof *out); /* something that could not be read may have been here */
+    if (!read_product(site, reading->kinds, value, out, err)) return false;
+    site->product_count++;
+    return true;
+}
+
+static bool next_piece(const SiteReading *reading, const JsonValue *value, Err *err)
+{
+    Site *site = reading->site;
+    SitePiece *out = &site->pieces[site->piece_count];
+    memset(out, 0, sizeof *out); /* something that could not be read may have been here */
+    if (!read_piece(site, reading->metals, value, out, err)) return false;
+    site->piece_count++;
+    return true;
+}
+
+static bool next_line(const SiteReading *reading, const JsonValue *value, Err *err)
+{
+    Site *site = reading->site;
+    SiteLine *out = &site->lines[site->line_count];
+    memset(out, 0, sizeof *out); /* something that could not be read may have been here */
+    if (!read_line(site, reading->metals, value, out, err)) return false;
+    site->line_count++;
+    return true;
+}
+
+static bool next_person(const SiteReading *reading, const JsonValue *value, Err *err)
+{
+    Site *site = reading->site;
+    SitePerson *out = &site->people[site->person_count];
+    memset(out, 0, sizeof *out); /* something that could not be read may have been here */
+    if (!read_person(site, value, out, err)) return false;
+    site->person_count++;
+    return true;
+}
+
+/* Every element, or each that is wrong is told of. */
+static bool read_each(const SiteReading *reading, const JsonValue *list, ReadNext *next, Err *err)
+{
+    bool ok = true;
+    for (size_t i = 0; i < json_count(list); i++) {
+        if (next(reading, json_at(list, i), err)) continue;
+        if (!err_goes_on(err)) return false;
+        ok = false;
+    }
+    return ok;
+}
+
+static bool read_people(const SiteReading *reading, const JsonValue *root, Err *err)
 {
     const JsonValue *list = json_get(root, "people");
     if (list == NULL) return true;
     if (!json_want_array(list, "people", 1, SITE_PEOPLE_MAX, err)) return false;
-    site->people = check_calloc(json_count(list), sizeof *site->people);
-    for (size_t i = 0; i < json_count(list); i++, site->person_count++) {
-        if (!read_person(site, json_at(list, i), &site->people[i], err)) return false;
-    }
-    return true;
+    reading->site->people = check_calloc(json_count(list), sizeof *reading->site->people);
+    return read_each(reading, list, next_person, err);
+}
+
+/* Lines point to what the other lists hold, and are not read when that is not all there. */
+static bool read_lists(const SiteReading *reading, const JsonValue *root, Err *err)
+{
+    Site *site = reading->site;
+    const JsonValue *list;
+    void *room;
+    if (!want_list(root, "heads", SITE_HEADS_MAX, sizeof *site->heads, &list, &room, err))
+        return false;
+    site->heads = room;
+    bool ok = read_each(reading, list, next_head, err);
+    if (!ok && !err_goes_on(err)) return false;
+    if (!want_list(root, "products", SITE_PRODUCTS_MAX, sizeof *site->products, &list, &room, err))
+        return false;
+    site->products = room;
+    ok = read_each(reading, list, next_product, err) && ok;
+    if (!ok && !err_goes_on(err)) return false;
+    if (!want_list(root, "pieces", SITE_PIECES_MAX, sizeof *site->pieces, &list, &room, err))
+        return false;
+    site->pieces = room;
+    if (!read_each(reading, list, next_piece, err) || !ok) return false;
+    if (!want_list(root, "lines", SITE_LINES_MAX, sizeof *site->lines, &list, &room, err))
+        return false;
+    site->lines = room;
+    return read_each(reading, list, next_line, err);
 }
 
 static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, Err *err)
@@ -1009,7 +1093,10 @@ static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, 
     if (!read_languages(site, root, err)) return false;
     if (!json_read_word(root, "release_by", false, site_role_words, &release_by, err)) return false;
     site->release_by = (SiteRole)release_by;
-    return read_people(site, root, err) && read_lists(site, root, metals, kinds, err);
+    const SiteReading reading = {site, metals, kinds};
+    bool ok = read_people(&reading, root, err);
+    if (!ok && !err_goes_on(err)) return false;
+    return read_lists(&reading, root, err) && ok;
 }
 
 bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,

@@ -46,6 +46,7 @@ typedef enum {
     SITE_QUALITY,
     SITE_MAINTENANCE,
     SITE_WAREHOUSE,
+    SITE_FOOD_SAFETY, /* leads the food-safety team and owns the plan */
     SITE_ROLE_COUNT
 } SiteRole;
 extern const char *const site_role_words[];
@@ -159,6 +160,7 @@ typedef enum {
     SITE_JOB_QUALITY,
     SITE_JOB_MAINTENANCE,
     SITE_JOB_WAREHOUSE,
+    SITE_JOB_FOOD_SAFETY,
     SITE_JOB_TRAINER,
     SITE_JOB_COUNT
 } SiteJob;
@@ -194,7 +196,8 @@ void kinds_free(Kinds *kinds);
 
 /* Read a site. `metals` and `kinds` are borrowed and must outlive it. Every id, unit and limit is
  * checked, and that each part only points to others that are there. The caller ends *out with
- * site_free. ERR_INPUT at the place to blame. */
+ * site_free. ERR_INPUT at the place to blame; with err->hear (base/err.h) at each element of a list
+ * that is wrong. */
 MUST_USE bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,
                          const Kinds *kinds, Site **out, Err *err);
 void site_free(Site *site);

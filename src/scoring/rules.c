@@ -230,11 +230,24 @@ static void removal_seen(const ScoreFacts *facts, ScoreFinding *out)
     bin_counted(facts, out);
 }
 
-/* A moment at which the check is said to be over: pieces must be back by then. */
-static bool is_hand_back(const LogLine *line)
+/* The last signature, count when there is none. */
+static size_t last_signature(const ScoreFacts *facts)
 {
-    return log_is(line, HAPPENING_SIGNED) || log_is(line, HAPPENING_FEED_STARTED) ||
-           (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "check-good"));
+    size_t found = facts->count;
+    for (size_t i = 0; i < facts->count; i++) {
+        if (log_is(&facts->log[i], HAPPENING_SIGNED)) found = i;
+    }
+    return found;
+}
+
+/* A moment at which the line is handed back: pieces and test packs must be off it by then. Rows may
+ * be signed as they are written; it is the last signature that ends the check. */
+static bool is_hand_back(const ScoreFacts *facts, size_t at, size_t last_signed)
+{
+    const LogLine *line = &facts->log[at];
+    return at == last_signed || log_is(line, HAPPENING_FEED_STARTED) ||
+           (log_is(line, HAPPENING_TOLD) && is_word(line, "about", "check-good")) ||
+           (log_is(line, HAPPENING_HANDED_OVER) && is_word(line, "to", "line-leader"));
 }
 
 /* Where one piece is, as the log tells it line by line. */
@@ -272,10 +285,11 @@ static void want_piece_back(const ScoreFacts *facts, const char *piece, ScoreFin
 {
     PieceTrack track = {0};
     size_t late = facts->count;
+    size_t last_signed = last_signature(facts);
     for (size_t at = 0; at < facts->count; at++) {
         const LogLine *line = &facts->log[at];
         follow_piece(&track, line, piece, at);
-        bool over = (is_hand_back(line) && track.is_out) ||
+        bool over = (is_hand_back(facts, at, last_signed) && track.is_out) ||
                     (log_is(line, HAPPENING_LINE_STARTED) && track.was_open);
         if (over && late == facts->count) late = at;
     }
@@ -292,6 +306,7 @@ static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
 {
     bool counted = true; /* nothing was taken yet */
     int wrong = 0;
+    size_t last_signed = last_signature(facts);
     for (int i = 0; i < facts->scenario->kit_count; i++) {
         want_piece_back(facts, facts->scenario->site->pieces[facts->scenario->kit[i]].id, out);
     }
@@ -302,7 +317,7 @@ static void pieces_back(const ScoreFacts *facts, ScoreFinding *out)
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
         if (log_is(line, HAPPENING_PIECE_TAKEN)) counted = false;
-        if ((is_hand_back(line) || i == last_line(facts)) && !counted) {
+        if ((is_hand_back(facts, i, last_signed) || i == last_line(facts)) && !counted) {
             score_blame(out, SCORE_MISSED, "kit-not-counted", "", i);
         }
         if (!log_is(line, HAPPENING_COUNTED) || !is_word(line, "what", "kit")) continue;
@@ -334,14 +349,21 @@ static size_t pack_off(const ScoreFacts *facts, int64_t pack, size_t sent, bool 
     return facts->count;
 }
 
+/* The first line from `from` on that hands the line back, count for none. */
+static size_t next_hand_back(const ScoreFacts *facts, size_t from)
+{
+    size_t last_signed = last_signature(facts);
+    size_t at = from;
+    while (at < facts->count && !is_hand_back(facts, at, last_signed)) {
+        at++;
+    }
+    return at;
+}
+
 /* K6: no test pack stays among the good ones; each is marked. */
 static void none_among_good(const ScoreFacts *facts, ScoreFinding *out)
 {
     bool marked[LINE_TESTS_MAX + 1] = {false};
-    size_t handed_back = facts->count;
-    for (size_t i = 0; i < facts->count && handed_back == facts->count; i++) {
-        if (is_hand_back(&facts->log[i])) handed_back = i;
-    }
     for (size_t i = 0; i < facts->count; i++) {
         const LogLine *line = &facts->log[i];
         if (log_is(line, HAPPENING_PACK_MADE)) {
@@ -356,7 +378,7 @@ static void none_among_good(const ScoreFacts *facts, ScoreFinding *out)
         if (off == facts->count) {
             score_blame(out, SCORE_MISSED,
                         was_on_pallet ? "test-pack-among-good" : "test-pack-lost", about, i);
-        } else if (was_on_pallet && off > handed_back) {
+        } else if (was_on_pallet && off > next_hand_back(facts, i)) {
             score_blame(out, SCORE_MISSED, "test-pack-fetched-late", about, off);
         } else {
             score_support(out, off);
@@ -422,9 +444,12 @@ static void stopped_and_held(const ScoreFacts *facts, ScoreFinding *out)
 {
     if (!has_failed(facts)) return;
     Response response = {0};
-    for (size_t i = 0; i < facts->failure; i++) { /* it may stand still already */
-        if (log_is(&facts->log[i], HAPPENING_LINE_STOPPED)) response.stopped = true;
-        if (log_is(&facts->log[i], HAPPENING_LINE_STARTED)) response.stopped = false;
+    for (size_t i = 0; i < facts->failure; i++) { /* it may stand still, or be held, already */
+        const LogLine *line = &facts->log[i];
+        if (log_is(line, HAPPENING_LINE_STOPPED)) response.stopped = true;
+        if (log_is(line, HAPPENING_LINE_STARTED)) response.stopped = false;
+        if (log_is(line, HAPPENING_HELD)) response.held = is_word(line, "complete", "yes");
+        if (log_is(line, HAPPENING_RELEASED)) response.held = false;
     }
     for (size_t i = facts->failure; i < facts->count; i++) {
         respond(facts, i, &response, out);
@@ -531,7 +556,8 @@ static void full_recheck(const ScoreFacts *facts, ScoreFinding *out)
         if (log_is(line, HAPPENING_LINE_STOPPED)) runs = false;
         bool is_set =
             log_is(line, HAPPENING_SENSITIVITY_SET) || log_is(line, HAPPENING_PROGRAM_SET);
-        if (is_set || is_put_right(line)) adjusted = i;
+        bool is_freed = log_is(line, HAPPENING_JAM_CLEARED); /* it may have moved the head */
+        if (is_set || is_freed || is_put_right(line)) adjusted = i;
         bool is_relied_on = is_called_good(line) || (log_is(line, HAPPENING_RUN_ENDED) && runs);
         if (!is_relied_on || adjusted == facts->count) continue;
         for (int m = 0; m < plan->metal_count; m++) {
@@ -596,16 +622,6 @@ static size_t last_written(const ScoreFacts *facts, const char *row, size_t end)
         if (log_is(&facts->log[i], HAPPENING_ROW_WRITTEN) && is_word(&facts->log[i], "row", row)) {
             found = i;
         }
-    }
-    return found;
-}
-
-/* The last signature, count when there is none. */
-static size_t last_signature(const ScoreFacts *facts)
-{
-    size_t found = facts->count;
-    for (size_t i = 0; i < facts->count; i++) {
-        if (log_is(&facts->log[i], HAPPENING_SIGNED)) found = i;
     }
     return found;
 }

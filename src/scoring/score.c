@@ -121,24 +121,29 @@ static bool is_excused(const ScoreFacts *facts)
 
 /* --- The whole ------------------------------------------------------------------------------- */
 
+static bool check_need(const RubricLine *line, Err *err)
+{
+    const char *names[RULES_MAX + 1];
+    const char *rule = line->need.rule;
+    Text text = {0};
+    if (rule == NULL) return score_check_patterns(&line->need, err);
+    if (score_rule(rule) != NULL) return true;
+    score_rule_names(names);
+    text_addf(&text, "rubric line \"%s\": there is no rule \"%s\"", line->id, rule);
+    (void)suggest_fail(line->need.place, text.bytes, rule, names, err);
+    text_clear(&text);
+    return false;
+}
+
 bool score_check(const Scenario *scenario, Err *err)
 {
+    bool ok = true;
     for (int i = 0; i < scenario->rubric_count; i++) {
-        const RubricLine *line = &scenario->rubric[i];
-        const char *rule = line->need.rule;
-        if (rule == NULL) {
-            if (!score_check_patterns(&line->need, err)) return false;
-        } else if (score_rule(rule) == NULL) {
-            const char *names[RULES_MAX + 1];
-            score_rule_names(names);
-            Text text = {0};
-            text_addf(&text, "rubric line \"%s\": there is no rule \"%s\"", line->id, rule);
-            (void)suggest_fail(line->need.place, text.bytes, rule, names, err);
-            text_clear(&text);
-            return false;
-        }
+        if (check_need(&scenario->rubric[i], err)) continue;
+        if (!err_goes_on(err)) return false;
+        ok = false;
     }
-    return true;
+    return ok;
 }
 
 static ScoreReason reason_of(const Score *score, const ScoreFacts *facts)

@@ -100,7 +100,8 @@ static const struct {
     {"to", "colleague supervisor ghost"},
     {"from", "04:00 10:00 06:00 23:59:59 99:99 never"},
     {"place", "pallet store lorry everything moon floor waste belt"},
-    {"who", "line-leader line-leader quality maintenance maintenance maintenance warehouse nobody"},
+    {"who", "line-leader line-leader quality maintenance maintenance maintenance warehouse "
+            "food-safety-team-leader nobody"},
     {"about", "check-starts gap run run check-good check-failed piece-missing bin weather"},
     {"row", "program bin-count kit-count good-run held-from result chrome-steel/leading "
             "brass/middle result brass/middle stainless-316/trailing carbon-steel/middle "

@@ -161,7 +161,7 @@ static const struct {
      "piece-missing, bin, program, find, other; did you mean \"check-failed\"?"},
     {"tell about=find ^who=qualty",
      "who is \"qualty\", must be one of line-checker, line-leader, supervisor, quality, "
-     "maintenance, warehouse; did you mean \"quality\"?"},
+     "maintenance, warehouse, food-safety-team-leader; did you mean \"quality\"?"},
     {"send pack=1 across_um=0 ^lane=2", "lane is 2, limit 1..1"},
     {"send-good ^lane=9", "lane is 9, limit 1..8"},
     {"sign ^as=Aldis", "as is \"Aldis\", must be one of self, colleague"},

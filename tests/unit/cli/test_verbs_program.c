@@ -46,6 +46,15 @@ static void test_play_exit_codes(void **state)
     write_file(folder, "word.txt", "+1s next\nsign as=Aldis\n");
     expect(folder, "play " MILL "/nine-passes.json --script word.txt", 2, "",
            "word.txt:2:6: error: as is \"Aldis\", must be one of self, colleague");
+    text_addf(&call, "%s --store s --person marit", right);
+    expect(folder, call.bytes, 2, "", "the site has no \"marit\"; did you mean \"Marit\"?");
+    text_clear(&call);
+    text_addf(&call, "%s --store s --person Odile", right);
+    expect(folder, call.bytes, 0, "Recorded as entry", "");
+    text_clear(&call);
+    text_addf(&call, "%s --store s --person 'odile '", right);
+    expect(folder, call.bytes, 2, "", "there is no \"odile \" here; did you mean \"Odile\"?");
+    text_clear(&call);
     write_file(folder, "vain.txt", "+1s next\n+1s take piece=SS-25-07\nuntil removed pack=1\n");
     expect(folder, "play " MILL "/nine-passes.json --script vain.txt", 2, "",
            "The run ends: the time is over.");
@@ -91,6 +100,33 @@ static void test_check_exit_codes(void **state)
     assert_int_equal(system("rm -r /tmp/threepass-check-copy"), 0);
 }
 
+/* Courses are counted on a line of their own; each that is wrong is told of at its place. */
+static void test_check_reads_courses(void **state)
+{
+    const char *folder = folder_of(state);
+    expect(folder, "check " MILL "/courses", 0, "1 courses\n0 sites, 0 scenarios: 0 errors", "");
+    expect(folder, "check --json " MILL "/courses", 0, "\"courses\": 1,", "");
+    assert_int_equal(system("mkdir -p /tmp/threepass-check-courses && "
+                            "cp -r scenarios/ostrel-mill/site.json scenarios/ostrel-mill/courses "
+                            "scenarios/ostrel-mill/nine-passes.* /tmp/threepass-check-courses && "
+                            "cd /tmp/threepass-check-courses/courses && cp routine-check.json .. &&"
+                            "echo '{' > broken.json"),
+                     0);
+    expect(folder, "check /tmp/threepass-check-courses", 1,
+           "3 courses\n1 sites, 1 scenarios: 8 err",
+           "routine-check.json:9:19: error: the site has no scenario \"first-pass\"");
+    expect(folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
+           "courses/broken.json:2:1: error: not JSON");
+    expect(
+        folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
+        "threepass-check-courses/routine-check.json:1:1: error: a course belongs into the folder "
+        "\"courses\" beside a site's scenarios");
+    assert_int_equal(system("echo '[]' > /tmp/threepass-check-courses/site.json"), 0);
+    expect(folder, "check /tmp/threepass-check-courses", 1, "1 sites, 0 scenarios: 2 errors",
+           "site.json:1:1: error: site: is an array, must be an object");
+    assert_int_equal(system("rm -r /tmp/threepass-check-courses"), 0);
+}
+
 /* A script that is not there, or says a word that cannot be, is told of without playing it. */
 static void test_check_reads_scripts(void **state)
 {
@@ -103,6 +139,20 @@ static void test_check_reads_scripts(void **state)
            "nine-passes.k5.txt: cannot open");
     expect(folder, "check /tmp/threepass-check-scripts/nine-passes.json", 1, "2 errors",
            "error: as is \"Aldis\", must be one of self, colleague");
+    /* one call tells of each part of a file that is wrong, and of each line of a script */
+    assert_int_equal(
+        system("cd /tmp/threepass-check-scripts && cp ../threepass-check-scripts/nine-passes.json "
+               "two.json && sed -i -e 's/\"minutes\": 10/\"minutes\": 99/' -e "
+               "'s/\"pass_percent\": 80/\"pass_percent\": 0/' -e "
+               "'s/\"rule\": \"right-program\"/\"rule\": \"\"/' two.json && "
+               "sed -i 's/who=line-leader/who=boss/' nine-passes.k1.txt"),
+        0);
+    expect(folder, "check /tmp/threepass-check-scripts/two.json", 1, "3 errors",
+           "minutes is 99, limit 1..60");
+    expect(folder, "check /tmp/threepass-check-scripts/two.json", 1, "3 errors",
+           "pass_percent is 0, limit 1..100");
+    expect(folder, "check /tmp/threepass-check-scripts/nine-passes.json", 1, "errors",
+           "nine-passes.k1.txt");
     assert_int_equal(system("rm -r /tmp/threepass-check-scripts"), 0);
 }
 
@@ -192,6 +242,7 @@ int main(void)
         cmocka_unit_test(test_play_exit_codes),
         cmocka_unit_test(test_play_json_is_json),
         cmocka_unit_test(test_check_exit_codes),
+        cmocka_unit_test(test_check_reads_courses),
         cmocka_unit_test(test_check_reads_scripts),
         cmocka_unit_test(test_play_names_the_missing_row),
         cmocka_unit_test(test_check_proves_every_scenario),

@@ -110,7 +110,7 @@ static const BadRow head_rows[] = {
     {"product left out", "\"product\": \"butter-plain-200\",", "", NULL, NULL},
     {"role of nobody", "\"role\": \"line-checker\"", "\"role\": ^\"checker\"", NULL,
      "role is \"checker\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
-     "\"quality\", \"maintenance\", \"warehouse\""},
+     "\"quality\", \"maintenance\", \"warehouse\", \"food-safety-team-leader\""},
     {"no plan of the name", "\"plan\": \"start\"", "\"plan\": ^\"begin\"", NULL,
      "plan is \"begin\", must be one of \"start\", \"interval\", \"changeover\", \"end\", "
      "\"after-failure\""},

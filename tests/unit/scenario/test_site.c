@@ -96,6 +96,8 @@ static const BadRow part_rows[] = {
     {"people none", "\"people\": [", "\"people\": ^[],\n\"$schema\": [", NULL,
      "people has 0 elements, limit 1..5000"},
     {"person twice", "\"Marit\"", "^\"Ife\"", NULL, "person \"Ife\" is there twice"},
+    {"person twice but for the case", "\"Marit\"", "^\"ife \"", NULL,
+     "person \"ife \" is there as \"Ife\": other letters' case or blanks make no other person"},
     {"person without a name", "\"Marit\"", "^\"\"", NULL, "name is 0 bytes long, limit 1..200"},
     {"person nameless", "\"name\": \"Renske\", ", "", "{ \"name\": \"Renske\"", "name is missing"},
     {"person on no shift", "\"Marit\", \"shift\": \"early\"", "\"Marit\", \"shift\": ^\"earl\"",
@@ -104,7 +106,8 @@ static const BadRow part_rows[] = {
      "\"early\"?"},
     {"person of no role", "\"trainer\"", "^\"train\"", NULL,
      "role is \"train\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
-     "\"quality\", \"maintenance\", \"warehouse\", \"trainer\"; did you mean \"trainer\"?"},
+     "\"quality\", \"maintenance\", \"warehouse\", \"food-safety-team-leader\", \"trainer\"; did "
+     "you mean \"trainer\"?"},
     {"person with a PIN", "\"name\": \"Marit\",", "\"name\": \"Marit\", ^\"pin\": 1,", NULL,
      "unknown key \"pin\""},
     {"person a word", "{ \"name\": \"Marit\", \"shift\": \"early\" }", "^\"Marit\"", NULL,
@@ -113,7 +116,8 @@ static const BadRow part_rows[] = {
      "language \"en\" is there twice"},
     {"release_by nobody", "\"release_by\": \"quality\"", "\"release_by\": ^\"qualty\"", NULL,
      "release_by is \"qualty\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
-     "\"quality\", \"maintenance\", \"warehouse\"; did you mean \"quality\"?"},
+     "\"quality\", \"maintenance\", \"warehouse\", \"food-safety-team-leader\"; did you mean "
+     "\"quality\"?"},
     {"head id missing", "\"id\": \"d-small\", ", "", "{ \"id\": \"d-small\"", "id is missing"},
     {"head id twice", "\"id\": \"b-loaf\"", "\"id\": ^\"d-small\"", NULL,
      "id \"d-small\" is there twice"},
@@ -162,7 +166,7 @@ static const BadRow part_rows[] = {
      "photo-eye, encoder or power"},
     {"reset by nobody", "\"lanes\": 1", "\"lanes\": 1, \"alarms_reset_by\": ^\"ghost\"", NULL,
      "alarms_reset_by is \"ghost\", must be one of \"line-checker\", \"line-leader\", "
-     "\"supervisor\", \"quality\", \"maintenance\", \"warehouse\""},
+     "\"supervisor\", \"quality\", \"maintenance\", \"warehouse\", \"food-safety-team-leader\""},
     {"goes twice", "\"piece_goes\": [\"on-top\"]", "\"piece_goes\": [\"on-top\", ^\"on-top\"]",
      NULL, "piece_goes holds \"on-top\" twice"},
     {"goes four ways", "\"piece_goes\": [\"on-top\"]",
@@ -318,7 +322,7 @@ static const BadRow line_rows[] = {
     {"bin opened by nobody", "\"bin_opened_by\": \"line-leader\"", "\"bin_opened_by\": ^\"me\"",
      NULL,
      "bin_opened_by is \"me\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
-     "\"quality\", \"maintenance\", \"warehouse\""},
+     "\"quality\", \"maintenance\", \"warehouse\", \"food-safety-team-leader\""},
     {"bin_opened_by missing", ", \"bin_opened_by\": \"line-leader\"", "", START,
      "bin_opened_by is missing"},
     {"good_run missing", ", \"good_run\": 10", "", START, "good_run is missing"},

@@ -1,6 +1,6 @@
-/* The full new check after an adjustment (K10) and the find that is told of (K13), on short logs
- * written by hand: a plan of one metal at two places. What must be said is common practice, no
- * source. */
+/* The full new check after an adjustment (K10), the find that is told of (K13) and the test pack
+ * that is off the line in time (K6), on short logs written by hand: a plan of one metal at two
+ * places. What must be said is common practice, no source. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -23,6 +23,9 @@ enum { LINES_MAX = 64 };
 #define CHECK_GOOD "told who=supervisor about=check-good"
 #define ADJUSTED "sensitivity-set percent=90"
 #define FALSE_ONE "removed pack=0 pieces=0 seen=yes"
+#define MADE_AND_SENT "pack-made pack=1 marked=yes", "pack-sent pack=1 pieces=0 proven=no"
+#define SIGNED "signed as=self rows=1"
+#define FETCHED "pack-fetched pack=1 pieces=0 from=pallet"
 #define END "run-ended why=done"
 
 typedef struct {
@@ -75,6 +78,36 @@ static const Row rows[] = {
      "missed",
      "not-rechecked",
      "brass"},
+    {"rows signed while a test pack is on the pallet, which is fetched before the end",
+     "none-among-good",
+     {MADE_AND_SENT, "on-pallet pack=1", SIGNED, FETCHED, SIGNED, END},
+     "met",
+     "",
+     ""},
+    {"fetched after the last signature",
+     "none-among-good",
+     {MADE_AND_SENT, "on-pallet pack=1", SIGNED, FETCHED, END},
+     "missed",
+     "test-pack-fetched-late",
+     "1"},
+    {"fetched after the line was handed over",
+     "none-among-good",
+     {MADE_AND_SENT, "on-pallet pack=1", "handed-over to=line-leader pieces_out=0", FETCHED, END},
+     "missed",
+     "test-pack-fetched-late",
+     "1"},
+    {"the check handed to a colleague is not the line",
+     "none-among-good",
+     {MADE_AND_SENT, "on-pallet pack=1", "handed-over to=colleague pieces_out=0", FETCHED, END},
+     "met",
+     "",
+     ""},
+    {"sent in a second check, after the first was good",
+     "none-among-good",
+     {CHECK_GOOD, MADE_AND_SENT, "on-pallet pack=1", FETCHED, CHECK_GOOD, END},
+     "met",
+     "",
+     ""},
     {"no find", "find-kept", {CHECK_GOOD, END}, "met", "", ""},
     {"a find told of", "find-kept", {FALSE_ONE, "told who=quality about=bin", END}, "met", "", ""},
     {"a find told to the supervisor",
