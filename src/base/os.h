@@ -19,6 +19,9 @@ MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *e
  * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
 
+/* The same of a file that nobody but its owner may read. */
+MUST_USE bool os_file_write_private(const char *path, const char *bytes, size_t len, Err *err);
+
 /* Give a file that is whole on disk another name in its folder, in place of the file that has it.
  * ERR_IO; both are then as they were. */
 MUST_USE bool os_file_move(const char *from, const char *to, Err *err);
@@ -63,6 +66,9 @@ void os_random(void *bytes, size_t count);
 /* The folder of this person's data by the XDG Base Directory rules (absolute XDG_DATA_HOME, else
  * ~/.local/share), with "/threepass" behind it, into `out`. ERR_IO when neither is set. */
 MUST_USE bool os_data_folder(Text *out, Err *err);
+
+/* The same for what a program remembers of its use: absolute XDG_STATE_HOME, else ~/.local/state. */
+MUST_USE bool os_state_folder(Text *out, Err *err);
 
 /* The folder that holds the running program, into `out`. ERR_IO. */
 MUST_USE bool os_program_folder(Text *out, Err *err);

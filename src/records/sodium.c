@@ -45,3 +45,60 @@ void rec_base64_print(const RecHash *hash, char out[REC_BASE64_BYTES])
     (void)sodium_bin2base64(out, REC_BASE64_BYTES, bytes, sizeof bytes,
                             sodium_base64_VARIANT_ORIGINAL);
 }
+
+void rec_base64_print_signature(const unsigned char signature[REC_SIGNATURE_BYTES],
+                                char out[REC_SIGNATURE_BASE64_BYTES])
+{
+    (void)sodium_bin2base64(out, REC_SIGNATURE_BASE64_BYTES, signature, REC_SIGNATURE_BYTES,
+                            sodium_base64_VARIANT_ORIGINAL);
+}
+
+/* libsodium refuses all but the one spelling with padding and without spare bits. */
+static bool read_base64(const char *base64, unsigned char *out, size_t count)
+{
+    size_t got = 0;
+    return sodium_base642bin(out, count, base64, strlen(base64), NULL, &got, NULL,
+                             sodium_base64_VARIANT_ORIGINAL) == 0 &&
+           got == count;
+}
+
+bool rec_base64_read(const char *base64, RecHash *out)
+{
+    unsigned char bytes[REC_HASH_BYTES];
+    if (!read_base64(base64, bytes, sizeof bytes)) return false;
+    rec_hex_print(bytes, sizeof bytes, out->hex);
+    return true;
+}
+
+bool rec_base64_read_signature(const char *base64, unsigned char out[REC_SIGNATURE_BYTES])
+{
+    return read_base64(base64, out, REC_SIGNATURE_BYTES);
+}
+
+void rec_wipe(void *bytes, size_t count)
+{
+    sodium_memzero(bytes, count);
+}
+
+void rec_key_from_seed(const unsigned char seed[REC_SEED_BYTES], unsigned char key[REC_KEY_BYTES])
+{
+    unsigned char secret[crypto_sign_SECRETKEYBYTES];
+    CHECK(crypto_sign_seed_keypair(key, secret, seed) == 0);
+    sodium_memzero(secret, sizeof secret);
+}
+
+void rec_ed25519_sign(const unsigned char seed[REC_SEED_BYTES], const void *bytes, size_t len,
+                      unsigned char out[REC_SIGNATURE_BYTES])
+{
+    unsigned char key[REC_KEY_BYTES];
+    unsigned char secret[crypto_sign_SECRETKEYBYTES];
+    CHECK(crypto_sign_seed_keypair(key, secret, seed) == 0);
+    CHECK(crypto_sign_detached(out, NULL, bytes, len, secret) == 0);
+    sodium_memzero(secret, sizeof secret);
+}
+
+bool rec_ed25519_verify(const unsigned char key[REC_KEY_BYTES], const void *bytes, size_t len,
+                        const unsigned char signature[REC_SIGNATURE_BYTES])
+{
+    return crypto_sign_verify_detached(signature, bytes, len, key) == 0;
+}

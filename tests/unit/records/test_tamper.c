@@ -1,7 +1,9 @@
 /* Whatever is changed by hand in a store, in any row and column, is found, and the entry named. */
 #include "fixture.h"
 
-#include "records/entry.h"
+#include "records/head.h"
+
+enum { ENTRIES_MAX = 200 };
 
 typedef struct {
     Text base;       /* a folder with a store in which all kinds of entries are; never changed */
@@ -30,30 +32,30 @@ static void build(Store *store)
 {
     Err err = {0};
     FakeClock fake = FAKE_START;
-    RecClock clock = fake_clock(&fake);
+    RecOutside outside = fake_clock(&fake);
     Records *records = NULL;
     static const char *const names[] = {"Rosa Gr\xc3\xbcn", "Sam", "Bo"};
     char people[3][REC_ID_BYTES];
     Text commitment = {0};
     const RecFilter remarks = {.kind = "remark"};
-    assert_ok(rec_open(store->base.bytes, REC_CREATE, "0.1.0", &clock, &records, &err));
+    assert_ok(rec_open(store->base.bytes, REC_CREATE, "0.1.0", &outside, &records, &err));
     for (size_t i = 0; i < 3; i++) {
         assert_ok(rec_person_add(records, names[i], people[i], &err));
     }
     (void)add_run(records, people[0], "0 send\n1000 stop\n900 leave\n", "1", 7);
     (void)add_run(records, people[1], "0 send\n", "1", UINT64_MAX);
-    assert_ok(rec_remark_add(records, "station", 6, "came late", NULL, &err));
-    assert_ok(rec_remark_add(records, people[2], 7, "left early", NULL, &err));
+    assert_ok(add_remark(records, "station", 6, "came late", NULL, &err));
+    assert_ok(add_remark(records, people[2], 7, "left early", NULL, &err));
     (void)add_run(records, people[0], "0 send\n1000 stop\n", "1", 12);
     rec_close(records);
     store->old = read_file(&store->base, "store.db");
 
     fake.wall_us -= 365 * 86400LL * SECOND_US;
-    assert_ok(rec_open(store->base.bytes, REC_WRITE, "0.1.0", &clock, &records, &err));
+    assert_ok(rec_open(store->base.bytes, REC_WRITE, "0.1.0", &outside, &records, &err));
     (void)add_run(records, people[2], "0 send\n", "2", 3); /* the log of another run */
     assert_ok(rec_each(records, &remarks, first_text, &commitment, &err));
-    assert_ok(rec_erase(records, people[2], commitment.bytes, "asked for", NULL, &err));
-    assert_ok(rec_remark_add(records, people[2], 9, "well done", NULL, &err));
+    assert_ok(rec_erase(records, "station", commitment.bytes, "asked for", NULL, &err));
+    assert_ok(add_remark(records, people[2], 9, "well done", NULL, &err));
     (void)add_run(records, people[1], "0 send\n2000 stop\n3000 hold\n", "1", 1);
     assert_ok(rec_each(records, NULL, count_entry, &store->count, &err));
     rec_close(records);
@@ -82,8 +84,8 @@ static int tear_down(void **state)
 
 static void copy_base(const Store *store)
 {
-    static const char *const names[] = {"store.db", "head"};
-    for (size_t i = 0; i < 2; i++) {
+    static const char *const names[] = {"store.db", "head", "station.key"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         Text bytes = read_file(&store->base, names[i]);
         write_file(&store->work, names[i], &bytes);
         text_clear(&bytes);
@@ -141,14 +143,19 @@ static int tamper(sqlite3 *db, const char *sql)
     return changes;
 }
 
-/* The head that states the entry with these bytes; of bytes that are none, the head stays. */
-static void print_head(const Text *bytes, Text *head)
+/* The head that states the entry with these bytes, signed as whoever owns the folder can; of bytes
+ * that are none, the head stays. */
+static void print_head(const Store *store, const Text *bytes, Text *head)
 {
     Err err = {0};
     RecEntry entry = {0};
+    unsigned char seed[REC_SEED_BYTES];
     if (!rec_entry_read(bytes, &entry, &err)) return;
+    Text key = read_file(&store->work, "station.key");
+    assert_true(rec_hex_read(key.bytes, key.len - 1, seed, sizeof seed));
     text_clear(head);
-    rec_head_print(&entry, head);
+    rec_head_print(&entry, seed, head);
+    text_clear(&key);
     rec_entry_clear(&entry);
 }
 
@@ -159,28 +166,77 @@ static sqlite3_stmt *prepare(sqlite3 *db, const char *sql)
     return statement;
 }
 
-/* Give every entry the hash its bytes have now, and with `links` the link to the one before. The
- * head of the last goes to `head`, if not NULL. */
-static void rehash(sqlite3 *db, bool links, Text *head)
+static bool make_fact(void *context, const RecRow *row, Err *err)
 {
+    RecEntry entry = {0};
+    RecFact fact;
+    Text value = {0};
+    Err wrong = {0};
+    if (!rec_entry_read(&row->bytes, &entry, &wrong)) return true;
+    rec_fact_of(&entry, &value, &fact);
+    fact.station = row->station.bytes;
+    fact.number = row->number;
+    bool ok = rec_store_fact_add(context, &fact, err);
+    text_clear(&value);
+    rec_entry_clear(&entry);
+    return ok;
+}
+
+/* As somebody would who knows how the program does it. */
+static void make_facts(const Store *store)
+{
+    Err err = {0};
+    RecStore *rows = NULL;
+    Text path = path_in(&store->work, "store.db");
+    assert_ok(rec_store_open(path.bytes, REC_STORE_WRITE, &rows, &err));
+    assert_ok(rec_store_begin(rows, &err));
+    assert_ok(rec_store_facts_clear(rows, &err));
+    assert_ok(rec_store_entries(rows, NULL, 0, make_fact, rows, &err));
+    assert_ok(rec_store_commit(rows, &err));
+    rec_store_close(rows);
+    text_clear(&path);
+}
+
+/* Replace each place where `bytes` name an entry by its old hash. */
+static void rename_hashes(Text *bytes, RecHash (*pairs)[2], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        for (char *at = strstr(bytes->bytes, pairs[i][0].hex); at != NULL;
+             at = strstr(at + 1, pairs[i][0].hex)) {
+            memcpy(at, pairs[i][1].hex, REC_HEX_BYTES - 1);
+        }
+    }
+}
+
+/* Give every entry the hash its bytes have now; with `links` also the link to the one before and
+ * the hashes by which it names others. The head of the last goes to `head`, if not NULL. */
+static void rehash(const Store *store, sqlite3 *db, bool links, Text *head)
+{
+    static RecHash pairs[ENTRIES_MAX][2];
+    size_t count = 0;
     RecHash before;
     memset(before.hex, '0', sizeof before.hex - 1);
     before.hex[sizeof before.hex - 1] = '\0';
     must_run(db, "DROP TRIGGER entry_no_update");
-    sqlite3_stmt *read = prepare(db, "SELECT number, bytes FROM entry ORDER BY number");
+    sqlite3_stmt *read = prepare(db, "SELECT number, bytes, hash FROM entry ORDER BY number");
     sqlite3_stmt *write = prepare(db, "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1");
     while (sqlite3_step(read) == SQLITE_ROW) {
         Text bytes = {0};
         text_add_bytes(&bytes, sqlite3_column_blob(read, 1), (size_t)sqlite3_column_bytes(read, 1));
+        if (links) rename_hashes(&bytes, pairs, count);
         char *link = strstr(bytes.bytes, "\"previous\":\"");
         if (links && link != NULL) memcpy(link + 12, before.hex, REC_HEX_BYTES - 1);
         before = rec_entry_hash(&bytes);
+        assert_true(count < ENTRIES_MAX);
+        (void)snprintf(pairs[count][0].hex, REC_HEX_BYTES, "%s",
+                       (const char *)sqlite3_column_text(read, 2));
+        pairs[count++][1] = before;
         (void)sqlite3_bind_int64(write, 1, sqlite3_column_int64(read, 0));
         (void)sqlite3_bind_text(write, 2, bytes.bytes, (int)bytes.len, SQLITE_TRANSIENT);
         (void)sqlite3_bind_text(write, 3, before.hex, -1, SQLITE_TRANSIENT);
         assert_int_equal(sqlite3_step(write), SQLITE_DONE);
         (void)sqlite3_reset(write);
-        if (head != NULL) print_head(&bytes, head);
+        if (head != NULL) print_head(store, &bytes, head);
         text_clear(&bytes);
     }
     (void)sqlite3_finalize(read);
@@ -195,7 +251,7 @@ static RecReport verify(const Store *store)
 {
     Err err = {0};
     RecReport report = {0};
-    assert_ok(rec_verify(store->work.bytes, fake_rejudge, NULL, &report, &err));
+    assert_ok(rec_verify(store->work.bytes, NULL, fake_rejudge, NULL, &report, &err));
     return report;
 }
 
@@ -253,7 +309,7 @@ static void test_rec_verify_untouched(void **state)
     RecReport report = {0};
     int calls = 0;
     Text before = read_file(&store->base, "store.db");
-    assert_ok(rec_verify(store->base.bytes, fake_rejudge, &calls, &report, &err));
+    assert_ok(rec_verify(store->base.bytes, NULL, fake_rejudge, &calls, &report, &err));
     if (report.finding_count > 0) print_report(&report);
     assert_int_equal(report.finding_count, 0);
     assert_int_equal(report.entries, store->count);
@@ -450,7 +506,7 @@ static void test_rec_verify_rehashed(void **state)
                 "WHERE number = %lld",
                 (long long)number);
             assert_int_equal(tamper(db, sql), 1);
-            rehash(db, links == 1, NULL);
+            rehash(store, db, links == 1, NULL);
             assert_int_equal(sqlite3_close(db), SQLITE_OK);
             RecNumber betrayer = links == 1 || number == store->count ? store->count : number + 1;
             assert_names(store, betrayer, sql);
@@ -472,8 +528,9 @@ static void test_rec_verify_rebuilt(void **state)
     assert_int_equal(tamper(db, "UPDATE entry SET bytes = replace(bytes, '\"passed\":false', "
                                 "'\"passed\":true') WHERE number = 7"),
                      1);
-    rehash(db, true, &head);
+    rehash(store, db, true, &head);
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    make_facts(store);
     write_file(&store->work, "head", &head);
     report = verify(store);
     assert_int_equal(report.finding_count, 1);
@@ -482,7 +539,7 @@ static void test_rec_verify_rebuilt(void **state)
                         "entry 7 (run of 2026-03-02T09:14:31Z, person Sam): scored again, it gives "
                         "another result than the stored one");
     rec_report_clear(&report);
-    assert_ok(rec_verify(store->work.bytes, NULL, NULL, &report, &err));
+    assert_ok(rec_verify(store->work.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(report.finding_count, 0);
     assert_non_null(strstr(report.notes[0].text.bytes, "no run was played and scored again"));
     assert_non_null(strstr(report.notes[1].text.bytes, "could have made all 16 entries anew"));
@@ -503,7 +560,7 @@ static const struct {
     {"nobody's run",
      "UPDATE entry SET bytes = '{\"author\":\"00000000-0000-4000-8000-000000000000' || "
      "substr(bytes, 48) WHERE number = 16",
-     "person 00000000-0000-4000-8000-000000000000 is not in the entries before"},
+     "the author is 00000000-0000-4000-8000-000000000000, who is not in the entries before"},
     {"the station's run",
      "UPDATE entry SET bytes = '{\"author\":\"station' || substr(bytes, 48) WHERE number = 16",
      "entry 16 (run of 2025-03-02T09:14:32Z): a run names no person"},
@@ -533,18 +590,20 @@ static const struct {
      "UPDATE entry SET bytes = replace(bytes, '\"start\":2', '\"start\":5') WHERE number = 12",
      "start is 5 after 1 starts"},
     {"a remark about the future",
-     "UPDATE entry SET bytes = replace(bytes, '\"about\":9', '\"about\":99') WHERE number = 15",
-     "is about no entry before it"},
+     "UPDATE entry SET bytes = substr(bytes, 1, instr(bytes, '\"about\":\"') + 8) || "
+     "replace(hex(zeroblob(32)), '0', 'a') || substr(bytes, instr(bytes, '\"about\":\"') + 73) "
+     "WHERE number = 15",
+     "it is about aaaaaaaaaaaa..., which is no entry before it"},
     {"another station",
      "UPDATE entry SET bytes = substr(bytes, 1, instr(bytes, '\"station\":\"') + 10) || "
      "'00000000' || substr(bytes, instr(bytes, '\"station\":\"') + 19) WHERE number = 9",
-     "entry 9 (remark of 2026-03-02T09:14:32Z, person Bo): is of station 00000000-"},
+     "entry 9 (remark of 2026-03-02T09:14:32Z, person Bo): its bytes are of station 00000000-"},
     {"another format",
-     "UPDATE entry SET bytes = replace(bytes, '\"format\":1', '\"format\":2') WHERE number = 1",
-     "format is not 1"},
+     "UPDATE entry SET bytes = replace(bytes, '\"format\":2', '\"format\":3') WHERE number = 1",
+     "format is not 2"},
     {"a field more",
      "UPDATE entry SET bytes = replace(bytes, '\"body\":{', '\"body\":{\"a\":1,') WHERE number = 6",
-     "entry 6: was changed: 7 fields where 6 are known"},
+     "entry 6: was changed: 10 fields where 9 are known"},
     {"an unknown mode",
      "UPDATE entry SET bytes = replace(bytes, '\"practice\"', '\"exam\"') WHERE number = 6",
      "entry 6: was changed: mode is not well-formed"},
@@ -566,8 +625,9 @@ static void test_rec_verify_forged(void **state)
         copy_base(store);
         sqlite3 *db = open_work(store);
         if (tamper(db, forgeries[i].sql) != 1) fail_msg("%s: no row", forgeries[i].name);
-        rehash(db, true, &head);
+        rehash(store, db, true, &head);
         assert_int_equal(sqlite3_close(db), SQLITE_OK);
+        make_facts(store);
         write_file(&store->work, "head", &head);
         RecReport report = verify(store);
         if (!says(&report, forgeries[i].says)) {
@@ -583,11 +643,13 @@ static void test_rec_verify_forged(void **state)
 static const struct {
     const char *name, *sql, *says;
 } sql_changes[] = {
-    {"copied entry", "INSERT INTO entry SELECT 17, bytes, hash FROM entry WHERE number = 6",
+    {"copied entry",
+     "INSERT INTO entry SELECT station, 17, bytes, hash FROM entry WHERE number = 6",
      "entry 17 (run of 2026-03-02T09:14:31Z, person Rosa Gr\xc3\xbcn): its row has this "
      "number, "
      "its bytes say 6"},
-    {"copied entry in front", "INSERT INTO entry SELECT 0, bytes, hash FROM entry WHERE number = 1",
+    {"copied entry in front",
+     "INSERT INTO entry SELECT station, 0, bytes, hash FROM entry WHERE number = 1",
      "entry 0: no entry has such a number; it was added"},
     {"swapped entries",
      "UPDATE entry SET number = -1 WHERE number = 6; UPDATE entry SET number = 6 WHERE number "
@@ -606,7 +668,7 @@ static const struct {
     {"content added",
      "INSERT INTO content SELECT 'x' || substr(hash, 2), bytes FROM content "
      "ORDER BY hash LIMIT 1",
-     "is named by no run"},
+     "is named by no entry"},
     {"text added",
      "INSERT INTO veiled SELECT 'x' || substr(commitment, 2), salt, text FROM "
      "veiled ORDER BY commitment LIMIT 1",
@@ -623,7 +685,7 @@ static const struct {
      "IN (SELECT hash FROM t)",
      "was changed"},
     {"application_id", "PRAGMA application_id = 7", "application_id is 7, must be 1414553971"},
-    {"user_version", "PRAGMA user_version = 2", "user_version is 2, must be 1"},
+    {"user_version", "PRAGMA user_version = 3", "user_version is 3, must be 2"},
     {"journal", "PRAGMA journal_mode = WAL", "journal_mode was changed, must be delete"},
     {"table added", "CREATE TABLE extra(a)", "the schema has \"extra\", which is not ours"},
     {"index added", "CREATE INDEX by_hash ON entry(hash)", "the schema has \"by_hash\""},
@@ -701,9 +763,11 @@ static void test_rec_triggers_refuse(void **state)
         {"DELETE FROM content", "records only grow"},
         {"UPDATE veiled SET text = 'Nobody'", "records only grow"},
         {"DELETE FROM veiled WHERE text = 'Sam'", "a text goes only by an erasure entry"},
-        {"PRAGMA recursive_triggers = ON; REPLACE INTO entry VALUES (1, '', '')",
+        {"PRAGMA recursive_triggers = ON; REPLACE INTO entry SELECT station, 1, '', '' FROM entry "
+         "WHERE number = 1",
          "records only grow"},
-        {"INSERT INTO entry VALUES (17, 1.5, x'00')", "cannot store BLOB value in TEXT column"},
+        {"INSERT INTO entry VALUES ('s', 17, 1.5, x'00')",
+         "cannot store BLOB value in TEXT column"},
     };
     copy_base(store);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -751,7 +815,7 @@ static void test_rec_verify_head(void **state)
     (void)tamper(db, "DELETE FROM entry WHERE number = 7");
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
     report = verify(store);
-    assert_true(says(&report, "the head states another hash for it"));
+    assert_true(says(&report, "head: was changed"));
     rec_report_clear(&report);
     text_clear(&bare);
 
@@ -787,7 +851,7 @@ static void test_rec_verify_old_copy(void **state)
     assert_false(rec_open(store->work.bytes, REC_CREATE, "0.1.0", NULL, &records, &err));
     assert_int_equal(err.code, ERR_DAMAGE);
     assert_non_null(strstr(err.text, "has a head but no store.db"));
-    assert_false(rec_verify(store->work.bytes, NULL, NULL, &report, &err));
+    assert_false(rec_verify(store->work.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(err.code, ERR_DAMAGE);
 }
 
@@ -806,7 +870,7 @@ static void test_rec_verify_torn_file(void **state)
         copy_base(store);
         write_file(&store->work, "store.db", &base);
         tried++;
-        if (!rec_verify(store->work.bytes, NULL, NULL, &report, &err))
+        if (!rec_verify(store->work.bytes, NULL, NULL, NULL, &report, &err))
             found += err.text[0] != '\0';
         else
             found += report.finding_count > 0;
@@ -834,7 +898,7 @@ static void test_rec_verify_rejudge_refuses(void **state)
     Store *store = *state;
     Err err = {0};
     RecReport report = {0};
-    assert_ok(rec_verify(store->base.bytes, broken_rejudge, NULL, &report, &err));
+    assert_ok(rec_verify(store->base.bytes, NULL, broken_rejudge, NULL, &report, &err));
     assert_int_equal(report.finding_count, 5);
     assert_string_equal(report.findings[0].text.bytes,
                         "entry 6 (run of 2026-03-02T09:14:31Z, person Rosa Gr\xc3\xbcn): played "
