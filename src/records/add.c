@@ -309,6 +309,7 @@ bool rec_add(Records *records, const RecNew *what, RecAdded *added, Err *err)
               rec_writing_add(records, &writing, what->author, what->kind, body.bytes, err);
     if (ok && added != NULL) *added = (RecAdded){writing.last.number, writing.last.hash};
     ok = rec_writing_end(records, &writing, ok, err);
+    if (ok && what->seed != NULL) rec_outside_write(records);
     text_clear(&body);
     return ok;
 }

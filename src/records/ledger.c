@@ -117,6 +117,7 @@ static bool write_head(Records *records, const RecEntry *last, Err *err)
     Text path = {0};
     text_clear(&records->head);
     rec_head_print(last, records->seed, &records->head);
+    records->head_number = last->number;
     text_addf(&path, "%s/head", records->folder.bytes);
     bool ok = os_file_write(path.bytes, records->head.bytes, records->head.len, err);
     if (!ok) text_clear(&records->head);
@@ -128,14 +129,11 @@ static bool write_head(Records *records, const RecEntry *last, Err *err)
 static bool is_own_head(const Records *records, const char *path, const RecEntry *last)
 {
     Text there = {0};
-    Text line = {0};
     Err unread = {0};
-    text_addf(&line, "%s\n%lld\n", records->station, (long long)last->number);
-    bool is_own =
-        records->head.len > line.len && memcmp(records->head.bytes, line.bytes, line.len) == 0 &&
-        os_file_read(path, REC_HEAD_BYTES_MAX, &there, &unread) && there.len == records->head.len &&
-        memcmp(there.bytes, records->head.bytes, there.len) == 0;
-    text_clear(&line);
+    bool is_own = records->head.len > 0 && records->head_number == last->number &&
+                  os_file_read(path, REC_HEAD_BYTES_MAX, &there, &unread) &&
+                  there.len == records->head.len &&
+                  memcmp(there.bytes, records->head.bytes, there.len) == 0;
     text_clear(&there);
     return is_own;
 }
@@ -301,16 +299,25 @@ static bool take_seed(Records *records, Err *err)
 
 /* --- Heads outside --------------------------------------------------------------------------- */
 
-bool rec_outside_write(Records *records, Err *err)
+void rec_outside_write(Records *records)
 {
+    RecSignedHead there;
+    Err unwritten = {0};
     Text path = {0};
-    if (records->heads.len == 0 || records->head.len == 0) return true;
+    bool found = false;
+    bool holds = false;
+    if (records->heads.len == 0 || records->head.len == 0) return;
     rec_outside_path(records->heads.bytes, records->station, &path);
-    bool ok = os_folder_make(records->heads.bytes, err) &&
-              os_file_write(path.bytes, records->head.bytes, records->head.len, err);
-    if (ok) records->has_added = false;
+    /* Another program that has this store open may have been ahead of us. */
+    bool ok = rec_outside_read(records->store, records->heads.bytes, records->station, &there,
+                               &found, &unwritten) &&
+              (!found || rec_head_holds(records->store, &there.states, &holds, &unwritten));
+    if (ok && !(holds && there.states.number >= records->head_number)) {
+        ok = os_folder_make(records->heads.bytes, &unwritten) &&
+             os_file_write(path.bytes, records->head.bytes, records->head.len, &unwritten);
+    }
+    records->has_added = !ok;
     text_clear(&path);
-    return ok;
 }
 
 /* When the head outside states what is not here, the folder was put back from an older copy. That is
@@ -404,7 +411,8 @@ static bool add_openings(Records *records, const char *program, Err *err)
               rec_writing_add(records, &writing, "station", REC_KIND_STORE, first.bytes, err)) &&
              add_restore(records, &writing, err) &&
              rec_writing_add(records, &writing, "station", REC_KIND_START, body.bytes, err);
-        ok = rec_writing_end(records, &writing, ok, err) && rec_outside_write(records, err);
+        ok = rec_writing_end(records, &writing, ok, err);
+        if (ok) rec_outside_write(records);
     }
     text_clear(&first);
     text_clear(&body);
@@ -460,11 +468,8 @@ done:
 
 void rec_close(Records *records)
 {
-    Err unwritten = {0};
     if (records == NULL) return;
-    /* The head outside may stay behind, as it does when a program dies. */
-    bool is_kept = !records->has_added || rec_outside_write(records, &unwritten);
-    (void)is_kept;
+    if (records->has_added) rec_outside_write(records);
     rec_store_close(records->store);
     rec_wipe(records->seed, sizeof records->seed);
     text_clear(&records->head);

@@ -14,6 +14,7 @@ struct Records {
     unsigned char seed[REC_SEED_BYTES]; /* the station's; all zeros unless open for writing */
     int64_t start;                      /* which opening for writing this is; 0: for reading */
     Text head;                          /* as last written by us, so that it need not be checked */
+    RecNumber head_number;              /* what it states */
     bool has_added;                     /* since the head outside was written */
 };
 
@@ -49,8 +50,9 @@ MUST_USE bool rec_writing_veil(Records *records, const char *text, RecHash *comm
 MUST_USE bool rec_station_seed_write(const char *folder, const char *name,
                                      const unsigned char *seed, Err *err);
 
-/* Keep the own head outside, if heads are kept there. Done at opening, at closing and by whoever
- * wants it sooner. */
-MUST_USE bool rec_outside_write(Records *records, Err *err);
+/* Keep the own head outside, if heads are kept there and none further on is. Done at opening, after
+ * what a person signed, and at closing. When it cannot be written the work goes on: what the head
+ * outside does not state yet, rec_verify counts. */
+void rec_outside_write(Records *records);
 
 #endif
