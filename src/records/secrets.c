@@ -354,7 +354,7 @@ static bool symbols_read(const char *typed, unsigned char symbols[CODE_CHARACTER
 bool rec_recovery_read(const char *typed, unsigned char bits[REC_RECOVERY_BYTES], Err *err)
 {
     CHECK(typed != NULL && bits != NULL && err != NULL);
-    unsigned char symbols[CODE_CHARACTERS];
+    unsigned char symbols[CODE_CHARACTERS] = {0};
     unsigned char read[REC_RECOVERY_BYTES] = {0};
     bool ok = symbols_read(typed, symbols, err);
     /* Two bits are over and 0 in every code that was printed. */
