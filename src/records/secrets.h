@@ -1,8 +1,8 @@
 /* What a person knows and the program must check: a PIN, a passphrase, a recovery code. Bytes in,
  * bytes out; whoever calls stores the blobs, records the tries and wipes what was typed (rec_wipe).
  *
- * A PIN gates the door and proves little: there are few of them, and whoever can read the store can
- * try them all in minutes. A passphrase opens the person's signing seed; so does, once it is
+ * A PIN gates the door and proves little: whoever can read the store can try all of four digits in
+ * half an hour. A passphrase opens the person's signing seed; so does, once it is
  * forgotten, the recovery code on the paper kept by the person.
  *
  * A blob is, in this order:
