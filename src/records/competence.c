@@ -253,9 +253,10 @@ static bool is_sole_trainer(const Walk *walk, RecWord who)
 }
 
 /* Trained again: what was failed counts no more, but the last form is still the last. */
-static void retrain(Walk *walk)
+static void retrain(Judge *judge, Walk *walk)
 {
     if (!walk->needs_training) return;
+    judge->reasons[REC_WHY_RETRAIN].number = 0; /* put right */
     walk->needs_training = false;
     walk->fails_in_row = 0;
     walk->failed[0] = walk->failed[walk->failed_count - 1];
@@ -325,7 +326,7 @@ static void walk_run(Judge *judge, Walk *walk, int index)
     } else if (!fact->is_assessment) {
         note_trainer(walk, fact->other); /* taught, voided or not */
         item->is_doing = !item->is_void && fact->verdict != REC_RUN_BROKEN_OFF;
-        if (item->is_doing) retrain(walk);
+        if (item->is_doing) retrain(judge, walk);
     } else if (!item->is_void) {
         item->is_doing = true;
         item->by_trainer = is_sole_trainer(walk, fact->other);
@@ -369,7 +370,7 @@ static void walk_items(Judge *judge)
             walk_observation(judge, &walk, i);
         } else if (fact->kind == REC_FACT_ASSIGNMENT && fact->author != judge->person) {
             note_trainer(&walk, fact->other);
-            retrain(&walk);
+            retrain(judge, &walk);
         } else if (fact->kind == REC_FACT_SIGNATURE) {
             item->after_run = judge->last_fail + 1;
             item->after_seen = judge->last_bad + 1;

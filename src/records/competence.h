@@ -1,41 +1,43 @@
 /* Where a person stands with a competence, and why: a pure function of the competence's rules, the
  * facts, and a moment. The same facts give the same standing, in whatever order they came.
  *
- * What counts (common practice, no source, but where a rule of the site says it; the names of rules
- * are those of CompetenceRules):
+ * What counts (common practice, no source, but where a rule of the site says it; the names of
+ * rules are those of CompetenceRules):
  *
  * An ATTEMPT is a supervised, unscripted assessment run of one of the competence's scenarios, whose
  * supervisor was an assessor or supervisor then and not the person, and which is not voided. It
  * COUNTS when it ended competent and, since the last one that counted,
- *     - fewer than fails_before_retrain attempts failed in a row, or the competence was assigned
- *       again or a run practised with somebody beside since;
+ *     - fewer than fails_before_retrain failed in a row, or the competence was assigned again or a
+ *       run practised with somebody beside since;
  *     - the last failure is retake_wait_hours back;
  *     - its scenario is none that was failed since then, or (after retraining) failed last.
  * One that was broken off has failed.
  *
- * An OBSERVATION counts when it is good, was made by an assessor or supervisor other than the person
- * on a line of the competence, is not voided, and no later one is bad. With
+ * An OBSERVATION counts when it is good, was made by an assessor or supervisor other than the
+ * person on a line of the competence, is not voided, and no later one is bad. With
  * trainer_not_sole_assessor, whoever alone taught the person before (beside them in practice, or
  * their buddy in the assignment) may supervise the run or observe, not both.
  *
- * DOING THE TASK is any supervised, unscripted run of its scenarios or any such observation, good or
- * bad: what nobody saw is not known here. Evidence speaks for valid_months from its day (of an
+ * DOING THE TASK is any supervised, unscripted run of its scenarios or any such observation, good
+ * or bad: what nobody saw is not known here. Evidence speaks for valid_months from its day (of an
  * observation: the day it is claimed for, if earlier than its entry), and no longer than until the
  * task was not done for absence_months.
  *
- * A SIGNATURE counts when its author was a supervisor then and is not the person, its key was theirs
- * and not reported lost by then, it names a run that counts and (unless it is with a buddy) an
- * observation that counts, both newer than any withdrawal or refusal before it, no attempt had failed
- * since, and it covers a line of the competence; no lines named means all. It stands until
+ * A SIGNATURE counts when its author was a supervisor then and is not the person, its key was
+ * theirs and not reported lost by then, it names a run that counts and (unless it is with a buddy)
+ * an observation that counts, both newer than any withdrawal or refusal before it, no attempt had
+ * failed since, and it covers a line of the competence; no lines named means all. It stands until
  *     - the day it names, or valid_months after the older of the two;
  *     - first_review_months after it, when it is no renewal and the task was not done since;
  *     - absence_months after the task was last done;
  *     - it is withdrawn, by anybody: a concern is enough.
- * An end is final; a new signature begins anew. Each signature stands for its own lines. A PAPER from
+ * An end is final; a new signature begins anew. Each signature stands for its own lines. It is due
+ * in its last due_days, and when an attempt failed or an observation was bad since. A PAPER from
  * before the program counts, by who entered it (a supervisor or quality), until its day or
  * valid_months after it was signed; it needs no run.
  *
- * Days are UTC; a day named as the last is still good.
+ * Days are UTC; a day named as the last is still good. What this cannot know: whether a buddy is
+ * signed (ask for the buddy's own standing), and what was not entered or merged.
  */
 #ifndef RECORDS_COMPETENCE_H
 #define RECORDS_COMPETENCE_H
@@ -153,6 +155,7 @@ typedef struct {
     size_t end_count;
 } RecMoment;
 
+/* The later of the clock and the last entry's time, of any station. */
 int64_t rec_moment_us(int64_t clock_us, int64_t last_entry_us);
 
 /* The standing of `person` as of a moment. `set` is sealed and is what *out borrows from. A person

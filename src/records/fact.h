@@ -4,28 +4,25 @@
  * A fact is a pure function of its entry, and its row in the store can be made again at any time.
  * Which fields a kind fills is in the table below; all others are empty, 0 or false.
  *
- *     kind         person     subject     other          about   author   besides
- *     assignment   learner    competence  buddy or ""    -       who      -
- *     run          who played scenario    supervised_by  -       the same is_assessment,
- *                                                                         is_scripted, verdict
- *     void         -          -           -              a run or who     -
- *                                                        an observation
- *     observation  who was    competence  -              -       who saw  lines (one), day (seen_on),
- *                  seen                                                   is_good
- *     signature    for whom   competence  buddy or ""    -       signer   decision, lines,
- *                                                                         products, checks,
- *                                                                         until_day, evidence, key
- *     acknowledgement -       -           -              a signature who  -
- *     withdrawal   -          -           -              a signature who  -
- *                                                        or paper
- *     paper        for whom   competence  -              -       who      day (signed_on),
- *                                                                         until_day, lines
- *     role         who has it the role    -              -       who      is_good: given, not taken
- *                                                                gave it
- *     key          whose      why         -              -       who      key
+ *     kind             person      subject     other          author          about
+ *     assignment       learner     competence  buddy or ""    who
+ *     run              who played  scenario    supervised_by  the same
+ *     void                                                    who             run or observation
+ *     observation      who was     competence                 who saw
+ *                      seen
+ *     signature        for whom    competence  buddy or ""    signer
+ *     acknowledgement                                         who             signature
+ *     withdrawal                                              who             signature or paper
+ *     paper            for whom    competence                 who entered it
+ *     role             who has it  the role                   who gave it
+ *     key              whose       why                        who
  *
- * Where `person` is "-" the entry names none: it is the person of the entry that `about` names, and
- * whoever makes facts may leave it empty.
+ * and besides: run: is_assessment, is_scripted, verdict; observation: lines (one), day (seen_on),
+ * is_good; signature: decision, lines, products, checks, until_day, evidence, key; paper: day
+ * (signed_on), until_day, lines; role: is_good (given, not taken); key: key.
+ *
+ * Where no person stands the entry names none: it is the person of the entry that `about` names,
+ * and whoever makes facts may leave it empty.
  */
 #ifndef RECORDS_FACT_H
 #define RECORDS_FACT_H

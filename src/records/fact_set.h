@@ -17,8 +17,11 @@ enum { REC_FACTS_MAX = 5000000 };
 
 typedef struct RecFactSet RecFactSet;
 
+/* An empty set; the caller ends it with rec_fact_set_free. */
 MUST_USE RecFactSet *rec_fact_set_new(void);
-void rec_fact_set_free(RecFactSet *set); /* takes NULL */
+
+/* End a set and what was borrowed from it; takes NULL. */
+void rec_fact_set_free(RecFactSet *set);
 
 /* Add a fact, which is copied. ERR_RANGE beyond REC_FACTS_MAX; ERR_INPUT for a fact without a
  * hash or with a list that is too long. The set is not sealed. */

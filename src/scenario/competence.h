@@ -46,6 +46,7 @@ struct Competence {
     ErrPlace place;
 };
 
+/* The rules of a competence that says none. */
 CompetenceRules competence_rules_default(void);
 
 /* Read "competences" of `root`, the site's object, into `site`, whose lines are read: an array that
