@@ -425,7 +425,7 @@ static bool is_evidence(const Judge *judge, const Search *search, int index, Rec
     return search->named == NULL || strstr(search->named, text_of(judge, item->fact->hash)) != NULL;
 }
 
-/* The evidence of a kind that speaks longest; NONE, and why when there is only such as is too old. */
+/* The evidence of a kind that speaks longest; NONE, and why when all there is is too old. */
 static int find_evidence(Judge *judge, const Search *search, RecFactKind kind)
 {
     int best = NONE;

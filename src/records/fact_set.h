@@ -3,7 +3,8 @@
  * records/ alone.
  *
  * Memory: 88 bytes a fact and one copy of each different word (a hash has 64 characters), all in
- * all about 200 bytes a fact; REC_FACTS_MAX bounds it. Running out stops the program.
+ * all about 200 bytes a fact, and 300 for the moment in which they are put in order; REC_FACTS_MAX
+ * bounds it. Running out stops the program.
  */
 #ifndef RECORDS_FACT_SET_H
 #define RECORDS_FACT_SET_H
