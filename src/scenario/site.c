@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "scenario/competence.h"
 #include "scenario/suggest.h"
 
 enum {
@@ -973,9 +974,9 @@ static bool read_people(Site *site, const JsonValue *root, Err *err)
 
 static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, Err *err)
 {
-    static const char *const keys[] = {"$schema",   "format",     "id",     "name",
-                                       "languages", "release_by", "heads",  "products",
-                                       "pieces",    "lines",      "people", NULL};
+    static const char *const keys[] = {
+        "$schema",  "format", "id",    "name",   "languages",   "release_by", "heads",
+        "products", "pieces", "lines", "people", "competences", NULL};
     static const char *const formats[] = {"threepass-site-1", NULL};
     const JsonValue *root = json_root(site->document);
     int format;
@@ -987,7 +988,8 @@ static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, 
     if (!read_languages(site, root, err)) return false;
     if (!json_read_word(root, "release_by", false, site_role_words, &release_by, err)) return false;
     site->release_by = (SiteRole)release_by;
-    return read_people(site, root, err) && read_lists(site, root, metals, kinds, err);
+    return read_people(site, root, err) && read_lists(site, root, metals, kinds, err) &&
+           competence_read_all(site, root, err);
 }
 
 bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,
@@ -1049,6 +1051,7 @@ void site_free(Site *site)
     free(site->pieces);
     free(site->lines);
     free(site->people);
+    free(site->competences);
     json_free(site->document);
     free(site);
 }
