@@ -422,7 +422,8 @@ static bool is_evidence(const Judge *judge, const Search *search, int index, Rec
     const Item *item = &judge->items[index];
     int after = kind == REC_EVENT_RUN ? search->after_run : search->after_seen;
     if (item->event->kind != kind || !item->counts || index < after) return false;
-    return search->named == NULL || strstr(search->named, text_of(judge, item->event->hash)) != NULL;
+    return search->named == NULL ||
+           strstr(search->named, text_of(judge, item->event->hash)) != NULL;
 }
 
 /* The evidence of a kind that speaks longest; NONE, and why when all there is is too old. */
@@ -468,8 +469,8 @@ static bool find_pair(const Judge *judge, const Search *search, int *run, int *s
         if (!is_evidence(judge, search, s, REC_EVENT_OBSERVATION)) continue;
         if (!is_current(judge, s, search->on_day)) continue;
         for (int r = 0; r < judge->count; r++) {
-            bool is_run =
-                is_evidence(judge, search, r, REC_EVENT_RUN) && is_current(judge, r, search->on_day);
+            bool is_run = is_evidence(judge, search, r, REC_EVENT_RUN) &&
+                          is_current(judge, r, search->on_day);
             if (!is_run || is_sole_assessor(judge, r, s)) continue;
             if (both_speak_from(judge, r, s) < most) continue;
             most = both_speak_from(judge, r, s);
@@ -658,7 +659,8 @@ static void find_end(const Judge *judge, int index)
     item->end_why = REC_WHY_UNTIL;
     if (item->event->until_day > 0) end_by(item, item->event->until_day, REC_WHY_UNTIL);
     item->valid_day = item->end_day;
-    end_by(item, absence_end(judge, first, speaks_from(judge->items[first].event)), REC_WHY_ABSENCE);
+    end_by(item, absence_end(judge, first, speaks_from(judge->items[first].event)),
+           REC_WHY_ABSENCE);
     if (is_paper || rules->first_review_months == 0 || is_renewal(judge, index)) return;
     int32_t review = rec_day_add_months(entry_day(item->event), rules->first_review_months);
     if (!is_done_between(judge, index, judge->count, review)) end_by(item, review, REC_WHY_REVIEW);
@@ -788,7 +790,8 @@ static void tell_standing(Judge *judge, int best)
     const Item *item = &judge->items[best];
     RecStanding *out = judge->out;
     describe_signature(judge, best);
-    set_state(judge, is_due(judge, best) ? REC_DUE : REC_STANDS, item->event, entry_day(item->event));
+    set_state(judge, is_due(judge, best) ? REC_DUE : REC_STANDS, item->event,
+              entry_day(item->event));
     out->next_day = item->end_day;
     out->provisional = is_provisional(judge, item->run);
     if (is_failed_since(judge, best))

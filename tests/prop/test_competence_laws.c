@@ -80,7 +80,8 @@ static void add_signature(History *history, Random *random, double day)
     event->lines = one_of(random, lines, 5);
     event->until_day = rec_day_of(event->time_us) + below(random, 500);
     event->decision = (RecDecision)(below(random, 8) < 6 ? 0 : 1 + below(random, 2));
-    if (event->decision == REC_WITH_BUDDY) (void)snprintf(event->other, sizeof event->other, "marit");
+    if (event->decision == REC_WITH_BUDDY)
+        (void)snprintf(event->other, sizeof event->other, "marit");
     (void)snprintf(event->key, sizeof event->key, "%s", "k-renske");
 }
 
@@ -90,8 +91,8 @@ static void add_about(History *history, Random *random, double day)
     int about = history->first + below(random, history->count - history->first);
     RecEventKind of = history->events[about].kind;
     RecEventKind kind = is_evidence(&history->events[about]) ? REC_EVENT_VOID
-                       : below(random, 2) == 0             ? REC_EVENT_ACKNOWLEDGEMENT
-                                                           : REC_EVENT_WITHDRAWAL;
+                        : below(random, 2) == 0              ? REC_EVENT_ACKNOWLEDGEMENT
+                                                             : REC_EVENT_WITHDRAWAL;
     if (!is_evidence(&history->events[about]) && of != REC_EVENT_SIGNATURE && of != REC_EVENT_PAPER)
         return;
     RecEvent *event = add(history, random, kind, day);
@@ -397,7 +398,8 @@ static void test_others_change_nothing(void **state)
         int kept = first;
         for (int i = first; i < self.history.count; i++) {
             RecEvent *event = &self.history.events[i];
-            if (event->kind == REC_EVENT_ROLE || event->kind == REC_EVENT_KEY || event->about[0] != '\0')
+            if (event->kind == REC_EVENT_ROLE || event->kind == REC_EVENT_KEY ||
+                event->about[0] != '\0')
                 continue;
             bool is_run = event->kind == REC_EVENT_RUN;
             if (below(&self.random, 2) == 0)

@@ -133,8 +133,8 @@ static inline void story_run(RecEvent *event, const char *what, const char *form
     event->is_assessment = strcmp(what, "practice") != 0;
     event->is_scripted = strcmp(what, "scripted") == 0;
     event->verdict = strcmp(what, "fail") == 0    ? REC_RUN_NOT_YET
-                    : strcmp(what, "broke") == 0 ? REC_RUN_BROKEN_OFF
-                                                 : REC_RUN_COMPETENT;
+                     : strcmp(what, "broke") == 0 ? REC_RUN_BROKEN_OFF
+                                                  : REC_RUN_COMPETENT;
 }
 
 static inline void story_sign(Story *story, RecEvent *event, char *words[], int count)

@@ -7,8 +7,7 @@ typedef struct {
     const char *name, *rules, *story;
     double as_of;
     RecState state;
-    const char
-        *reasons; /* all behind the state's own, in order */
+    const char *reasons; /* all behind the state's own, in order */
 } Row;
 
 #define SIGNED "10 pass A renske; 11 good d1 marit; 12 sign renske with=1,2 until=300 lines=d1"
