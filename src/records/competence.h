@@ -163,6 +163,20 @@ int64_t rec_moment_us(int64_t clock_us, int64_t last_entry_us);
 void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
                   const RecMoment *moment, RecStanding *out);
 
+/* What a supervisor may sign on now: the runs and observations that count, are newer than what ended
+ * before and still speak, oldest first and at most REC_EVIDENCE_MAX of them, the newest. */
+enum { REC_EVIDENCE_MAX = 50 };
+typedef struct {
+    const char *hash;  /* borrowed from the set */
+    RecEventKind kind; /* run or observation */
+    int64_t time_us;
+    int32_t day;         /* from which it speaks */
+    const char *subject; /* of a run: the scenario; of an observation: the line */
+    const char *by;      /* who was there: supervised, or observed */
+} RecEvidence;
+size_t rec_evidence(const RecEventSet *set, const Competence *competence, const char *person,
+                    const RecMoment *moment, RecEvidence out[REC_EVIDENCE_MAX]);
+
 /* One cell of a board. */
 typedef struct {
     RecState state;

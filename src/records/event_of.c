@@ -326,20 +326,26 @@ static bool add_fact(void *context, const RecFact *fact, Err *err)
     return !is_event || rec_event_set_add(gathering->set, &event, err);
 }
 
-bool rec_events_read(Records *records, const char *person, RecEventSet **out, Err *err)
+bool rec_events_add(Records *records, const char *person, RecEventSet *set, Err *err)
 {
-    Gathering gathering = {.set = rec_event_set_new()};
+    Gathering gathering = {.set = set};
     bool ok = rec_facts(records, person, NULL, add_fact, &gathering, err);
     if (person != NULL) { /* who judged the person, with what roles and keys */
         ok = ok && rec_facts(records, NULL, "role", add_fact, &gathering, err) &&
              rec_facts(records, NULL, "key", add_fact, &gathering, err);
     }
     text_clear(&gathering.lists);
-    if (!ok) {
-        rec_event_set_free(gathering.set);
+    return ok;
+}
+
+bool rec_events_read(Records *records, const char *person, RecEventSet **out, Err *err)
+{
+    RecEventSet *set = rec_event_set_new();
+    if (!rec_events_add(records, person, set, err)) {
+        rec_event_set_free(set);
         return false;
     }
-    rec_event_set_seal(gathering.set);
-    *out = gathering.set;
+    rec_event_set_seal(set);
+    *out = set;
     return true;
 }

@@ -15,8 +15,11 @@
 MUST_USE bool rec_event_of(const RecFact *fact, Text *lists, RecEvent *out, bool *is_event,
                            Err *err);
 
-/* All events that the standing of `person` needs (NULL: that of anybody), as a sealed set that the
- * caller ends with rec_event_set_free. Fails as rec_facts, rec_event_of and rec_event_set_add. */
+/* Add to a set that is not sealed all events that the standing of `person` needs (NULL: that of
+ * anybody). Fails as rec_facts, rec_event_of and rec_event_set_add. */
+MUST_USE bool rec_events_add(Records *records, const char *person, RecEventSet *set, Err *err);
+
+/* The same in a new, sealed set that the caller ends with rec_event_set_free. */
 MUST_USE bool rec_events_read(Records *records, const char *person, RecEventSet **out, Err *err);
 
 #endif
