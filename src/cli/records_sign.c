@@ -131,9 +131,13 @@ static bool read_decision(const CliOption *option, RecDecision *out, Err *err)
                    given);
 }
 
-/* The statement, and whether it was signed or why not. */
-static void tell_answer(const Desk *desk, const SignOffAnswer *answer, bool writes, Text *out)
+/* The statement, and whether it was signed or why not. People stand in it by ids, so their names
+ * come first. */
+static void tell_answer(const CliOption options[], const char *name, const Desk *desk,
+                        const SignOffAnswer *answer, Text *out)
 {
+    bool writes = options[WRITE].given;
+    text_addf(out, "%s decides about %s:\n\n", options[DESK_AS].value, name);
     text_add(out, text_string(&answer->statement));
     text_add(out, "\n");
     if (!answer->counts) {
@@ -209,7 +213,7 @@ int records_sign(int argc, char **argv)
               sign_for(options, &words, &what, &desk, &answer, &err);
     int code = CLI_CANNOT;
     if (ok) {
-        tell_answer(&desk, &answer, options[WRITE].given, &out);
+        tell_answer(options, words.words[0], &desk, &answer, &out);
         code = cli_print(&out, answer.counts ? CLI_DONE : CLI_NO);
     } else {
         code = cli_fail(&err);
