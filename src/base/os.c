@@ -112,6 +112,18 @@ bool os_file_write_private(const char *path, const char *bytes, size_t len, Err 
     return write_file(path, bytes, len, 0600, err);
 }
 
+bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync, Err *err)
+{
+    CHECK(path != NULL && bytes != NULL && len <= OS_OVERWRITE_BYTES_MAX);
+    struct stat info;
+    int fd = open(path, O_WRONLY | O_CLOEXEC);
+    bool ok = fd >= 0 && fstat(fd, &info) == 0 && info.st_size == (off_t)len &&
+              pwrite(fd, bytes, len, 0) == (ssize_t)len && (!sync || fsync(fd) == 0);
+    int why = errno;
+    if (fd >= 0 && close(fd) != 0) ok = false;
+    return ok || err_set(err, ERR_IO, "%s: cannot write: %s", path, strerror(why));
+}
+
 bool os_file_move(const char *from, const char *to, Err *err)
 {
     if (rename(from, to) == 0 && sync_folder_of(to)) return true;

@@ -14,8 +14,11 @@
 
 enum {
     REC_HEAD_BYTES_MAX = 1024,
-    REC_FIRST_ENTRIES = 2,     /* what the writing that makes a store adds */
-    REC_STEP_ENTRIES_MAX = 16, /* what one writing adds to the own station at most */
+    REC_FIRST_ENTRIES = 2,      /* what the writing that makes a store adds */
+    REC_HEAD_SYNC_ENTRIES = 16, /* at every so many entries the head is surely on disk */
+    REC_BEHIND_ENTRIES_MAX =
+        32, /* so far may it be behind after a power cut: one writing adds as many
+                                  * to the own station at most */
 };
 
 /* A head as read: what it states, and its signature. */
