@@ -21,9 +21,9 @@ MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *e
  * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
 
-/* Put `bytes` over those of a file of the same length, up to OS_OVERWRITE_BYTES_MAX, without waiting
- * for the disk: after a power cut it holds the one or the other, for a disk writes a sector whole.
- * With `sync` it waits. ERR_IO, also when the file is not there or of another length. */
+/* Put `bytes` over those of a file of the same length, up to OS_OVERWRITE_BYTES_MAX, without
+ * waiting for the disk: after a power cut it holds the one or the other, for a disk writes a sector
+ * whole. With `sync` it waits. ERR_IO, also when the file is not there or of another length. */
 MUST_USE bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync,
                                 Err *err);
 
@@ -75,7 +75,8 @@ void os_random(void *bytes, size_t count);
  * ~/.local/share), with "/threepass" behind it, into `out`. ERR_IO when neither is set. */
 MUST_USE bool os_data_folder(Text *out, Err *err);
 
-/* The same for what a program remembers of its use: absolute XDG_STATE_HOME, else ~/.local/state. */
+/* The same for what a program remembers of its use: absolute XDG_STATE_HOME, else ~/.local/state.
+ * */
 MUST_USE bool os_state_folder(Text *out, Err *err);
 
 /* The folder that holds the running program, into `out`. ERR_IO. */

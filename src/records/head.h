@@ -51,8 +51,8 @@ typedef enum {
 } RecHeadState;
 
 /* Compare the head file `path` with the rows of a station, whose last entry is `last` (0: it has
- * none). A missing one agrees with the first writing: the program died before it wrote the head. What is read goes to `head`. Fails only with what reading the
- * store or the file fails with. */
+ * none). A missing one agrees with the first writing: the program died before it wrote the head.
+ * What is read goes to `head`. Fails only with what reading the store or the file fails with. */
 MUST_USE bool rec_head_compare(RecStore *store, const char *path, const char *station,
                                RecNumber last, RecSignedHead *head, RecHeadState *state, Err *err);
 

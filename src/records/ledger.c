@@ -329,8 +329,8 @@ void rec_outside_write(Records *records)
     text_clear(&path);
 }
 
-/* When the head outside states what is not here, the folder was put back from an older copy. That is
- * written down, and the work goes on. */
+/* When the head outside states what is not here, the folder was put back from an older copy. That
+ * is written down, and the work goes on. */
 static bool add_restore(Records *records, RecWriting *writing, Err *err)
 {
     RecSignedHead head;

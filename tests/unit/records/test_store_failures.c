@@ -242,7 +242,8 @@ static void test_rec_open_after_cut_short(void **state)
     remove_folder(&folder);
 }
 
-/* The head cannot be written, which is longer from entry 10 on: said so, kept to one writing, and made good by the next. */
+/* The head cannot be written, which is longer from entry 10 on: said so, kept to one writing, and
+ * made good by the next. */
 static void test_rec_head_refused(void **state)
 {
     (void)state;

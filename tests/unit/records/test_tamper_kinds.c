@@ -300,9 +300,9 @@ static RecNumber last_signature(sqlite3 *db, const char *station, RecNumber coun
     return last;
 }
 
-/* Each field of each kind: changed alone it is found in its entry; with its row's hash made anew, in
- * the next one or the head; and with everything made anew, hashes, links, facts and the head signed
- * with the station's key, still wherever a person's signature stands for it. */
+/* Each field of each kind: changed alone it is found in its entry; with its row's hash made anew,
+ * in the next one or the head; and with everything made anew, hashes, links, facts and the head
+ * signed with the station's key, still wherever a person's signature stands for it. */
 static void test_rec_verify_every_field(void **state)
 {
     const Store *store = *state;
