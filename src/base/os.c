@@ -83,6 +83,7 @@ static bool write_file(const char *path, const char *bytes, size_t len, mode_t m
     CHECK(path != NULL && (bytes != NULL || len == 0));
     Text aside = {0};
     text_addf(&aside, "%s.new", path);
+    (void)unlink(aside.bytes); /* one left by a program that died might have another mode */
     int fd = open(aside.bytes, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
     bool ok = fd >= 0 && write_all(fd, bytes, len) && fsync(fd) == 0;
     int why = errno;

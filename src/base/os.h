@@ -75,8 +75,7 @@ void os_random(void *bytes, size_t count);
  * ~/.local/share), with "/threepass" behind it, into `out`. ERR_IO when neither is set. */
 MUST_USE bool os_data_folder(Text *out, Err *err);
 
-/* The same for what a program remembers of its use: absolute XDG_STATE_HOME, else ~/.local/state.
- * */
+/* The same for what a program remembers of its use: XDG_STATE_HOME, else ~/.local/state. */
 MUST_USE bool os_state_folder(Text *out, Err *err);
 
 /* The folder that holds the running program, into `out`. ERR_IO. */

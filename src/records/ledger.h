@@ -4,8 +4,7 @@
  *
  *     DIR/store.db     a SQLite file: entries, contents by hash, veiled texts, facts, secrets
  *     DIR/head         five lines: station, count of its entries, the last one's hash in base64,
- * its
- *                      time, and the station's signature of these four lines in base64
+ *                      its time, and the station's signature of these four lines in base64
  *     DIR/station.key  the station's secret seed in hex; only the owner of the file may read it
  *
  * Outside it, in a folder of heads, the last head seen of each station is kept.

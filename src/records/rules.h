@@ -14,9 +14,8 @@
  *     void             by an assessor or supervisor, of another person's run that is not void yet
  *     observation      by an assessor or supervisor, of another person; with answers
  *     signature        by an assessor or supervisor, for another person, signed with the key that
- * is
- *                      theirs then. Its evidence, without which only a refusal can be, are runs and
- *                      observations of that person, not void, the observations of that competence
+ *                      is theirs then. Its evidence, without which only a refusal can be, are runs
+ *                      and observations of that person, not void, these of that competence
  *     acknowledgement  by the person, of a signature, withdrawal, observation or paper about them
  *     withdrawal       by an assessor or supervisor, not of what is their own, signed; of a
  *                      signature or paper that was not withdrawn yet
