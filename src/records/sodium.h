@@ -1,5 +1,6 @@
 /* Hashes and their spellings, signatures, slow keys from typed words, sealed bytes. sodium.c is the
- * only file that includes libsodium. Signing and opening take a time that tells nothing of a key. */
+ * only file that includes libsodium. Signing and opening take a time that tells nothing of a key.
+ */
 #ifndef RECORDS_SODIUM_H
 #define RECORDS_SODIUM_H
 
@@ -46,7 +47,7 @@ void rec_base64_print_signature(const unsigned char signature[REC_SIGNATURE_BYTE
 MUST_USE bool rec_base64_read(const char *base64, RecHash *out);
 MUST_USE bool rec_base64_read_signature(const char *base64, unsigned char out[REC_SIGNATURE_BYTES]);
 
-/* --- Signatures: Ed25519 (RFC 8032 section 5.1, without prehash or context) --------------------- */
+/* --- Signatures: Ed25519 (RFC 8032 section 5.1, without prehash or context) ------------------- */
 
 /* The public key that belongs to `seed`, REC_SEED_BYTES from os_random. */
 void rec_key_from_seed(const unsigned char seed[REC_SEED_BYTES], unsigned char key[REC_KEY_BYTES]);
@@ -60,7 +61,7 @@ void rec_ed25519_sign(const unsigned char seed[REC_SEED_BYTES], const void *byte
 MUST_USE bool rec_ed25519_verify(const unsigned char key[REC_KEY_BYTES], const void *bytes,
                                  size_t len, const unsigned char signature[REC_SIGNATURE_BYTES]);
 
-/* --- Typed words and sealed bytes --------------------------------------------------------------- */
+/* --- Typed words and sealed bytes ------------------------------------------------------------- */
 
 /* What one guess costs whoever guesses. */
 typedef struct {
@@ -85,9 +86,9 @@ typedef struct {
 /* Seal `len` bytes (NULL when 0) into `out`, len + REC_TAG_BYTES. */
 void rec_seal(const RecSealing *with, const void *plain, size_t len, unsigned char *out);
 
-/* Open `len` sealed bytes into `out`, len - REC_TAG_BYTES (NULL when that is 0). False when they are
- * torn or altered, or key, nonce or associated bytes are not those they were sealed with; `out` is
- * then not to be used. */
+/* Open `len` sealed bytes into `out`, len - REC_TAG_BYTES (NULL when that is 0). False when they
+ * are torn or altered, or key, nonce or associated bytes are not those they were sealed with; `out`
+ * is then not to be used. */
 MUST_USE bool rec_unseal(const RecSealing *with, const unsigned char *sealed, size_t len,
                          unsigned char *out);
 
