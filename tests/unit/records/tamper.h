@@ -151,9 +151,11 @@ static inline void rehash(const Store *store, sqlite3 *db, bool links, Text *hea
     RecHash before;
     Text station = {0};
     Text own = read_file(&store->work, "head"); /* its first line is the station */
-    must_run(db, "DROP TRIGGER entry_no_update");
+    /* Rows that are changed while they are walked may come twice. */
+    must_run(db, "CREATE TEMP TABLE before AS SELECT station, number, bytes, hash FROM entry;"
+                 "DROP TRIGGER entry_no_update");
     sqlite3_stmt *read =
-        prepare(db, "SELECT station, number, bytes, hash FROM entry ORDER BY station, number");
+        prepare(db, "SELECT station, number, bytes, hash FROM before ORDER BY station, number");
     sqlite3_stmt *write =
         prepare(db, "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1 AND station = ?4");
     while (sqlite3_step(read) == SQLITE_ROW) {
