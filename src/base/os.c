@@ -83,6 +83,7 @@ static bool write_file(const char *path, const char *bytes, size_t len, mode_t m
     CHECK(path != NULL && (bytes != NULL || len == 0));
     Text aside = {0};
     text_addf(&aside, "%s.new", path);
+    (void)unlink(aside.bytes); /* one left by a program that died might have another mode */
     int fd = open(aside.bytes, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
     bool ok = fd >= 0 && write_all(fd, bytes, len) && fsync(fd) == 0;
     int why = errno;
@@ -110,6 +111,18 @@ bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
 bool os_file_write_private(const char *path, const char *bytes, size_t len, Err *err)
 {
     return write_file(path, bytes, len, 0600, err);
+}
+
+bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync, Err *err)
+{
+    CHECK(path != NULL && bytes != NULL && len <= OS_OVERWRITE_BYTES_MAX);
+    struct stat info;
+    int fd = open(path, O_WRONLY | O_CLOEXEC);
+    bool ok = fd >= 0 && fstat(fd, &info) == 0 && info.st_size == (off_t)len &&
+              pwrite(fd, bytes, len, 0) == (ssize_t)len && (!sync || fsync(fd) == 0);
+    int why = errno;
+    if (fd >= 0 && close(fd) != 0) ok = false;
+    return ok || err_set(err, ERR_IO, "%s: cannot write: %s", path, strerror(why));
 }
 
 bool os_file_move(const char *from, const char *to, Err *err)

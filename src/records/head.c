@@ -133,10 +133,10 @@ static bool compare_entry(RecStore *store, const RecSignedHead *head, const char
             strcmp(states->station, station) == 0 && found && row.number == states->number &&
             rec_entry_read(&row.bytes, &entry, &unreadable) &&
             strcmp(entry.hash.hex, states->hash.hex) == 0 && strcmp(entry.time, states->time) == 0;
-        *state = !agrees                                        ? REC_HEAD_OTHER
-                 : !rec_head_is_signed(head, key)               ? REC_HEAD_UNSIGNED
-                 : last - states->number > REC_STEP_ENTRIES_MAX ? REC_HEAD_FAR_BEHIND
-                                                                : REC_HEAD_AGREES;
+        *state = !agrees                                          ? REC_HEAD_OTHER
+                 : !rec_head_is_signed(head, key)                 ? REC_HEAD_UNSIGNED
+                 : last - states->number > REC_BEHIND_ENTRIES_MAX ? REC_HEAD_FAR_BEHIND
+                                                                  : REC_HEAD_AGREES;
     }
     rec_entry_clear(&entry);
     rec_row_clear(&row);

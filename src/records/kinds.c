@@ -250,9 +250,11 @@ static bool is_list(const RecField *field, const JsonValue *value)
     return true;
 }
 
+/* The same of fields that are texts. */
 static bool fits_text(const RecField *field, const char *text)
 {
     uint64_t seed = 0;
+    bool is_empty = text[0] == '\0';
     switch (field->want) {
     case WANT_TEXT:
         return strlen(text) <= REC_REASON_BYTES_MAX;
@@ -264,13 +266,13 @@ static bool fits_text(const RecField *field, const char *text)
         return rec_is_date(text);
     case WANT_BUDDY:
     case WANT_ABOUT_WHOM:
-        return text[0] == '\0' || rec_is_id(text);
+        return is_empty || rec_is_id(text);
     case WANT_PERSON:
     case WANT_STATION:
         return rec_is_id(text);
     case WANT_VEIL_OR_NONE:
     case WANT_CONTENT_OR_NONE:
-        return text[0] == '\0' || rec_is_hash(text);
+        return is_empty || rec_is_hash(text);
     case WANT_ABOUT:
     case WANT_VEIL:
     case WANT_CONTENT:
@@ -299,27 +301,17 @@ static bool fits_text(const RecField *field, const char *text)
 
 bool rec_field_fits(const RecField *field, const JsonValue *value)
 {
-    switch ((int)field->want) { /* the rest are texts */
-    case WANT_WHOLE:
-        return is_whole(value, INT64_MIN);
-    case WANT_COUNT:
-        return is_whole(value, 0);
-    case WANT_BOOL:
-        return json_kind(value) == JSON_BOOL;
-    case WANT_WORDS:
-    case WANT_CHOICES:
-    case WANT_EVIDENCE:
-    case WANT_HEADS:
-        return is_list(field, value);
-    case WANT_CONTENTS:
-        return are_contents(value);
-    case WANT_HEAD:
-        return is_head(value, false);
-    case WANT_RESULT:
-        return true;
-    default:
-        return json_kind(value) == JSON_STRING && fits_text(field, json_string(value));
-    }
+    RecWant want = field->want;
+    if (want == WANT_RESULT) return true;
+    if (want == WANT_WHOLE) return is_whole(value, INT64_MIN);
+    if (want == WANT_COUNT) return is_whole(value, 0);
+    if (want == WANT_HEAD) return is_head(value, false);
+    if (want == WANT_CONTENTS) return are_contents(value);
+    if (json_kind(value) == JSON_BOOL) return want == WANT_BOOL;
+    if (json_kind(value) == JSON_STRING) return fits_text(field, json_string(value));
+    return (want == WANT_WORDS || want == WANT_CHOICES || want == WANT_EVIDENCE ||
+            want == WANT_HEADS) &&
+           is_list(field, value);
 }
 
 bool rec_body_check(const JsonValue *body, RecKind kind, Err *err)

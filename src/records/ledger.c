@@ -111,15 +111,24 @@ bool rec_writing_veil(Records *records, const char *text, RecHash *commitment, E
 
 /* --- Writing as a whole ---------------------------------------------------------------------- */
 
-/* Write the head that states the last entry. Nobody else is writing. */
+/* Write the head that states the last entry. Nobody else is writing. To wait for the disk each time
+ * would double the time an entry takes; instead the head that is on disk may be behind by some
+ * entries after a power cut, which check_head then brings up. */
 static bool write_head(Records *records, const RecEntry *last, Err *err)
 {
     Text path = {0};
+    Err other = {0};
+    size_t len_before = records->head.len;
+    bool syncs =
+        last->number / REC_HEAD_SYNC_ENTRIES != records->head_number / REC_HEAD_SYNC_ENTRIES;
     text_clear(&records->head);
     rec_head_print(last, records->seed, &records->head);
-    records->head_number = last->number;
     text_addf(&path, "%s/head", records->folder.bytes);
-    bool ok = os_file_write(path.bytes, records->head.bytes, records->head.len, err);
+    bool ok =
+        (records->head.len == len_before &&
+         os_file_overwrite(path.bytes, records->head.bytes, records->head.len, syncs, &other)) ||
+        os_file_write(path.bytes, records->head.bytes, records->head.len, err);
+    records->head_number = last->number;
     if (!ok) text_clear(&records->head);
     text_clear(&path);
     return ok;
@@ -320,8 +329,8 @@ void rec_outside_write(Records *records)
     text_clear(&path);
 }
 
-/* When the head outside states what is not here, the folder was put back from an older copy. That is
- * written down, and the work goes on. */
+/* When the head outside states what is not here, the folder was put back from an older copy. That
+ * is written down, and the work goes on. */
 static bool add_restore(Records *records, RecWriting *writing, Err *err)
 {
     RecSignedHead head;
