@@ -30,6 +30,9 @@ typedef struct {
 /* The five lines of the head that states `last`, signed with the station's seed. */
 void rec_head_print(const RecEntry *last, const unsigned char *seed, Text *out);
 
+/* The five lines of a head that is signed already. */
+void rec_head_print_signed(const RecSignedHead *head, Text *out);
+
 /* Read the five lines; false for anything else. */
 MUST_USE bool rec_head_read(const Text *text, RecSignedHead *out);
 

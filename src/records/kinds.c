@@ -220,18 +220,21 @@ static bool are_contents(const JsonValue *value)
     return true;
 }
 
-/* {hash, number}, and {hash, number, station} with `stations`. */
+/* {hash, number}, and {hash, number, signature, station} with `stations`. */
 static bool is_head(const JsonValue *value, bool stations)
 {
-    if (json_kind(value) != JSON_OBJECT || json_count(value) != (stations ? 3 : 2)) return false;
+    if (json_kind(value) != JSON_OBJECT || json_count(value) != (stations ? 4 : 2)) return false;
     const JsonValue *hash = json_get(value, "hash");
     const JsonValue *station = json_get(value, "station");
     if (hash == NULL || json_kind(hash) != JSON_STRING || !rec_is_hash(json_string(hash))) {
         return false;
     }
     if (!is_whole(json_get(value, "number"), 0)) return false;
-    return !stations || (station != NULL && json_kind(station) == JSON_STRING &&
-                         rec_is_id(json_string(station)));
+    if (!stations) return true;
+    const JsonValue *signature = json_get(value, "signature");
+    return station != NULL && json_kind(station) == JSON_STRING &&
+           rec_is_id(json_string(station)) && signature != NULL &&
+           json_kind(signature) == JSON_STRING && rec_is_signature(json_string(signature));
 }
 
 static bool is_list(const RecField *field, const JsonValue *value)

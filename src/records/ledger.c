@@ -329,6 +329,27 @@ void rec_outside_write(Records *records)
     text_clear(&path);
 }
 
+void rec_outside_keep(Records *records, const RecSignedHead *head)
+{
+    RecSignedHead there;
+    Err unwritten = {0};
+    Text path = {0};
+    Text lines = {0};
+    bool found = false;
+    if (records->heads.len == 0) return;
+    rec_outside_path(records->heads.bytes, head->states.station, &path);
+    bool ok = rec_outside_read(records->store, records->heads.bytes, head->states.station, &there,
+                               &found, &unwritten);
+    if (ok && !(found && there.states.number >= head->states.number)) {
+        rec_head_print_signed(head, &lines);
+        /* As with the own one: what cannot be kept outside does not stop the work. */
+        (void)(os_folder_make(records->heads.bytes, &unwritten) &&
+               os_file_write(path.bytes, lines.bytes, lines.len, &unwritten));
+    }
+    text_clear(&lines);
+    text_clear(&path);
+}
+
 /* When the head outside states what is not here, the folder was put back from an older copy. That
  * is written down, and the work goes on. */
 static bool add_restore(Records *records, RecWriting *writing, Err *err)

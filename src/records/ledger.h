@@ -45,7 +45,8 @@
  *     correction      {about, person, text: veiled, reason}
  *     remark          {about, person, text: veiled}
  *     paper           {person, competence, signed_on, good_until, signed_by: veiled, lines}
- *     import          {bundle: hash, stations: [{hash, number, station}]}
+ *     import          {bundle: hash, stations: [{hash, number, signature, station}]}   heads of
+ *                     others as they signed them (head.h)
  *     fork            {of, number, ours, theirs}      two entries of one number of a station
  *     clock           {moved_us}                      the PC clock was moved, see RecClock
  *     restore         {outside_number, outside_hash}  the folder is older than the head outside it

@@ -56,4 +56,7 @@ MUST_USE bool rec_station_seed_write(const char *folder, const char *name,
  * outside does not state yet, rec_verify counts. */
 void rec_outside_write(Records *records);
 
+/* Keep the head of another station outside, unless one is there that goes as far; as above. */
+void rec_outside_keep(Records *records, const RecSignedHead *head);
+
 #endif

@@ -159,6 +159,19 @@ static inline bool copy_foreign_row(void *context, const RecRow *row, Err *err)
     return rec_writing_add_foreign(context, &row->bytes, err);
 }
 
+/* The signature of a head by the station whose records these are, in hex. */
+static inline void sign_head(const Records *records, const RecHead *head, char *out)
+{
+    const RecEntry last = {
+        .number = head->number, .hash = head->hash, .station = head->station, .time = head->time};
+    Text lines = {0};
+    RecSignedHead again;
+    rec_head_print(&last, records->seed, &lines);
+    assert_true(rec_head_read(&lines, &again));
+    rec_hex_print(again.signature, sizeof again.signature, out);
+    text_clear(&lines);
+}
+
 /* Take over the entries, contents and veiled texts of another store, as an import does, up to
  * `number`. */
 static inline void import_store(Site *site, Records *from)
@@ -171,6 +184,7 @@ static inline void import_store(Site *site, Records *from)
     Text bytes = {0};
     RecVeil veil = {0};
     RecHead *heads = NULL;
+    char signature[2 * REC_SIGNATURE_BYTES + 1];
     size_t count = 0;
     bool found = true;
     bool ignored = false;
@@ -190,9 +204,12 @@ static inline void import_store(Site *site, Records *from)
             assert_ok(rec_store_entries(from->store, heads[i].station, have + 1, copy_foreign_row,
                                         site->records, &err));
         }
-        text_addf(&body, "%s{\"station\":\"%s\",\"number\":%lld,\"hash\":\"%s\"}",
+        bool is_own = strcmp(heads[i].station, rec_station(site->records)) == 0;
+        sign_head(is_own ? site->records : from, &heads[i], signature);
+        text_addf(&body,
+                  "%s{\"station\":\"%s\",\"number\":%lld,\"hash\":\"%s\",\"signature\":\"%s\"}",
                   i == 0 ? "" : ",", heads[i].station, (long long)heads[i].number,
-                  heads[i].hash.hex);
+                  heads[i].hash.hex, signature);
     }
     free(heads);
     text_add(&body, "]}");
