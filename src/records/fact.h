@@ -8,8 +8,8 @@
 #include "base/err.h"
 
 /* Every entry has one fact, computed from its bytes alone (rec_fact_of in entry.h), so that all of
- * them can be thrown away and made anew. Strings are never NULL and borrowed for the call that hands
- * the fact out; "" where an entry has no such thing. */
+ * them can be thrown away and made anew. Strings are never NULL and borrowed for the call that
+ * hands the fact out; "" where an entry has no such thing. */
 typedef struct {
     const char *station;
     int64_t number;

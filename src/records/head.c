@@ -8,18 +8,32 @@
 
 /* --- Five lines ------------------------------------------------------------------------------ */
 
-void rec_head_print(const RecEntry *last, const unsigned char *seed, Text *out)
+/* The four lines that are signed. */
+static void print_lines(const RecHead *states, Text *out)
 {
     char hash[REC_BASE64_BYTES];
+    rec_base64_print(&states->hash, hash);
+    text_addf(out, "%s\n%lld\n%s\n%s\n", states->station, (long long)states->number, hash,
+              states->time);
+}
+
+void rec_head_print_signed(const RecSignedHead *head, Text *out)
+{
     char base64[REC_SIGNATURE_BASE64_BYTES];
-    unsigned char signature[REC_SIGNATURE_BYTES];
+    rec_base64_print_signature(head->signature, base64);
+    print_lines(&head->states, out);
+    text_addf(out, "%s\n", base64);
+}
+
+void rec_head_print(const RecEntry *last, const unsigned char *seed, Text *out)
+{
+    RecSignedHead head = {.states = {.number = last->number, .hash = last->hash}};
     Text lines = {0};
-    rec_base64_print(&last->hash, hash);
-    text_addf(&lines, "%s\n%lld\n%s\n%s\n", last->station, (long long)last->number, hash,
-              last->time);
-    rec_ed25519_sign(seed, lines.bytes, lines.len, signature);
-    rec_base64_print_signature(signature, base64);
-    text_addf(out, "%s%s\n", lines.bytes, base64);
+    memcpy(head.states.station, last->station, REC_ID_BYTES);
+    memcpy(head.states.time, last->time, REC_STAMP_BYTES);
+    print_lines(&head.states, &lines);
+    rec_ed25519_sign(seed, lines.bytes, lines.len, head.signature);
+    rec_head_print_signed(&head, out);
     text_clear(&lines);
 }
 
@@ -99,11 +113,8 @@ bool rec_paper_head_read(const Text *text, RecHead *out, Err *err)
 bool rec_head_is_signed(const RecSignedHead *head, const char *key)
 {
     unsigned char bytes[REC_KEY_BYTES];
-    char hash[REC_BASE64_BYTES];
     Text lines = {0};
-    rec_base64_print(&head->states.hash, hash);
-    text_addf(&lines, "%s\n%lld\n%s\n%s\n", head->states.station, (long long)head->states.number,
-              hash, head->states.time);
+    print_lines(&head->states, &lines);
     bool ok = rec_hex_read(key, strlen(key), bytes, sizeof bytes) &&
               rec_ed25519_verify(bytes, lines.bytes, lines.len, head->signature);
     text_clear(&lines);
@@ -171,10 +182,10 @@ static bool compare_entry(RecStore *store, const RecSignedHead *head, const char
             strcmp(states->station, station) == 0 && found && row.number == states->number &&
             rec_entry_read(&row.bytes, &entry, &unreadable) &&
             strcmp(entry.hash.hex, states->hash.hex) == 0 && strcmp(entry.time, states->time) == 0;
-        *state = !agrees                                        ? REC_HEAD_OTHER
-                 : !rec_head_is_signed(head, key)               ? REC_HEAD_UNSIGNED
-                 : last - states->number > REC_STEP_ENTRIES_MAX ? REC_HEAD_FAR_BEHIND
-                                                                : REC_HEAD_AGREES;
+        *state = !agrees                                          ? REC_HEAD_OTHER
+                 : !rec_head_is_signed(head, key)                 ? REC_HEAD_UNSIGNED
+                 : last - states->number > REC_BEHIND_ENTRIES_MAX ? REC_HEAD_FAR_BEHIND
+                                                                  : REC_HEAD_AGREES;
     }
     rec_entry_clear(&entry);
     rec_row_clear(&row);

@@ -14,8 +14,11 @@
 
 enum {
     REC_HEAD_BYTES_MAX = 1024,
-    REC_FIRST_ENTRIES = 2,     /* what the writing that makes a store adds */
-    REC_STEP_ENTRIES_MAX = 16, /* what one writing adds to the own station at most */
+    REC_FIRST_ENTRIES = 2,      /* what the writing that makes a store adds */
+    REC_HEAD_SYNC_ENTRIES = 16, /* at every so many entries the head is surely on disk */
+    REC_BEHIND_ENTRIES_MAX =
+        32, /* so far may it be behind after a power cut: one writing adds as many
+                                  * to the own station at most */
 };
 
 /* A head as read: what it states, and its signature. */
@@ -26,6 +29,9 @@ typedef struct {
 
 /* The five lines of the head that states `last`, signed with the station's seed. */
 void rec_head_print(const RecEntry *last, const unsigned char *seed, Text *out);
+
+/* The five lines of a head that is signed already. */
+void rec_head_print_signed(const RecSignedHead *head, Text *out);
 
 /* Read the five lines; false for anything else. */
 MUST_USE bool rec_head_read(const Text *text, RecSignedHead *out);
@@ -48,8 +54,8 @@ typedef enum {
 } RecHeadState;
 
 /* Compare the head file `path` with the rows of a station, whose last entry is `last` (0: it has
- * none). A missing one agrees with the first writing: the program died before it wrote the head. What is read goes to `head`. Fails only with what reading the
- * store or the file fails with. */
+ * none). A missing one agrees with the first writing: the program died before it wrote the head.
+ * What is read goes to `head`. Fails only with what reading the store or the file fails with. */
 MUST_USE bool rec_head_compare(RecStore *store, const char *path, const char *station,
                                RecNumber last, RecSignedHead *head, RecHeadState *state, Err *err);
 

@@ -220,18 +220,21 @@ static bool are_contents(const JsonValue *value)
     return true;
 }
 
-/* {hash, number}, and {hash, number, station} with `stations`. */
+/* {hash, number}, and {hash, number, signature, station} with `stations`. */
 static bool is_head(const JsonValue *value, bool stations)
 {
-    if (json_kind(value) != JSON_OBJECT || json_count(value) != (stations ? 3 : 2)) return false;
+    if (json_kind(value) != JSON_OBJECT || json_count(value) != (stations ? 4 : 2)) return false;
     const JsonValue *hash = json_get(value, "hash");
     const JsonValue *station = json_get(value, "station");
     if (hash == NULL || json_kind(hash) != JSON_STRING || !rec_is_hash(json_string(hash))) {
         return false;
     }
     if (!is_whole(json_get(value, "number"), 0)) return false;
-    return !stations || (station != NULL && json_kind(station) == JSON_STRING &&
-                         rec_is_id(json_string(station)));
+    if (!stations) return true;
+    const JsonValue *signature = json_get(value, "signature");
+    return station != NULL && json_kind(station) == JSON_STRING &&
+           rec_is_id(json_string(station)) && signature != NULL &&
+           json_kind(signature) == JSON_STRING && rec_is_signature(json_string(signature));
 }
 
 static bool is_list(const RecField *field, const JsonValue *value)
@@ -250,9 +253,11 @@ static bool is_list(const RecField *field, const JsonValue *value)
     return true;
 }
 
+/* The same of fields that are texts. */
 static bool fits_text(const RecField *field, const char *text)
 {
     uint64_t seed = 0;
+    bool is_empty = text[0] == '\0';
     switch (field->want) {
     case WANT_TEXT:
         return strlen(text) <= REC_REASON_BYTES_MAX;
@@ -264,13 +269,13 @@ static bool fits_text(const RecField *field, const char *text)
         return rec_is_date(text);
     case WANT_BUDDY:
     case WANT_ABOUT_WHOM:
-        return text[0] == '\0' || rec_is_id(text);
+        return is_empty || rec_is_id(text);
     case WANT_PERSON:
     case WANT_STATION:
         return rec_is_id(text);
     case WANT_VEIL_OR_NONE:
     case WANT_CONTENT_OR_NONE:
-        return text[0] == '\0' || rec_is_hash(text);
+        return is_empty || rec_is_hash(text);
     case WANT_ABOUT:
     case WANT_VEIL:
     case WANT_CONTENT:
@@ -299,27 +304,17 @@ static bool fits_text(const RecField *field, const char *text)
 
 bool rec_field_fits(const RecField *field, const JsonValue *value)
 {
-    switch ((int)field->want) { /* the rest are texts */
-    case WANT_WHOLE:
-        return is_whole(value, INT64_MIN);
-    case WANT_COUNT:
-        return is_whole(value, 0);
-    case WANT_BOOL:
-        return json_kind(value) == JSON_BOOL;
-    case WANT_WORDS:
-    case WANT_CHOICES:
-    case WANT_EVIDENCE:
-    case WANT_HEADS:
-        return is_list(field, value);
-    case WANT_CONTENTS:
-        return are_contents(value);
-    case WANT_HEAD:
-        return is_head(value, false);
-    case WANT_RESULT:
-        return true;
-    default:
-        return json_kind(value) == JSON_STRING && fits_text(field, json_string(value));
-    }
+    RecWant want = field->want;
+    if (want == WANT_RESULT) return true;
+    if (want == WANT_WHOLE) return is_whole(value, INT64_MIN);
+    if (want == WANT_COUNT) return is_whole(value, 0);
+    if (want == WANT_HEAD) return is_head(value, false);
+    if (want == WANT_CONTENTS) return are_contents(value);
+    if (json_kind(value) == JSON_BOOL) return want == WANT_BOOL;
+    if (json_kind(value) == JSON_STRING) return fits_text(field, json_string(value));
+    return (want == WANT_WORDS || want == WANT_CHOICES || want == WANT_EVIDENCE ||
+            want == WANT_HEADS) &&
+           is_list(field, value);
 }
 
 bool rec_body_check(const JsonValue *body, RecKind kind, Err *err)

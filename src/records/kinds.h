@@ -32,7 +32,7 @@ typedef enum {
     WANT_EVIDENCE, /* array of hashes of entries */
     WANT_CONTENTS, /* {name: hash of a content} */
     WANT_HEAD,     /* {hash, number} */
-    WANT_HEADS,    /* array of {hash, number, station} */
+    WANT_HEADS,    /* array of {hash, number, signature, station} */
     WANT_RESULT,   /* anything */
 } RecWant;
 

@@ -111,15 +111,24 @@ bool rec_writing_veil(Records *records, const char *text, RecHash *commitment, E
 
 /* --- Writing as a whole ---------------------------------------------------------------------- */
 
-/* Write the head that states the last entry. Nobody else is writing. */
+/* Write the head that states the last entry. Nobody else is writing. To wait for the disk each time
+ * would double the time an entry takes; instead the head that is on disk may be behind by some
+ * entries after a power cut, which check_head then brings up. */
 static bool write_head(Records *records, const RecEntry *last, Err *err)
 {
     Text path = {0};
+    Err other = {0};
+    size_t len_before = records->head.len;
+    bool syncs =
+        last->number / REC_HEAD_SYNC_ENTRIES != records->head_number / REC_HEAD_SYNC_ENTRIES;
     text_clear(&records->head);
     rec_head_print(last, records->seed, &records->head);
-    records->head_number = last->number;
     text_addf(&path, "%s/head", records->folder.bytes);
-    bool ok = os_file_write(path.bytes, records->head.bytes, records->head.len, err);
+    bool ok =
+        (records->head.len == len_before &&
+         os_file_overwrite(path.bytes, records->head.bytes, records->head.len, syncs, &other)) ||
+        os_file_write(path.bytes, records->head.bytes, records->head.len, err);
+    records->head_number = last->number;
     if (!ok) text_clear(&records->head);
     text_clear(&path);
     return ok;
@@ -320,8 +329,29 @@ void rec_outside_write(Records *records)
     text_clear(&path);
 }
 
-/* When the head outside states what is not here, the folder was put back from an older copy. That is
- * written down, and the work goes on. */
+void rec_outside_keep(Records *records, const RecSignedHead *head)
+{
+    RecSignedHead there;
+    Err unwritten = {0};
+    Text path = {0};
+    Text lines = {0};
+    bool found = false;
+    if (records->heads.len == 0) return;
+    rec_outside_path(records->heads.bytes, head->states.station, &path);
+    bool ok = rec_outside_read(records->store, records->heads.bytes, head->states.station, &there,
+                               &found, &unwritten);
+    if (ok && !(found && there.states.number >= head->states.number)) {
+        rec_head_print_signed(head, &lines);
+        /* As with the own one: what cannot be kept outside does not stop the work. */
+        (void)(os_folder_make(records->heads.bytes, &unwritten) &&
+               os_file_write(path.bytes, lines.bytes, lines.len, &unwritten));
+    }
+    text_clear(&lines);
+    text_clear(&path);
+}
+
+/* When the head outside states what is not here, the folder was put back from an older copy. That
+ * is written down, and the work goes on. */
 static bool add_restore(Records *records, RecWriting *writing, Err *err)
 {
     RecSignedHead head;

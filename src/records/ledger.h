@@ -3,8 +3,8 @@
  * A store is one folder of one station (PC):
  *
  *     DIR/store.db     a SQLite file: entries, contents by hash, veiled texts, facts, secrets
- *     DIR/head         five lines: station, count of its entries, the last one's hash in base64, its
- *                      time, and the station's signature of these four lines in base64
+ *     DIR/head         five lines: station, count of its entries, the last one's hash in base64,
+ *                      its time, and the station's signature of these four lines in base64
  *     DIR/station.key  the station's secret seed in hex; only the owner of the file may read it
  *
  * Outside it, in a folder of heads, the last head seen of each station is kept.
@@ -45,7 +45,8 @@
  *     correction      {about, person, text: veiled, reason}
  *     remark          {about, person, text: veiled}
  *     paper           {person, competence, signed_on, good_until, signed_by: veiled, lines}
- *     import          {bundle: hash, stations: [{hash, number, station}]}
+ *     import          {bundle: hash, stations: [{hash, number, signature, station}]}   heads of
+ *                     others as they signed them (head.h)
  *     fork            {of, number, ours, theirs}      two entries of one number of a station
  *     clock           {moved_us}                      the PC clock was moved, see RecClock
  *     restore         {outside_number, outside_hash}  the folder is older than the head outside it
@@ -165,11 +166,11 @@ typedef struct {
  *
  * Several programs may have a store open; each entry is written whole. Fails with ERR_IO (no store
  * there, no rights, disk full, another program busy), ERR_INPUT (a database of another program or
- * of another format), ERR_DAMAGE (torn, or the head or the station's key disagrees: nothing may then
- * be added). A head outside the folder that is ahead of it, or another, is no error: the folder was
- * put back from an older copy, and an entry "restore" says what the head had stated. Nothing
- * that was there is harmed; a new store that could not be finished is an empty file at most, which
- * the next REC_CREATE takes as none.
+ * of another format), ERR_DAMAGE (torn, or the head or the station's key disagrees: nothing may
+ * then be added). A head outside the folder that is ahead of it, or another, is no error: the
+ * folder was put back from an older copy, and an entry "restore" says what the head had stated.
+ * Nothing that was there is harmed; a new store that could not be finished is an empty file at
+ * most, which the next REC_CREATE takes as none.
  */
 MUST_USE bool rec_open(const char *folder, RecMode mode, const char *program,
                        const RecOutside *outside, Records **out, Err *err);
@@ -268,8 +269,8 @@ typedef struct {
  * not well-formed; ERR_RANGE: a text, list or content too long. */
 MUST_USE bool rec_add(Records *records, const RecNew *what, RecAdded *added, Err *err);
 
-/* Give the station a new key: an entry signed with the old one and by a supervisor, whose key's seed
- * is given. ERR_INPUT as rec_add. */
+/* Give the station a new key: an entry signed with the old one and by a supervisor, whose key's
+ * seed is given. ERR_INPUT as rec_add. */
 MUST_USE bool rec_station_key_change(Records *records, const char *supervisor,
                                      const unsigned char *seed, Err *err);
 
@@ -280,8 +281,8 @@ MUST_USE bool rec_secret_read(Records *records, const char *person, const char *
 MUST_USE bool rec_secret_write(Records *records, const char *person, const char *kind,
                                const Text *bytes, Err *err);
 
-/* Delete the veiled text of a commitment (64 hex digits) for good and record that this was done. The
- * author is "station", a supervisor or of quality.
+/* Delete the veiled text of a commitment (64 hex digits) for good and record that this was done.
+ * The author is "station", a supervisor or of quality.
  * `reason`: UTF-8, 1 to REC_REASON_BYTES_MAX bytes; it stays for ever, so it names nobody.
  * ERR_INPUT when there is no such text. The disk may keep old copies outside this file. */
 MUST_USE bool rec_erase(Records *records, const char *author, const char *commitment,
@@ -308,8 +309,8 @@ typedef bool (*RecEach)(void *context, const RecEntry *entry, Err *err);
 MUST_USE bool rec_each(Records *records, const RecFilter *filter, RecEach each, void *context,
                        Err *err);
 
-/* The facts about a person (NULL: everybody) of one kind (NULL: every one), of all stations in order
- * of time, station and number. `each` may call what is here. */
+/* The facts about a person (NULL: everybody) of one kind (NULL: every one), of all stations in
+ * order of time, station and number. `each` may call what is here. */
 MUST_USE bool rec_facts(Records *records, const char *person, const char *kind, RecEachFact each,
                         void *context, Err *err);
 

@@ -13,9 +13,9 @@
  *     run              by a person; who supervises is an assessor or supervisor, and another person
  *     void             by an assessor or supervisor, of another person's run that is not void yet
  *     observation      by an assessor or supervisor, of another person; with answers
- *     signature        by an assessor or supervisor, for another person, signed with the key that is
- *                      theirs then. Its evidence, without which only a refusal can be, are runs and
- *                      observations of that person, not void, the observations of that competence
+ *     signature        by an assessor or supervisor, for another person, signed with the key that
+ *                      is theirs then. Its evidence, without which only a refusal can be, are runs
+ *                      and observations of that person, not void, these of that competence
  *     acknowledgement  by the person, of a signature, withdrawal, observation or paper about them
  *     withdrawal       by an assessor or supervisor, not of what is their own, signed; of a
  *                      signature or paper that was not withdrawn yet
@@ -25,7 +25,8 @@
  *     import, fork, clock, restore, store, start   by the station
  *
  * A role or key is the latest that the station knew: one entry takes the place of another when it
- * was written where the other was known. What a site demands beyond this is no matter of the ledger.
+ * was written where the other was known. What a site demands beyond this is no matter of the
+ * ledger.
  */
 #ifndef RECORDS_RULES_H
 #define RECORDS_RULES_H

@@ -2,6 +2,7 @@
 #include "records/sodium.h"
 
 #include <sodium.h>
+#include <stdlib.h>
 #include <string.h>
 
 _Static_assert(REC_HASH_BYTES == crypto_hash_sha256_BYTES, "a SHA-256 has 32 bytes");
@@ -30,6 +31,55 @@ RecHash rec_sha256(const void *head, size_t head_len, const void *bytes, size_t 
     RecHash hash;
     rec_hex_print(out, sizeof out, hash.hex);
     return hash;
+}
+
+struct RecHasher {
+    crypto_hash_sha256_state state;
+};
+
+RecHasher *rec_hasher_new(void)
+{
+    RecHasher *hasher = check_calloc(1, sizeof *hasher);
+    (void)crypto_hash_sha256_init(&hasher->state);
+    return hasher;
+}
+
+void rec_hasher_add(RecHasher *hasher, const void *bytes, size_t len)
+{
+    if (len > 0) (void)crypto_hash_sha256_update(&hasher->state, bytes, len);
+}
+
+RecHash rec_hasher_end(RecHasher *hasher)
+{
+    unsigned char out[REC_HASH_BYTES];
+    RecHash hash = {""};
+    if (hasher == NULL) return hash;
+    (void)crypto_hash_sha256_final(&hasher->state, out);
+    rec_hex_print(out, sizeof out, hash.hex);
+    free(hasher);
+    return hash;
+}
+
+void rec_base64_add(const void *bytes, size_t len, Text *out)
+{
+    size_t size = sodium_base64_encoded_len(len, sodium_base64_VARIANT_ORIGINAL);
+    char *base64 = check_calloc(size, 1);
+    (void)sodium_bin2base64(base64, size, len == 0 ? (const void *)"" : bytes, len,
+                            sodium_base64_VARIANT_ORIGINAL);
+    text_add_bytes(out, base64, size - 1);
+    free(base64);
+}
+
+bool rec_base64_take(const char *base64, size_t len, Text *out)
+{
+    size_t size = len / 4 * 3 + 3;
+    size_t got = 0;
+    unsigned char *bytes = check_calloc(size, 1);
+    bool ok = sodium_base642bin(bytes, size, base64, len, NULL, &got, NULL,
+                                sodium_base64_VARIANT_ORIGINAL) == 0;
+    if (ok) text_add_bytes(out, (const char *)bytes, got);
+    free(bytes);
+    return ok;
 }
 
 bool rec_hex_read(const char *hex, size_t hex_len, unsigned char *out, size_t count)

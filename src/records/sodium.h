@@ -8,6 +8,7 @@
 #include <stddef.h>
 
 #include "base/check.h"
+#include "base/text.h"
 
 enum {
     REC_HASH_BYTES = 32,   /* a SHA-256 */
@@ -31,6 +32,14 @@ typedef struct {
 /* SHA-256 of `head` followed by `bytes`; each may be NULL when its length is 0. */
 RecHash rec_sha256(const void *head, size_t head_len, const void *bytes, size_t len);
 
+/* A SHA-256 of what comes piece by piece; the caller ends it with rec_hasher_end. */
+typedef struct RecHasher RecHasher;
+RecHasher *rec_hasher_new(void);
+void rec_hasher_add(RecHasher *hasher, const void *bytes, size_t len);
+
+/* The hash of all that was added; the hasher is gone. Takes NULL, for no hash. */
+RecHash rec_hasher_end(RecHasher *hasher);
+
 /* Read `hex` of `hex_len` characters, lower-case only, as exactly `count` bytes into `out`. False
  * when it is anything else: one value has one spelling, or a change of case would go unseen. */
 MUST_USE bool rec_hex_read(const char *hex, size_t hex_len, unsigned char *out, size_t count);
@@ -46,6 +55,12 @@ void rec_base64_print_signature(const unsigned char signature[REC_SIGNATURE_BYTE
 /* Read what these print; false for any other spelling. */
 MUST_USE bool rec_base64_read(const char *base64, RecHash *out);
 MUST_USE bool rec_base64_read_signature(const char *base64, unsigned char out[REC_SIGNATURE_BYTES]);
+
+/* Append bytes as base64 (NULL when `len` is 0). */
+void rec_base64_add(const void *bytes, size_t len, Text *out);
+
+/* Append the bytes that `len` characters of base64 stand for; false when they are none. */
+MUST_USE bool rec_base64_take(const char *base64, size_t len, Text *out);
 
 /* --- Signatures: Ed25519 (RFC 8032 section 5.1, without prehash or context) ------------------- */
 

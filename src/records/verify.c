@@ -8,6 +8,7 @@
 
 #include "base/os.h"
 #include "records/canonical.h"
+#include "records/chain.h"
 #include "records/head.h"
 #include "records/rules.h"
 
@@ -36,9 +37,9 @@ typedef struct {
     size_t count;
 } Mentions;
 
-/* A head that an import stated. */
+/* A head that an import stated, as its station signed it. */
 typedef struct {
-    RecHead head;
+    RecSignedHead head;
     char station[REC_ID_BYTES]; /* who imported it, in which entry */
     RecNumber number;
 } Import;
@@ -64,6 +65,8 @@ typedef struct {
     size_t fact_at; /* of `seen`: the next whose fact is expected */
     Import *imports;
     size_t import_count;
+    RecHead *forks; /* station and number of each that an entry states */
+    size_t fork_count;
     Mentions contents;
     Mentions texts;
     Mentions erasures;
@@ -226,27 +229,12 @@ static void fault(Audit *audit, const RecEntry *entry, const char *format, ...)
 static void check_times(Audit *audit, const RecEntry *entry)
 {
     Chain *chain = &audit->chain;
-    RecKind kind = entry->kind_code;
-    bool is_start = kind == REC_KIND_START;
-    bool is_clock = kind == REC_KIND_CLOCK;
-    bool is_new_start = entry->start == chain->starts + 1;
-    bool may_be_new = is_start || is_clock || kind == REC_KIND_STORE || kind == REC_KIND_RESTORE;
-    if ((is_start && !is_new_start) || entry->start < 1 ||
-        entry->start > chain->starts + (may_be_new ? 1 : 0)) {
-        fault(audit, entry, "start is %lld after %lld starts", (long long)entry->start,
-              (long long)chain->starts);
+    Err wrong = {0};
+    const RecEntry *before = chain->last.doc == NULL ? NULL : &chain->last;
+    if (!rec_chain_check_times(before, chain->starts, entry, &wrong)) {
+        fault(audit, entry, "%s", wrong.text);
     }
-    if (is_start) chain->starts = entry->start;
-    if (chain->last.doc == NULL) return;
-    int64_t moved = rec_clock_moved(&chain->last, entry->time_us, entry->ticks_us, is_new_start);
-    int64_t said = 0;
-    bool is_said = is_clock && json_is_integer(json_get(entry->body, "moved_us"), &said);
-    if (moved != said && !is_said) {
-        fault(audit, entry, "PC time moved by %lld us without a clock entry", (long long)moved);
-    } else if (moved != said) {
-        fault(audit, entry, "says that PC time moved by %lld us, it moved by %lld us",
-              (long long)said, (long long)moved);
-    }
+    if (entry->kind_code == REC_KIND_START) chain->starts = entry->start;
 }
 
 static void take_import(Audit *audit, const RecEntry *entry)
@@ -259,9 +247,13 @@ static void take_import(Audit *audit, const RecEntry *entry)
         Import *import = &audit->imports[audit->import_count++];
         *import = (Import){.number = entry->number};
         memcpy(import->station, entry->station, REC_ID_BYTES);
-        memcpy(import->head.station, json_string(json_get(head, "station")), REC_ID_BYTES);
-        memcpy(import->head.hash.hex, json_string(json_get(head, "hash")), REC_HEX_BYTES);
-        CHECK(json_is_integer(json_get(head, "number"), &import->head.number));
+        RecHead *states = &import->head.states;
+        const char *signature = json_string(json_get(head, "signature"));
+        memcpy(states->station, json_string(json_get(head, "station")), REC_ID_BYTES);
+        memcpy(states->hash.hex, json_string(json_get(head, "hash")), REC_HEX_BYTES);
+        CHECK(json_is_integer(json_get(head, "number"), &states->number) &&
+              rec_hex_read(signature, strlen(signature), import->head.signature,
+                           REC_SIGNATURE_BYTES));
     }
 }
 
@@ -326,6 +318,11 @@ static void take_body(Audit *audit, const RecEntry *entry)
     } else if (kind == REC_KIND_RESTORE) {
         note_restore(audit, entry);
     } else if (kind == REC_KIND_FORK) {
+        audit->forks = check_realloc(audit->forks, audit->fork_count + 1, sizeof *audit->forks);
+        RecHead *fork = &audit->forks[audit->fork_count++];
+        *fork = (RecHead){0};
+        memcpy(fork->station, rec_body_text(entry, "of"), REC_ID_BYTES);
+        CHECK(json_is_integer(json_get(entry->body, "number"), &fork->number));
         note(audit, entry->station, entry->number,
              "a station has shown two entries of one number; its copies part there");
     }
@@ -591,15 +588,42 @@ static void check_known_head(Audit *audit, const RecHead *head, const char *wher
     text_clear(&why);
 }
 
-static void check_imports(Audit *audit)
+/* Does the station's chain part here from what others have, at that number or before? Then what
+ * others state of it may be of the other branch. */
+static bool is_forked(const Audit *audit, const RecHead *head)
+{
+    for (size_t i = 0; i < audit->fork_count; i++) {
+        const RecHead *fork = &audit->forks[i];
+        if (strcmp(fork->station, head->station) == 0 && fork->number <= head->number) return true;
+    }
+    return false;
+}
+
+/* One head that an import stated: the entries are here, and the station signed it. */
+static bool check_import(Audit *audit, Import *import, Err *err)
+{
+    RecHead *head = &import->head.states;
+    const Seen *seen = find_seen(audit, head->station, head->number);
+    char key[REC_HEX_BYTES];
+    Text where = {0};
+    text_addf(&where, "in entry %lld (import)", (long long)import->number);
+    if (head->number > 0 && !is_forked(audit, head)) check_known_head(audit, head, where.bytes);
+    text_clear(&where);
+    if (seen == NULL || strcmp(seen->hash.hex, head->hash.hex) != 0) return true;
+    memcpy(head->time, seen->time, REC_STAMP_BYTES);
+    if (!rec_station_key_at(audit->store, head->station, head->number, key, err)) return false;
+    if (!rec_head_is_signed(&import->head, key)) {
+        find_fault(audit, import->station, import->number,
+                   "the head of station %s that it states is not signed by it", head->station);
+    }
+    return true;
+}
+
+static bool check_imports(Audit *audit, Err *err)
 {
     RecNumber most = 0;
     for (size_t i = 0; i < audit->import_count; i++) {
-        const Import *import = &audit->imports[i];
-        Text where = {0};
-        text_addf(&where, "in entry %lld (import)", (long long)import->number);
-        if (import->head.number > 0) check_known_head(audit, &import->head, where.bytes);
-        text_clear(&where);
+        if (!check_import(audit, &audit->imports[i], err)) return false;
     }
     for (size_t i = 0; i < audit->seen_count; i++) {
         const Seen *seen = &audit->seen[i];
@@ -608,7 +632,7 @@ static void check_imports(Audit *audit)
         if (!is_last || strcmp(seen->station, audit->own) == 0) continue;
         most = 0;
         for (size_t j = 0; j < audit->import_count; j++) {
-            const RecHead *head = &audit->imports[j].head;
+            const RecHead *head = &audit->imports[j].head.states;
             bool counts = strcmp(audit->imports[j].station, audit->own) == 0 &&
                           strcmp(head->station, seen->station) == 0 && head->number > most;
             if (counts) most = head->number;
@@ -618,6 +642,7 @@ static void check_imports(Audit *audit)
                        "no import states the entries after %lld", (long long)most);
         }
     }
+    return true;
 }
 
 /* The heads kept outside, of each station that has entries here. */
@@ -865,8 +890,7 @@ static bool check_rows(Audit *audit, bool *readable, Err *err)
         }
         ok = rec_store_entries(audit->store, NULL, 0, take_row, audit, err) &&
              check_facts(audit, err) && check_head(audit, err) && check_outside(audit, err) &&
-             check_contents(audit, err) && check_texts(audit, err);
-        if (ok) check_imports(audit);
+             check_contents(audit, err) && check_texts(audit, err) && check_imports(audit, err);
     }
     rec_store_rollback(audit->store);
     return ok;
@@ -904,6 +928,7 @@ static void audit_clear(Audit *audit)
     rec_entry_clear(&audit->chain.last);
     free(audit->seen);
     free(audit->imports);
+    free(audit->forks);
     free(audit->contents.items);
     free(audit->texts.items);
     free(audit->erasures.items);

@@ -36,8 +36,9 @@ MUST_USE bool rec_writing_begin(Records *records, bool is_new_start, RecWriting 
 MUST_USE bool rec_writing_add(Records *records, RecWriting *writing, const char *author,
                               RecKind kind, const char *body, Err *err);
 
-/* Add an entry of another station as its bytes are. Its chain, signatures and rules are the caller's
- * to check; here only that it is an entry, of no own number, and not there already (ERR_INPUT). */
+/* Add an entry of another station as its bytes are. Its chain, signatures and rules are the
+ * caller's to check; here only that it is an entry, of no own number, and not there already
+ * (ERR_INPUT). */
 MUST_USE bool rec_writing_add_foreign(Records *records, const Text *bytes, Err *err);
 
 /* End writing: with `ok` false nothing is stored, else rows first and then the head. */
@@ -54,5 +55,8 @@ MUST_USE bool rec_station_seed_write(const char *folder, const char *name,
  * what a person signed, and at closing. When it cannot be written the work goes on: what the head
  * outside does not state yet, rec_verify counts. */
 void rec_outside_write(Records *records);
+
+/* Keep the head of another station outside, unless one is there that goes as far; as above. */
+void rec_outside_keep(Records *records, const RecSignedHead *head);
 
 #endif

@@ -159,6 +159,19 @@ static inline bool copy_foreign_row(void *context, const RecRow *row, Err *err)
     return rec_writing_add_foreign(context, &row->bytes, err);
 }
 
+/* The signature of a head by the station whose records these are, in hex. */
+static inline void sign_head(const Records *records, const RecHead *head, char *out)
+{
+    const RecEntry last = {
+        .number = head->number, .hash = head->hash, .station = head->station, .time = head->time};
+    Text lines = {0};
+    RecSignedHead again;
+    rec_head_print(&last, records->seed, &lines);
+    assert_true(rec_head_read(&lines, &again));
+    rec_hex_print(again.signature, sizeof again.signature, out);
+    text_clear(&lines);
+}
+
 /* Take over the entries, contents and veiled texts of another store, as an import does, up to
  * `number`. */
 static inline void import_store(Site *site, Records *from)
@@ -171,6 +184,7 @@ static inline void import_store(Site *site, Records *from)
     Text bytes = {0};
     RecVeil veil = {0};
     RecHead *heads = NULL;
+    char signature[2 * REC_SIGNATURE_BYTES + 1];
     size_t count = 0;
     bool found = true;
     bool ignored = false;
@@ -190,9 +204,12 @@ static inline void import_store(Site *site, Records *from)
             assert_ok(rec_store_entries(from->store, heads[i].station, have + 1, copy_foreign_row,
                                         site->records, &err));
         }
-        text_addf(&body, "%s{\"station\":\"%s\",\"number\":%lld,\"hash\":\"%s\"}",
+        bool is_own = strcmp(heads[i].station, rec_station(site->records)) == 0;
+        sign_head(is_own ? site->records : from, &heads[i], signature);
+        text_addf(&body,
+                  "%s{\"station\":\"%s\",\"number\":%lld,\"hash\":\"%s\",\"signature\":\"%s\"}",
                   i == 0 ? "" : ",", heads[i].station, (long long)heads[i].number,
-                  heads[i].hash.hex);
+                  heads[i].hash.hex, signature);
     }
     free(heads);
     text_add(&body, "]}");
@@ -230,13 +247,10 @@ static inline void import_store(Site *site, Records *from)
     text_clear(&body);
 }
 
-/* The kinds about people and what they did. */
+/* Keys, tries, assignments. */
 static inline void put_deeds(Site *site)
 {
-    Err err = {0};
     char(*ids)[REC_ID_BYTES] = site->ids;
-    Seed sue = seed_of(SUE);
-    Seed ann = seed_of(ANN);
     RecHash tom_key = key_of(TOM);
     RecHash zeros;
     memset(zeros.hex, '0', sizeof zeros.hex - 1);
@@ -261,6 +275,14 @@ static inline void put_deeds(Site *site)
                               .person = ids[ROSA],
                               .competence = "routine-check",
                               .buddy = ids[ANN]});
+}
+
+/* Rosa plays, is seen, signed, and what comes of it. */
+static inline void put_sign_off(Site *site)
+{
+    char(*ids)[REC_ID_BYTES] = site->ids;
+    Seed sue = seed_of(SUE);
+    Seed ann = seed_of(ANN);
     RecHash run = site_run(site, ROSA, "0 send\n1000 stop\n900 leave\n", 8);
     RecHash spoilt = site_run(site, ROSA, "0 send\n", 10);
     (void)put(site, &(RecNew){.kind = REC_KIND_VOID,
@@ -300,7 +322,6 @@ static inline void put_deeds(Site *site)
                               .about = signed_off.hash.hex,
                               .reason = "absent for long",
                               .seed = sue.bytes});
-    assert_ok(rec_station_key_change(site->records, ids[SUE], sue.bytes, &err));
 }
 
 /* A site whose store has every kind of entry, a second station's too. */
@@ -311,6 +332,8 @@ static inline void full_site(Site *site)
     Text body = {0};
     new_site(site);
     put_deeds(site);
+    put_sign_off(site);
+    assert_ok(rec_station_key_change(site->records, site->ids[SUE], seed_of(SUE).bytes, &err));
     new_folder(&other.folder);
     site_open(&other, REC_CREATE, NULL);
     assert_ok(rec_person_add(other.records, "Bo", other.ids[ROSA], &err));

@@ -149,30 +149,43 @@ static inline void rehash(const Store *store, sqlite3 *db, bool links, Text *hea
     static RecHash pairs[ENTRIES_MAX][2];
     size_t count = 0;
     RecHash before;
-    memset(before.hex, '0', sizeof before.hex - 1);
-    before.hex[sizeof before.hex - 1] = '\0';
-    must_run(db, "DROP TRIGGER entry_no_update");
-    sqlite3_stmt *read = prepare(db, "SELECT number, bytes, hash FROM entry ORDER BY number");
-    sqlite3_stmt *write = prepare(db, "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1");
+    Text station = {0};
+    Text own = read_file(&store->work, "head"); /* its first line is the station */
+    /* Rows that are changed while they are walked may come twice. */
+    must_run(db, "CREATE TEMP TABLE before AS SELECT station, number, bytes, hash FROM entry;"
+                 "DROP TRIGGER entry_no_update");
+    sqlite3_stmt *read =
+        prepare(db, "SELECT station, number, bytes, hash FROM before ORDER BY station, number");
+    sqlite3_stmt *write =
+        prepare(db, "UPDATE entry SET bytes = ?2, hash = ?3 WHERE number = ?1 AND station = ?4");
     while (sqlite3_step(read) == SQLITE_ROW) {
         Text bytes = {0};
-        text_add_bytes(&bytes, sqlite3_column_blob(read, 1), (size_t)sqlite3_column_bytes(read, 1));
+        const char *of = (const char *)sqlite3_column_text(read, 0);
+        if (strcmp(of, text_string(&station)) != 0) memset(before.hex, '0', REC_HEX_BYTES - 1);
+        before.hex[REC_HEX_BYTES - 1] = '\0';
+        text_clear(&station);
+        text_add(&station, of);
+        text_add_bytes(&bytes, sqlite3_column_blob(read, 2), (size_t)sqlite3_column_bytes(read, 2));
         if (links) rename_hashes(&bytes, pairs, count);
         char *link = strstr(bytes.bytes, "\"previous\":\"");
         if (links && link != NULL) memcpy(link + 12, before.hex, REC_HEX_BYTES - 1);
         before = rec_entry_hash(&bytes);
         assert_true(count < ENTRIES_MAX);
         (void)snprintf(pairs[count][0].hex, REC_HEX_BYTES, "%s",
-                       (const char *)sqlite3_column_text(read, 2));
+                       (const char *)sqlite3_column_text(read, 3));
         pairs[count++][1] = before;
-        (void)sqlite3_bind_int64(write, 1, sqlite3_column_int64(read, 0));
+        (void)sqlite3_bind_int64(write, 1, sqlite3_column_int64(read, 1));
         (void)sqlite3_bind_text(write, 2, bytes.bytes, (int)bytes.len, SQLITE_TRANSIENT);
         (void)sqlite3_bind_text(write, 3, before.hex, -1, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_text(write, 4, station.bytes, -1, SQLITE_TRANSIENT);
         assert_int_equal(sqlite3_step(write), SQLITE_DONE);
         (void)sqlite3_reset(write);
-        if (head != NULL) print_head(store, &bytes, head);
+        bool is_own = own.len > 36 && strncmp(own.bytes, station.bytes, 36) == 0;
+        if (head != NULL && is_own) print_head(store, &bytes, head);
         text_clear(&bytes);
     }
+    text_clear(&own);
+    text_clear(&station);
     (void)sqlite3_finalize(read);
     (void)sqlite3_finalize(write);
     must_run(db, "CREATE TRIGGER entry_no_update BEFORE update ON entry BEGIN SELECT RAISE(ABORT, "

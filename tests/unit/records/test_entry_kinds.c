@@ -259,7 +259,6 @@ static void test_rec_signature_refused(void **state)
     new_site(&site);
     char(*ids)[REC_ID_BYTES] = site.ids;
     Seed ann = seed_of(ANN);
-    Seed tom = seed_of(TOM);
     RecHash run = site_run(&site, ROSA, "a log", 2);
     RecHash of_tom = site_run(&site, TOM, "a log", 4);
     RecHash spoilt = site_run(&site, ROSA, "another", 6);
@@ -288,6 +287,19 @@ static void test_rec_signature_refused(void **state)
         assert_refused(&site, &signature, says.bytes);
         text_clear(&says);
     }
+    end_site(&site);
+}
+
+/* And with right evidence: whose, by whom, with which key, with whom. */
+static void test_rec_signature_people_refused(void **state)
+{
+    (void)state;
+    Site site;
+    new_site(&site);
+    char(*ids)[REC_ID_BYTES] = site.ids;
+    Seed ann = seed_of(ANN);
+    Seed tom = seed_of(TOM);
+    RecHash run = site_run(&site, ROSA, "a log", 2);
     const char *const proofs[] = {run.hex};
     const RecList evidence = {proofs, 1};
     RecNew signature = signature_of(&site, &(RecList){proofs, 0}, &ann);
@@ -714,6 +726,7 @@ int main(void)
         cmocka_unit_test(test_rec_run_refused),
         cmocka_unit_test(test_rec_void_and_observation_refused),
         cmocka_unit_test(test_rec_signature_refused),
+        cmocka_unit_test(test_rec_signature_people_refused),
         cmocka_unit_test(test_rec_signature_key_in_time),
         cmocka_unit_test(test_rec_others_refused),
         cmocka_unit_test(test_rec_restored),
