@@ -139,6 +139,7 @@ SCENARIO_ROWS = [
 
 HEAD, PRODUCT, PIECE, LINE = ["heads", 0], ["products", 0], ["pieces", 0], ["lines", 0]
 PLAN = LINE + ["check_plans", "start"]
+SKILL = ["competences", 0]
 SITE_ROWS = [
     (["format"], "threepass-site-2", SAME), (["id"], "", SAME), (["name"], GONE, SAME),
     (["languages"], [], SAME), (["languages"], ["en", "en"], SAME), (["languages"], ["e"], SAME),
@@ -174,6 +175,40 @@ SITE_ROWS = [
     (PLAN + ["bin_opened_by"], "nobody", SAME), (PLAN + ["passes", 0, "order"], "by-luck", SAME),
     (PLAN + ["passes", 0, "places"], ["middle", "middle"], SAME),
     (PLAN + ["passes", 0, "pieces"], ["brass", "brass"], SAME), (PLAN + ["passes"], [], SAME),
+    (["competences"], GONE, SAME), (["competences"], [], SAME), (["competences"], {}, SAME),
+    (SKILL + ["id"], GONE, SAME), (SKILL + ["id"], "a b", SAME), (SKILL + ["id"], "take-over", BEYOND),
+    (SKILL + ["title"], "x", SAME), (SKILL + ["title"], TEXT, SAME), (SKILL + ["title"], GONE, SAME),
+    (SKILL + ["role"], "operator", SAME), (SKILL + ["role"], "trainer", SAME),
+    (SKILL + ["role"], GONE, SAME), (SKILL + ["level"], 1, SAME), (SKILL + ["lines"], [], SAME),
+    (SKILL + ["lines"], GONE, SAME), (SKILL + ["lines"], ["d1"], SAME),
+    (SKILL + ["lines"], ["d1", "d1"], SAME), (SKILL + ["lines"], ["d9"], BEYOND),
+    (SKILL + ["lines"], [1], SAME), (SKILL + ["lines"], "d1", SAME), (SKILL + ["scenarios"], [], SAME),
+    (SKILL + ["scenarios"], GONE, SAME), (SKILL + ["scenarios"], ["the-beep"], SAME),
+    (SKILL + ["scenarios"], ["the beep"], SAME), (SKILL + ["scenarios"], ["a", "a"], SAME),
+    (SKILL + ["scenarios"], [f"s{i}" for i in range(32)], SAME),
+    (SKILL + ["scenarios"], [f"s{i}" for i in range(33)], SAME),
+    (SKILL + ["checklist"], [], SAME), (SKILL + ["checklist"], GONE, SAME),
+    (SKILL + ["checklist"], [{"id": "a", "text": TEXT}], SAME),
+    (SKILL + ["checklist"], [{"id": "a", "text": TEXT, "answer": True}], SAME),
+    (SKILL + ["checklist"], [{"id": "a", "text": TEXT}] * 2, BEYOND),
+    (SKILL + ["checklist"], [{"id": f"a{i}", "text": TEXT} for i in range(30)], SAME),
+    (SKILL + ["checklist"], [{"id": f"a{i}", "text": TEXT} for i in range(31)], SAME),
+    (SKILL + ["checklist", 0, "text"], {}, SAME), (SKILL + ["checklist", 0, "id"], GONE, SAME),
+    (SKILL + ["rules"], {}, SAME), (SKILL + ["rules"], [], SAME),
+    (SKILL + ["rules"], {"valid_years": 1}, SAME), (SKILL + ["rules"], {"valid_months": 0}, SAME),
+    (SKILL + ["rules"], {"valid_months": 60}, SAME), (SKILL + ["rules"], {"valid_months": 61}, SAME),
+    (SKILL + ["rules"], {"valid_months": 1.5}, SAME),
+    (SKILL + ["rules"], {"first_review_months": 0}, SAME),
+    (SKILL + ["rules"], {"first_review_months": 61}, SAME),
+    (SKILL + ["rules"], {"absence_months": -1}, SAME), (SKILL + ["rules"], {"absence_months": 0}, SAME),
+    (SKILL + ["rules"], {"retake_wait_hours": 720}, SAME),
+    (SKILL + ["rules"], {"retake_wait_hours": 721}, SAME),
+    (SKILL + ["rules"], {"fails_before_retrain": 10}, SAME),
+    (SKILL + ["rules"], {"fails_before_retrain": 11}, SAME),
+    (SKILL + ["rules"], {"due_days": 365}, SAME), (SKILL + ["rules"], {"due_days": 366}, SAME),
+    (SKILL + ["rules"], {"named_buddy": False}, SAME), (SKILL + ["rules"], {"named_buddy": 0}, SAME),
+    (SKILL + ["rules"], {"other_form_after_failure": "no"}, SAME),
+    (SKILL + ["rules"], {"trainer_not_sole_assessor": False}, SAME),
 ]
 
 STEP = ["steps", 0]

@@ -213,14 +213,64 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
 
 /* --- Files and folders ----------------------------------------------------------------------- */
 
+/* The ids of the scenarios in a folder, borrowed from their documents. */
+typedef struct {
+    JsonDoc **documents;
+    const char **ids; /* NULL-ended */
+    size_t count;
+} Beside;
+
+/* What is no JSON, or says no id, is none: it is told of where it is looked at itself. */
+static bool read_beside(const char *folder, Beside *out, Err *err)
+{
+    char **names = NULL;
+    size_t count = 0;
+    Text path = {0};
+    if (!os_folder_list(folder, ".json", &names, &count, err)) return false;
+    out->documents = check_calloc(count + 1, sizeof(JsonDoc *));
+    out->ids = check_calloc(count + 1, sizeof(const char *));
+    for (size_t i = 0; i < count; i++) {
+        JsonDoc *document = NULL;
+        Err why = {0};
+        text_clear(&path);
+        text_addf(&path, "%s/%s", folder, names[i]);
+        if (strcmp(names[i], "site.json") == 0 || !json_load(path.bytes, &document, &why)) continue;
+        const JsonValue *id = json_get(json_root(document), "id");
+        if (id != NULL && json_kind(id) == JSON_STRING) {
+            out->documents[out->count] = document;
+            out->ids[out->count++] = json_string(id);
+        } else {
+            json_free(document);
+        }
+    }
+    text_clear(&path);
+    os_names_free(names, count);
+    return true;
+}
+
+static void clear_beside(Beside *beside)
+{
+    for (size_t i = 0; i < beside->count; i++) {
+        json_free(beside->documents[i]);
+    }
+    free(beside->documents);
+    free(beside->ids);
+}
+
 /* False when it cannot be read, and no scenario of it either. */
 static bool inspect_site(Inspection *self, const char *folder)
 {
     Work *work = NULL;
+    Beside beside = {0};
     Err err = hearing(self);
     self->count->sites++;
-    bool ok = work_read(self->assets, folder, NULL, tell_warning, self, &work, &err);
-    if (!ok) tell_last(self, &err);
+    bool ok = work_read(self->assets, folder, NULL, tell_warning, self, &work, &err) &&
+              read_beside(folder, &beside, &err);
+    if (ok)
+        lint_competences(work_site(work), beside.ids, tell_found, self);
+    else
+        tell_last(self, &err);
+    clear_beside(&beside);
     work_free(work);
     return ok;
 }

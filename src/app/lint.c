@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "player/player.h"
+#include "scenario/competence.h"
 #include "scenario/suggest.h"
 #include "scoring/rules.h"
 
@@ -467,4 +468,45 @@ bool lint_scenario(const Work *work, LintTell *tell, void *context, Err *err)
     check_faults(&lint, player);
     player_free(player);
     return true;
+}
+
+/* --- Competences ----------------------------------------------------------------------------- */
+
+static void check_forms(const Lint *lint, const Competence *competence,
+                        const char *const scenarios[])
+{
+    for (int i = 0; i < competence->scenario_count && scenarios[0] != NULL; i++) {
+        const char *id = competence->scenarios[i];
+        bool is_there = false;
+        for (int k = 0; scenarios[k] != NULL; k++) {
+            is_there = is_there || strcmp(scenarios[k], id) == 0;
+        }
+        if (is_there) continue;
+        Text words = {0};
+        const char *near = suggest_word(id, scenarios);
+        text_addf(&words, "there is no scenario \"%s\" in this folder", id);
+        if (near != NULL) text_addf(&words, "; did you mean \"%s\"?", near);
+        report(lint, true, competence->scenario_places[i], &words);
+    }
+    if (!competence->rules.other_form_after_failure || competence->scenario_count > 1) return;
+    Text words = {0};
+    text_addf(&words,
+              "\"%s\" has one scenario only, and after a failure another one is asked for: add a "
+              "second, or set other_form_after_failure to false",
+              competence->id);
+    report(lint, false, competence->scenario_places[0], &words);
+}
+
+void lint_competences(const Site *site, const char *const scenarios[], LintTell *tell,
+                      void *context)
+{
+    Lint lint = {.site = site, .tell = tell, .context = context};
+    for (int c = 0; c < site->competence_count; c++) {
+        const Competence *competence = &site->competences[c];
+        check_text(&lint, competence->title);
+        for (int i = 0; i < competence->item_count; i++) {
+            check_text(&lint, competence->checklist[i].text);
+        }
+        check_forms(&lint, competence, scenarios);
+    }
 }

@@ -15,4 +15,9 @@ typedef void LintTell(void *context, bool is_error, ErrPlace place, const char *
 /* Look at the work's scenario. ERR_RANGE when its head cannot be computed. */
 MUST_USE bool lint_scenario(const Work *work, LintTell *tell, void *context, Err *err);
 
+/* Look at a site's competences. `scenarios`, NULL-ended, are the ids of those in its folder; with
+ * none at all a competence's own are not looked for. */
+void lint_competences(const Site *site, const char *const scenarios[], LintTell *tell,
+                      void *context);
+
 #endif

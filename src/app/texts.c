@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/os.h"
+#include "records/calendar.h"
 
 enum {
     TEXTS_BYTES_MAX = 1024 * 1024,
@@ -104,10 +105,11 @@ static bool read_section(Texts *texts, const char *section, Err *err)
 
 static bool read_texts(Texts *texts, Err *err)
 {
-    static const char *const keys[] = {"format", "reasons", "mistakes", "verdicts", "states",
-                                       "words",  "ui",      "story",    NULL};
-    static const char *const sections[] = {"reasons", "mistakes", "verdicts", "states",
-                                           "words",   "ui",       NULL};
+    static const char *const keys[] = {"format",   "reasons",  "standing", "signing",
+                                       "mistakes", "verdicts", "states",   "words",
+                                       "ui",       "story",    NULL};
+    static const char *const sections[] = {"reasons", "standing", "signing", "mistakes", "verdicts",
+                                           "states",  "words",    "ui",      NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
@@ -385,5 +387,25 @@ void texts_tell_score(const Texts *texts, const char *language, const Scenario *
               (long long)score->points_needed, score->critical_missed);
     for (int i = 0; i < score->line_count; i++) {
         tell_line(texts, language, scenario, &score->lines[i], log, out);
+    }
+}
+
+void texts_tell_standing(const Texts *texts, const RecReason *reason, Text *out)
+{
+    const char *text = texts_get(texts, "standing", rec_why_words[reason->why]);
+    while (*text != '\0') {
+        char name[NAME_BYTES];
+        char date[REC_DAY_BYTES];
+        size_t len = field_at(text, name);
+        if (len > 0 && strcmp(name, "date") == 0) {
+            rec_day_print(reason->day, date);
+            text_add(out, date);
+        } else if (len > 0 && strcmp(name, "number") == 0) {
+            text_addf(out, "%lld", (long long)reason->number);
+        } else {
+            len = 1;
+            text_add_bytes(out, text, 1);
+        }
+        text += len;
     }
 }

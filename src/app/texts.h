@@ -3,6 +3,7 @@
 #define APP_TEXTS_H
 
 #include "app/app.h"
+#include "records/competence.h"
 
 typedef struct Texts Texts;
 
@@ -43,5 +44,8 @@ void texts_add_clock(const Scenario *scenario, int64_t time_us, Text *out);
  * log lines that show it. `language` chooses the scenario's own texts. */
 void texts_tell_score(const Texts *texts, const char *language, const Scenario *scenario,
                       const Score *score, const LogLine *log, Text *out);
+
+/* Append the sentence for one reason of a standing: what is so, and what to do next. */
+void texts_tell_standing(const Texts *texts, const RecReason *reason, Text *out);
 
 #endif

@@ -78,12 +78,13 @@ static bool sync_folder_of(const char *path)
     return close(fd) == 0 && ok;
 }
 
-bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
+static bool write_file(const char *path, const char *bytes, size_t len, mode_t mode, Err *err)
 {
     CHECK(path != NULL && (bytes != NULL || len == 0));
     Text aside = {0};
     text_addf(&aside, "%s.new", path);
-    int fd = open(aside.bytes, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
+    (void)unlink(aside.bytes); /* one left by a program that died might have another mode */
+    int fd = open(aside.bytes, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
     bool ok = fd >= 0 && write_all(fd, bytes, len) && fsync(fd) == 0;
     int why = errno;
     if (fd >= 0 && close(fd) != 0 && ok) {
@@ -102,10 +103,139 @@ bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
     return ok;
 }
 
+bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
+{
+    return write_file(path, bytes, len, 0644, err);
+}
+
+bool os_file_write_private(const char *path, const char *bytes, size_t len, Err *err)
+{
+    return write_file(path, bytes, len, 0600, err);
+}
+
+bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync, Err *err)
+{
+    CHECK(path != NULL && bytes != NULL && len <= OS_OVERWRITE_BYTES_MAX);
+    struct stat info;
+    int fd = open(path, O_WRONLY | O_CLOEXEC);
+    bool ok = fd >= 0 && fstat(fd, &info) == 0 && info.st_size == (off_t)len &&
+              pwrite(fd, bytes, len, 0) == (ssize_t)len && (!sync || fsync(fd) == 0);
+    int why = errno;
+    if (fd >= 0 && close(fd) != 0) ok = false;
+    return ok || err_set(err, ERR_IO, "%s: cannot write: %s", path, strerror(why));
+}
+
 bool os_file_move(const char *from, const char *to, Err *err)
 {
     if (rename(from, to) == 0 && sync_folder_of(to)) return true;
     return err_set(err, ERR_IO, "%s: cannot replace: %s", to, strerror(errno));
+}
+
+/* --- Piece by piece -------------------------------------------------------------------------- */
+
+struct OsSource {
+    Text path;
+    int fd;
+};
+
+bool os_source_open(const char *path, OsSource **out, Err *err)
+{
+    bool is_stdin = strcmp(path, "-") == 0;
+    int fd = is_stdin ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
+    if (fd < 0) return err_set(err, ERR_IO, "%s: cannot open: %s", path, strerror(errno));
+    OsSource *source = check_calloc(1, sizeof *source);
+    source->fd = fd;
+    text_add(&source->path, is_stdin ? "standard input" : path);
+    *out = source;
+    return true;
+}
+
+void os_source_close(OsSource *source)
+{
+    if (source == NULL) return;
+    if (source->fd != STDIN_FILENO) (void)close(source->fd);
+    text_clear(&source->path);
+    free(source);
+}
+
+bool os_source_read(OsSource *source, char *bytes, size_t size, size_t *got, Err *err)
+{
+    ssize_t count = -1;
+    do {
+        count = read(source->fd, bytes, size);
+    } while (count < 0 && errno == EINTR);
+    if (count < 0) {
+        return err_set(err, ERR_IO, "%s: cannot read: %s", source->path.bytes, strerror(errno));
+    }
+    *got = (size_t)count;
+    return true;
+}
+
+struct OsSink {
+    Text path;
+    Text aside;
+    FILE *file;
+};
+
+bool os_sink_open(const char *path, OsSink **out, Err *err)
+{
+    OsSink *sink = check_calloc(1, sizeof *sink);
+    text_add(&sink->path, path);
+    text_addf(&sink->aside, "%s.new", path);
+    (void)unlink(sink->aside.bytes);
+    int fd = open(sink->aside.bytes, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    sink->file = fd < 0 ? NULL : fdopen(fd, "wb");
+    if (sink->file != NULL) {
+        *out = sink;
+        return true;
+    }
+    (void)err_set(err, ERR_IO, "%s: cannot write: %s", path, strerror(errno));
+    if (fd >= 0) (void)close(fd);
+    os_sink_drop(sink);
+    return false;
+}
+
+void os_sink_drop(OsSink *sink)
+{
+    if (sink == NULL) return;
+    if (sink->file != NULL) {
+        (void)fclose(sink->file);
+        (void)unlink(sink->aside.bytes);
+    }
+    text_clear(&sink->aside);
+    text_clear(&sink->path);
+    free(sink);
+}
+
+static bool fail_sink(const OsSink *sink, Err *err)
+{
+    return err_set(err, ERR_IO, "%s: cannot write: %s", sink->path.bytes, strerror(errno));
+}
+
+bool os_sink_add(OsSink *sink, const char *bytes, size_t len, Err *err)
+{
+    return len == 0 || fwrite(bytes, 1, len, sink->file) == len || fail_sink(sink, err);
+}
+
+bool os_sink_end(OsSink *sink, Err *err)
+{
+    bool ok = fflush(sink->file) == 0 && fsync(fileno(sink->file)) == 0 &&
+              rename(sink->aside.bytes, sink->path.bytes) == 0 && sync_folder_of(sink->path.bytes);
+    if (!ok) (void)fail_sink(sink, err);
+    os_sink_drop(sink);
+    return ok;
+}
+
+bool os_folder_make_private(const char *path, Err *err)
+{
+    return mkdir(path, 0700) == 0 ||
+           err_set(err, ERR_IO, "%s: cannot make the folder: %s", path, strerror(errno));
+}
+
+bool os_remove(const char *path, Err *err)
+{
+    return remove(path) == 0 || errno == ENOENT ||
+           err_set(err, ERR_IO, "%s: cannot remove: %s", path, strerror(errno));
 }
 
 bool os_folder_make(const char *path, Err *err)
@@ -234,6 +364,21 @@ bool os_data_folder(Text *out, Err *err)
         text_addf(out, "%s/.local/share/threepass", home);
     } else {
         return err_set(err, ERR_IO, "no home folder is set; name a store with --store DIR");
+    }
+    return true;
+}
+
+bool os_state_folder(Text *out, Err *err)
+{
+    const char *state = getenv("XDG_STATE_HOME");
+    const char *home = getenv("HOME");
+    text_clear(out);
+    if (state != NULL && state[0] == '/') {
+        text_addf(out, "%s/threepass", state);
+    } else if (home != NULL && home[0] == '/') {
+        text_addf(out, "%s/.local/state/threepass", home);
+    } else {
+        return err_set(err, ERR_IO, "no home folder is set");
     }
     return true;
 }

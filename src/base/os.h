@@ -10,6 +10,8 @@
 #include "base/err.h"
 #include "base/text.h"
 
+enum { OS_OVERWRITE_BYTES_MAX = 512 };
+
 /* Read a whole file, "-" for standard input, into `out` (all-zero or cleared; the caller ends it).
  * Fails with ERR_IO (cannot read, is a folder) or ERR_RANGE (over max_bytes); `out` stays empty. */
 MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *err);
@@ -19,9 +21,41 @@ MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *e
  * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
 
+/* Put `bytes` over those of a file of the same length, up to OS_OVERWRITE_BYTES_MAX, without
+ * waiting for the disk: after a power cut it holds the one or the other, for a disk writes a sector
+ * whole. With `sync` it waits. ERR_IO, also when the file is not there or of another length. */
+MUST_USE bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync,
+                                Err *err);
+
+/* As os_file_write, a file that nobody but its owner may read. */
+MUST_USE bool os_file_write_private(const char *path, const char *bytes, size_t len, Err *err);
+
 /* Give a file that is whole on disk another name in its folder, in place of the file that has it.
  * ERR_IO; both are then as they were. */
 MUST_USE bool os_file_move(const char *from, const char *to, Err *err);
+
+/* A file read piece by piece, "-" for standard input. */
+typedef struct OsSource OsSource;
+
+/* Open it; on true the caller ends *out with os_source_close, which takes NULL. ERR_IO. */
+MUST_USE bool os_source_open(const char *path, OsSource **out, Err *err);
+void os_source_close(OsSource *source);
+
+/* Read up to `size` bytes, at least 1; *got is 0 at the end alone. ERR_IO. */
+MUST_USE bool os_source_read(OsSource *source, char *bytes, size_t size, size_t *got, Err *err);
+
+/* A file written piece by piece that nobody but its owner may read, and that has its name only when
+ * it is whole and on disk, as with os_file_write. */
+typedef struct OsSink OsSink;
+
+/* Begin; on true the caller ends *out with os_sink_end, or with os_sink_drop, which takes NULL and
+ * leaves no file. ERR_IO. */
+MUST_USE bool os_sink_open(const char *path, OsSink **out, Err *err);
+void os_sink_drop(OsSink *sink);
+MUST_USE bool os_sink_add(OsSink *sink, const char *bytes, size_t len, Err *err);
+
+/* Give the file its name. Ends the sink also on false, and then no new file is there. ERR_IO. */
+MUST_USE bool os_sink_end(OsSink *sink, Err *err);
 
 /* Make a folder and those above it; one that is there already is fine. ERR_IO. */
 MUST_USE bool os_folder_make(const char *path, Err *err);
@@ -29,6 +63,12 @@ MUST_USE bool os_folder_make(const char *path, Err *err);
 /* A new, empty, private folder under the system's place for temporary files; its path goes to
  * `out`. ERR_IO. */
 MUST_USE bool os_folder_make_temporary(Text *out, Err *err);
+
+/* Make one folder that nobody but its owner may read; ERR_IO, also when the path is taken. */
+MUST_USE bool os_folder_make_private(const char *path, Err *err);
+
+/* Remove a file, or a folder that is empty; what is not there is fine. ERR_IO. */
+MUST_USE bool os_remove(const char *path, Err *err);
 
 /* True when `path` is a folder, or is any file. */
 bool os_is_folder(const char *path);
@@ -63,6 +103,9 @@ void os_random(void *bytes, size_t count);
 /* The folder of this person's data by the XDG Base Directory rules (absolute XDG_DATA_HOME, else
  * ~/.local/share), with "/threepass" behind it, into `out`. ERR_IO when neither is set. */
 MUST_USE bool os_data_folder(Text *out, Err *err);
+
+/* The same for what a program remembers of its use: XDG_STATE_HOME, else ~/.local/state. */
+MUST_USE bool os_state_folder(Text *out, Err *err);
 
 /* The folder that holds the running program, into `out`. ERR_IO. */
 MUST_USE bool os_program_folder(Text *out, Err *err);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "scenario/competence.h"
 #include "scenario/suggest.h"
 
 enum {
@@ -1079,9 +1080,9 @@ static bool read_lists(const SiteReading *reading, const JsonValue *root, Err *e
 
 static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, Err *err)
 {
-    static const char *const keys[] = {"$schema",   "format",     "id",     "name",
-                                       "languages", "release_by", "heads",  "products",
-                                       "pieces",    "lines",      "people", NULL};
+    static const char *const keys[] = {
+        "$schema",  "format", "id",    "name",   "languages",   "release_by", "heads",
+        "products", "pieces", "lines", "people", "competences", NULL};
     static const char *const formats[] = {"threepass-site-1", NULL};
     const JsonValue *root = json_root(site->document);
     int format;
@@ -1096,7 +1097,8 @@ static bool read_site(Site *site, const MetalTable *metals, const Kinds *kinds, 
     const SiteReading reading = {site, metals, kinds};
     bool ok = read_people(&reading, root, err);
     if (!ok && !err_goes_on(err)) return false;
-    return read_lists(&reading, root, err) && ok;
+    ok = read_lists(&reading, root, err) && ok;
+    return ok && competence_read_all(site, root, err);
 }
 
 bool site_parse(const char *file, const char *bytes, size_t len, const MetalTable *metals,
@@ -1158,6 +1160,7 @@ void site_free(Site *site)
     free(site->pieces);
     free(site->lines);
     free(site->people);
+    free(site->competences);
     json_free(site->document);
     free(site);
 }

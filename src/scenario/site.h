@@ -172,6 +172,8 @@ typedef struct {
     SiteJob job;      /* SITE_JOB_LINE_CHECKER unless a role is given */
 } SitePerson;
 
+typedef struct Competence Competence; /* competence.h */
+
 typedef struct {
     JsonDoc *document;
     const MetalTable *metals; /* borrowed */
@@ -187,6 +189,8 @@ typedef struct {
     SiteRole release_by; /* who may release held stock */
     SitePerson *people;  /* who is expected at the door; may be none */
     int person_count;
+    Competence *competences; /* may be none */
+    int competence_count;
 } Site;
 
 /* The kinds of head and product: starting values for what a trainer does not know. */

@@ -246,6 +246,15 @@ static void hear(void *context, bool is_error, const char *text)
                " \"needs\": [\"fault-set\"],\n \"scripts\": {\"right\": \"t.txt\"}}\n"
 #define LATE "[{\"kind\": \"reject-late\", \"by_ms\": 90}]"
 
+/* The site's last member. */
+static void drop_competences(Text *site)
+{
+    char *from = strstr(site->bytes, ",\n  \"competences\"");
+    assert_non_null(from);
+    memcpy(from, "}", sizeof "}");
+    site->len = strlen(site->bytes);
+}
+
 static void test_app_seed_counts(void **state)
 {
     (void)state;
@@ -256,6 +265,7 @@ static void test_app_seed_counts(void **state)
     Text site = {0};
     assert_true(os_folder_make_temporary(&trial.folder, &err));
     assert_true(os_file_read("scenarios/ostrel-mill/site.json", 1 << 20, &site, &err));
+    drop_competences(&site); /* their scenarios are not here */
     write_file(&trial, "site.json", site.bytes);
     write_file(&trial, "t.json", ABOUT(LATE ", []"));
     write_file(&trial, "t.txt", "next\n");

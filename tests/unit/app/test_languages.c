@@ -12,7 +12,8 @@
 #include "app/texts.h"
 #include "base/os.h"
 
-static const char *const sections[] = {"verdicts", "states", "reasons", "mistakes", "words", "ui"};
+static const char *const sections[] = {"verdicts", "states", "reasons", "standing",
+                                       "mistakes", "words",  "ui"};
 enum { SECTION_COUNT = sizeof sections / sizeof sections[0], LANGUAGES_MIN = 2 };
 
 static JsonDoc *load(const char *path)

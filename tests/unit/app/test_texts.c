@@ -51,6 +51,7 @@ static const char GOOD[] = "{\"format\": \"threepass-texts-1\",\n"
                            " \"mistakes\": {\"M1\": \"One metal\"},\n"
                            " \"words\": {\"bin\": \"the bin\"},\n"
                            " \"ui\": {\"ok\": \"Done\"},\n"
+                           " \"standing\": {\"due\": \"Due since {date}\"},\n"
                            " \"story\": [\n"
                            "  {\"on\": \"removed pack=0\", \"say\": \"Good pack, {seen}\"},\n"
                            "  {\"on\": \"take\", \"say\": \"Takes {piece}.\"}]}\n";
@@ -78,6 +79,7 @@ static const BadRow rows[] = {
     SECTION("mistakes", "{\"M1\": \"One metal\"}"),
     SECTION("words", "{\"bin\": \"the bin\"}"),
     SECTION("ui", "{\"ok\": \"Done\"}"),
+    SECTION("standing", "{\"due\": \"Due since {date}\"}"),
     {"no JSON", "{\"format\"", "{^format", NULL,
      "not JSON: expected a key in double quotes, found format"},
     {"cut off", "\"the bin\"", "^\"the bin\n", NULL,
@@ -220,6 +222,25 @@ static int want_reasons_of(const Texts *texts, const char *path, const char *cal
     return count;
 }
 
+static void test_texts_tell_standing(void **state)
+{
+    (void)state;
+    Texts *texts = shipped();
+    Text out = {0};
+    RecReason reason = {.why = REC_WHY_RETRAIN, .number = 2, .day = 20454, .hash = ""};
+    texts_tell_standing(texts, &reason, &out);
+    assert_string_equal(out.bytes, "Not passed 2 times in a row, last on 2026-01-01. Assign the "
+                                   "training again, or practise with an assessor beside.");
+    for (int why = 0; why < REC_WHY_COUNT; why++) {
+        text_clear(&out);
+        reason.why = (RecWhy)why;
+        texts_tell_standing(texts, &reason, &out);
+        assert_null(strpbrk(text_string(&out), "{}")); /* every field there is was filled in */
+    }
+    text_clear(&out);
+    texts_free(texts);
+}
+
 static void test_texts_shipped_reasons(void **state)
 {
     (void)state;
@@ -241,6 +262,10 @@ static void test_texts_shipped_reasons(void **state)
     for (int result = SCORE_MET; result <= SCORE_MISSED; result++) {
         want_text(texts, "states", score_state_word((ScoreState)result));
     }
+    for (int why = 0; why < REC_WHY_COUNT; why++) {
+        want_text(texts, "standing", rec_why_words[why]);
+    }
+    assert_null(rec_why_words[REC_WHY_COUNT]);
     static Score score;
     want_text(texts, "verdicts", score_verdict(&score));
     score.competent = true;
@@ -449,6 +474,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_texts_load_counts, load, unload),
         cmocka_unit_test(test_texts_load_no_file),
         cmocka_unit_test(test_texts_shipped_reasons),
+        cmocka_unit_test(test_texts_tell_standing),
         cmocka_unit_test(test_texts_shipped_story),
         cmocka_unit_test(test_texts_add_clock_day),
     };
