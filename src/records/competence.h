@@ -175,7 +175,7 @@ typedef struct {
 /* Read all facts that `next` gives (false: no more) in one pass and judge everybody: *people is
  * a sealed set that names them (rec_fact_set_person), *cells has a row for each, of `count` cells
  * in the order of `competences`. The caller ends them with rec_fact_set_free and free. Facts come
- * in any order and are borrowed until the next call. Memory: the set's (fact_set.h) and 56 bytes a
+ * in any order and are borrowed until the next call. Memory: the set's (fact_set.h) and 40 bytes a
  * cell. Fails as rec_fact_set_add, or as `next` does by filling `err`. */
 typedef bool RecNextFact(void *context, RecFact *out, bool *there, Err *err);
 MUST_USE bool rec_board(const Competence competences[], size_t count, RecNextFact *next,
