@@ -92,6 +92,7 @@ typedef struct {
     const CompetenceRules *rules;
     const RecMoment *moment;
     RecWord id, person;
+    RecWord assessor, supervisor, quality, lost; /* words of facts; 0 when none says them */
     RecWord scenarios[COMPETENCE_SCENARIOS_MAX];
     int32_t today;
     Item *items;
@@ -150,21 +151,21 @@ static void say_rule(Judge *judge, RecWhy why, const RecPacked *fact, int64_t nu
 }
 
 /* Whether `who` had the role at the time. */
-static bool has_role(const Judge *judge, RecWord who, const char *role, int64_t time_us)
+static bool has_role(const Judge *judge, RecWord who, RecWord role, int64_t time_us)
 {
     RecFactRange grants = rec_fact_set_grants(judge->set, who);
-    RecWord word = rec_fact_set_word(judge->set, role);
     bool has = false;
     for (size_t i = 0; i < grants.count && grants.facts[i].time_us <= time_us; i++) {
         const RecPacked *fact = &grants.facts[i];
-        if (fact->kind == REC_FACT_ROLE && fact->subject == word) has = fact->is_good;
+        if (fact->kind == REC_FACT_ROLE && fact->subject == role) has = fact->is_good;
     }
-    return has && word != 0;
+    return has && role != 0;
 }
 
 static bool may_assess(const Judge *judge, RecWord who, int64_t time_us)
 {
-    return has_role(judge, who, "assessor", time_us) || has_role(judge, who, "supervisor", time_us);
+    return has_role(judge, who, judge->assessor, time_us) ||
+           has_role(judge, who, judge->supervisor, time_us);
 }
 
 static bool is_scenario(const Judge *judge, RecWord subject)
@@ -502,7 +503,7 @@ static bool is_refusal(const Judge *judge, const RecPacked *fact)
 {
     return fact->kind == REC_FACT_SIGNATURE && fact->decision == REC_REFUSED &&
            fact->author != judge->person &&
-           has_role(judge, fact->author, "supervisor", fact->time_us);
+           has_role(judge, fact->author, judge->supervisor, fact->time_us);
 }
 
 /* A withdrawal ends its signature whoever wrote it, and whatever its station's clock said. */
@@ -538,22 +539,18 @@ static bool is_key_good(Judge *judge, const RecPacked *fact)
     RecFactRange grants = rec_fact_set_grants(judge->set, fact->author);
     const RecPacked *last = NULL;
     const RecPacked *lost = NULL;
-    RecWord lost_word = rec_fact_set_word(judge->set, "lost");
     for (size_t i = 0; i < grants.count; i++) {
         const RecPacked *grant = &grants.facts[i];
         if (grant->kind != REC_FACT_KEY || grant->time_us > judge->moment->as_of_us) continue;
-        bool is_loss = grant->subject == lost_word && lost_word != 0;
+        bool is_loss = grant->subject == judge->lost && judge->lost != 0;
         if (grant->time_us <= fact->time_us)
             last = grant;
         else if (is_loss && lost == NULL)
             lost = grant;
     }
-    if (last == NULL || (last->subject != lost_word && last->key != fact->key)) {
-        say(judge, REC_WHY_KEY_UNKNOWN, fact);
-        return false;
-    }
-    if (last->subject == lost_word && lost_word != 0) {
-        say(judge, REC_WHY_KEY_LOST, fact);
+    bool is_lost = last != NULL && last->subject == judge->lost && judge->lost != 0;
+    if (is_lost || last == NULL || last->key != fact->key) {
+        say(judge, is_lost ? REC_WHY_KEY_LOST : REC_WHY_KEY_UNKNOWN, fact);
         return false;
     }
     if (lost != NULL) say(judge, REC_WHY_KEY_LOST_SINCE, lost);
@@ -566,8 +563,8 @@ static bool is_signer_good(Judge *judge, Item *item)
     const RecPacked *fact = item->fact;
     bool is_paper = fact->kind == REC_FACT_PAPER;
     bool is_with_buddy = !is_paper && fact->decision == REC_WITH_BUDDY;
-    bool may = has_role(judge, fact->author, "supervisor", fact->time_us) ||
-               (is_paper && has_role(judge, fact->author, "quality", fact->time_us));
+    bool may = has_role(judge, fact->author, judge->supervisor, fact->time_us) ||
+               (is_paper && has_role(judge, fact->author, judge->quality, fact->time_us));
     item->lines = lines_of(judge, fact->lines);
     if (fact->author == judge->person) {
         say(judge, REC_WHY_SIGNED_FOR_SELF, fact);
@@ -904,6 +901,10 @@ void rec_standing(const RecFactSet *set, const Competence *competence, const cha
     *out = (RecStanding){.signature = "", .buddy = "", .products = "", .checks = ""};
     judge.id = rec_fact_set_word(set, competence->id);
     judge.person = rec_fact_set_word(set, person);
+    judge.assessor = rec_fact_set_word(set, "assessor");
+    judge.supervisor = rec_fact_set_word(set, "supervisor");
+    judge.quality = rec_fact_set_word(set, "quality");
+    judge.lost = rec_fact_set_word(set, "lost");
     judge.today = rec_day_of(moment->as_of_us);
     for (int i = 0; i < competence->scenario_count; i++) {
         judge.scenarios[i] = rec_fact_set_word(set, competence->scenarios[i]);
