@@ -59,9 +59,9 @@ const char *const rec_why_words[] = {"in-training",
 
 enum { NONE = -1, NEVER = INT32_MAX };
 
-/* One fact that bears on the competence, and what was found of it. */
+/* One event that bears on the competence, and what was found of it. */
 typedef struct {
-    const RecPacked *fact;
+    const RecPacked *event;
     bool is_void;
     bool counts;
     bool is_doing;   /* shows that the task was done */
@@ -87,19 +87,19 @@ typedef struct {
 } Walk;
 
 typedef struct {
-    const RecFactSet *set;
+    const RecEventSet *set;
     const Competence *competence;
     const CompetenceRules *rules;
     const RecMoment *moment;
     RecWord id, person;
-    RecWord assessor, supervisor, quality, lost; /* words of facts; 0 when none says them */
+    RecWord assessor, supervisor, quality, lost; /* words of events; 0 when none says them */
     RecWord scenarios[COMPETENCE_SCENARIOS_MAX];
     int32_t today;
     Item *items;
     int count;
     int last_fail, last_bad, last_run, last_good; /* indexes, NONE */
     RecReason reasons[REC_WHY_COUNT];             /* by RecWhy; number 0: not said */
-    int64_t said_us[REC_WHY_COUNT];               /* time of the last fact it was said of */
+    int64_t said_us[REC_WHY_COUNT];               /* time of the last event it was said of */
     RecStanding *out;
 } Judge;
 
@@ -108,56 +108,56 @@ int64_t rec_moment_us(int64_t clock_us, int64_t last_entry_us)
     return clock_us > last_entry_us ? clock_us : last_entry_us;
 }
 
-/* --- Facts and reasons ----------------------------------------------------------------------- */
+/* --- Events and reasons ----------------------------------------------------------------------- */
 
 static const char *text_of(const Judge *judge, RecWord word)
 {
-    return rec_fact_set_text(judge->set, word);
+    return rec_event_set_text(judge->set, word);
 }
 
-static int32_t entry_day(const RecPacked *fact)
+static int32_t entry_day(const RecPacked *event)
 {
-    return rec_day_of(fact->time_us);
+    return rec_day_of(event->time_us);
 }
 
 /* The day from which a run or an observation speaks: who enters it late, or names a day to come,
  * gains nothing. */
-static int32_t speaks_from(const RecPacked *fact)
+static int32_t speaks_from(const RecPacked *event)
 {
-    int32_t day = entry_day(fact);
-    return fact->kind == REC_FACT_OBSERVATION && fact->day < day ? fact->day : day;
+    int32_t day = entry_day(event);
+    return event->kind == REC_EVENT_OBSERVATION && event->day < day ? event->day : day;
 }
 
-static void say_day(Judge *judge, RecWhy why, const RecPacked *fact, int32_t day)
+static void say_day(Judge *judge, RecWhy why, const RecPacked *event, int32_t day)
 {
     RecReason *reason = &judge->reasons[why];
     reason->why = why;
     reason->number++;
     reason->day = day;
-    reason->hash = fact == NULL ? "" : text_of(judge, fact->hash);
-    judge->said_us[why] = fact == NULL ? INT64_MAX : fact->time_us;
+    reason->hash = event == NULL ? "" : text_of(judge, event->hash);
+    judge->said_us[why] = event == NULL ? INT64_MAX : event->time_us;
 }
 
-static void say(Judge *judge, RecWhy why, const RecPacked *fact)
+static void say(Judge *judge, RecWhy why, const RecPacked *event)
 {
-    say_day(judge, why, fact, entry_day(fact));
+    say_day(judge, why, event, entry_day(event));
 }
 
 /* Say it with a number of the rules in place of how many. */
-static void say_rule(Judge *judge, RecWhy why, const RecPacked *fact, int64_t number)
+static void say_rule(Judge *judge, RecWhy why, const RecPacked *event, int64_t number)
 {
-    say(judge, why, fact);
+    say(judge, why, event);
     judge->reasons[why].number = number;
 }
 
 /* Whether `who` had the role at the time. */
 static bool has_role(const Judge *judge, RecWord who, RecWord role, int64_t time_us)
 {
-    RecFactRange grants = rec_fact_set_grants(judge->set, who);
+    RecEventRange grants = rec_event_set_grants(judge->set, who);
     bool has = false;
-    for (size_t i = 0; i < grants.count && grants.facts[i].time_us <= time_us; i++) {
-        const RecPacked *fact = &grants.facts[i];
-        if (fact->kind == REC_FACT_ROLE && fact->subject == role) has = fact->is_good;
+    for (size_t i = 0; i < grants.count && grants.events[i].time_us <= time_us; i++) {
+        const RecPacked *event = &grants.events[i];
+        if (event->kind == REC_EVENT_ROLE && event->subject == role) has = event->is_good;
     }
     return has && role != 0;
 }
@@ -176,34 +176,34 @@ static bool is_scenario(const Judge *judge, RecWord subject)
     return false;
 }
 
-/* Whether the fact, or the one that it is about, bears on the competence. */
-static bool bears(const Judge *judge, const RecPacked *fact)
+/* Whether the event, or the one that it is about, bears on the competence. */
+static bool bears(const Judge *judge, const RecPacked *event)
 {
-    if (fact->about != 0) {
-        fact = rec_fact_set_find(judge->set, fact->about);
-        if (fact == NULL || fact->about != 0) return false;
+    if (event->about != 0) {
+        event = rec_event_set_find(judge->set, event->about);
+        if (event == NULL || event->about != 0) return false;
     }
-    if (fact->kind == REC_FACT_RUN) return is_scenario(judge, fact->subject);
-    return fact->subject == judge->id && judge->id != 0;
+    if (event->kind == REC_EVENT_RUN) return is_scenario(judge, event->subject);
+    return event->subject == judge->id && judge->id != 0;
 }
 
 static void gather(Judge *judge)
 {
-    RecFactRange range = rec_fact_set_of(judge->set, judge->person);
+    RecEventRange range = rec_event_set_of(judge->set, judge->person);
     judge->items = check_calloc(range.count + 1, sizeof *judge->items);
     for (size_t i = 0; i < range.count; i++) {
-        const RecPacked *fact = &range.facts[i];
-        if (fact->time_us > judge->moment->as_of_us) break;
-        if (!bears(judge, fact)) continue;
+        const RecPacked *event = &range.events[i];
+        if (event->time_us > judge->moment->as_of_us) break;
+        if (!bears(judge, event)) continue;
         judge->items[judge->count++] =
-            (Item){.fact = fact, .withdrawn = NONE, .run = NONE, .seen = NONE};
+            (Item){.event = event, .withdrawn = NONE, .run = NONE, .seen = NONE};
     }
 }
 
 static int index_of(const Judge *judge, RecWord hash)
 {
     for (int i = 0; i < judge->count; i++) {
-        if (judge->items[i].fact->hash == hash) return i;
+        if (judge->items[i].event->hash == hash) return i;
     }
     return NONE;
 }
@@ -232,12 +232,12 @@ static uint64_t lines_of(const Judge *judge, RecWord list)
 static void apply_voids(Judge *judge)
 {
     for (int i = 0; i < judge->count; i++) {
-        const RecPacked *fact = judge->items[i].fact;
-        if (fact->kind != REC_FACT_VOID || fact->author == judge->person) continue;
-        int about = index_of(judge, fact->about);
-        if (about == NONE || !may_assess(judge, fact->author, fact->time_us)) continue;
+        const RecPacked *event = judge->items[i].event;
+        if (event->kind != REC_EVENT_VOID || event->author == judge->person) continue;
+        int about = index_of(judge, event->about);
+        if (about == NONE || !may_assess(judge, event->author, event->time_us)) continue;
         judge->items[about].is_void = true;
-        say(judge, REC_WHY_VOIDED, fact);
+        say(judge, REC_WHY_VOIDED, event);
     }
 }
 
@@ -266,21 +266,21 @@ static void retrain(Judge *judge, Walk *walk)
 
 static void note_failure(Judge *judge, Walk *walk, int index)
 {
-    const RecPacked *fact = judge->items[index].fact;
+    const RecPacked *event = judge->items[index].event;
     int64_t most = judge->rules->fails_before_retrain;
     int kept = 0;
     for (int i = 0; i < walk->failed_count; i++) {
-        if (walk->failed[i] != fact->subject) walk->failed[kept++] = walk->failed[i];
+        if (walk->failed[i] != event->subject) walk->failed[kept++] = walk->failed[i];
     }
-    walk->failed[kept] = fact->subject;
+    walk->failed[kept] = event->subject;
     walk->failed_count = kept + 1;
-    walk->last_fail_us = fact->time_us;
+    walk->last_fail_us = event->time_us;
     walk->fails_in_row++;
     judge->last_fail = index;
-    say(judge, REC_WHY_FAILED, fact);
+    say(judge, REC_WHY_FAILED, event);
     if (most == 0 || walk->fails_in_row < most) return;
     walk->needs_training = true;
-    say_rule(judge, REC_WHY_RETRAIN, fact, most);
+    say_rule(judge, REC_WHY_RETRAIN, event, most);
 }
 
 static bool was_failed(const Walk *walk, RecWord scenario)
@@ -296,14 +296,14 @@ static void note_success(Judge *judge, Walk *walk, int index)
 {
     const CompetenceRules *rules = judge->rules;
     Item *item = &judge->items[index];
-    const RecPacked *fact = item->fact;
+    const RecPacked *event = item->event;
     if (walk->needs_training) {
-        say_rule(judge, REC_WHY_RETRAIN, fact, rules->fails_before_retrain);
+        say_rule(judge, REC_WHY_RETRAIN, event, rules->fails_before_retrain);
     } else if (walk->failed_count > 0 &&
-               fact->time_us - walk->last_fail_us < rules->retake_wait_hours * US_PER_HOUR) {
-        say_rule(judge, REC_WHY_TOO_SOON, fact, rules->retake_wait_hours);
-    } else if (rules->other_form_after_failure && was_failed(walk, fact->subject)) {
-        say(judge, REC_WHY_SAME_FORM, fact);
+               event->time_us - walk->last_fail_us < rules->retake_wait_hours * US_PER_HOUR) {
+        say_rule(judge, REC_WHY_TOO_SOON, event, rules->retake_wait_hours);
+    } else if (rules->other_form_after_failure && was_failed(walk, event->subject)) {
+        say(judge, REC_WHY_SAME_FORM, event);
     } else {
         item->counts = true;
         judge->last_run = index;
@@ -315,23 +315,23 @@ static void note_success(Judge *judge, Walk *walk, int index)
 static void walk_run(Judge *judge, Walk *walk, int index)
 {
     Item *item = &judge->items[index];
-    const RecPacked *fact = item->fact;
-    if (fact->is_scripted) {
-        if (fact->is_assessment) say(judge, REC_WHY_SCRIPTED, fact);
-    } else if (fact->other == 0) {
-        if (fact->is_assessment) say(judge, REC_WHY_NOT_SUPERVISED, fact);
-    } else if (fact->other == judge->person) {
-        say(judge, REC_WHY_SUPERVISED_BY_SELF, fact);
-    } else if (!may_assess(judge, fact->other, fact->time_us)) {
-        say(judge, REC_WHY_SUPERVISOR_NO_ASSESSOR, fact);
-    } else if (!fact->is_assessment) {
-        note_trainer(walk, fact->other); /* taught, voided or not */
-        item->is_doing = !item->is_void && fact->verdict != REC_RUN_BROKEN_OFF;
+    const RecPacked *event = item->event;
+    if (event->is_scripted) {
+        if (event->is_assessment) say(judge, REC_WHY_SCRIPTED, event);
+    } else if (event->other == 0) {
+        if (event->is_assessment) say(judge, REC_WHY_NOT_SUPERVISED, event);
+    } else if (event->other == judge->person) {
+        say(judge, REC_WHY_SUPERVISED_BY_SELF, event);
+    } else if (!may_assess(judge, event->other, event->time_us)) {
+        say(judge, REC_WHY_SUPERVISOR_NO_ASSESSOR, event);
+    } else if (!event->is_assessment) {
+        note_trainer(walk, event->other); /* taught, voided or not */
+        item->is_doing = !item->is_void && event->verdict != REC_RUN_BROKEN_OFF;
         if (item->is_doing) retrain(judge, walk);
     } else if (!item->is_void) {
         item->is_doing = true;
-        item->by_trainer = is_sole_trainer(walk, fact->other);
-        if (fact->verdict == REC_RUN_COMPETENT)
+        item->by_trainer = is_sole_trainer(walk, event->other);
+        if (event->verdict == REC_RUN_COMPETENT)
             note_success(judge, walk, index);
         else
             note_failure(judge, walk, index);
@@ -341,19 +341,19 @@ static void walk_run(Judge *judge, Walk *walk, int index)
 static void walk_observation(Judge *judge, const Walk *walk, int index)
 {
     Item *item = &judge->items[index];
-    const RecPacked *fact = item->fact;
-    if (fact->author == judge->person) {
-        say(judge, REC_WHY_SEEN_BY_SELF, fact);
-    } else if (!may_assess(judge, fact->author, fact->time_us)) {
-        say(judge, REC_WHY_SEEN_BY_NO_ASSESSOR, fact);
-    } else if (fact->lines == 0 || lines_of(judge, fact->lines) == 0) {
-        say(judge, REC_WHY_SEEN_ELSEWHERE, fact);
+    const RecPacked *event = item->event;
+    if (event->author == judge->person) {
+        say(judge, REC_WHY_SEEN_BY_SELF, event);
+    } else if (!may_assess(judge, event->author, event->time_us)) {
+        say(judge, REC_WHY_SEEN_BY_NO_ASSESSOR, event);
+    } else if (event->lines == 0 || lines_of(judge, event->lines) == 0) {
+        say(judge, REC_WHY_SEEN_ELSEWHERE, event);
     } else if (!item->is_void) {
         item->is_doing = true;
-        item->counts = fact->is_good;
-        item->by_trainer = is_sole_trainer(walk, fact->author);
-        *(fact->is_good ? &judge->last_good : &judge->last_bad) = index;
-        if (!fact->is_good) say(judge, REC_WHY_SEEN_BAD, fact);
+        item->counts = event->is_good;
+        item->by_trainer = is_sole_trainer(walk, event->author);
+        *(event->is_good ? &judge->last_good : &judge->last_bad) = index;
+        if (!event->is_good) say(judge, REC_WHY_SEEN_BAD, event);
     }
 }
 
@@ -364,15 +364,15 @@ static void walk_items(Judge *judge)
     judge->last_fail = judge->last_bad = judge->last_run = judge->last_good = NONE;
     for (int i = 0; i < judge->count; i++) {
         Item *item = &judge->items[i];
-        const RecPacked *fact = item->fact;
-        if (fact->kind == REC_FACT_RUN) {
+        const RecPacked *event = item->event;
+        if (event->kind == REC_EVENT_RUN) {
             walk_run(judge, &walk, i);
-        } else if (fact->kind == REC_FACT_OBSERVATION) {
+        } else if (event->kind == REC_EVENT_OBSERVATION) {
             walk_observation(judge, &walk, i);
-        } else if (fact->kind == REC_FACT_ASSIGNMENT && fact->author != judge->person) {
-            note_trainer(&walk, fact->other);
+        } else if (event->kind == REC_EVENT_ASSIGNMENT && event->author != judge->person) {
+            note_trainer(&walk, event->other);
             retrain(judge, &walk);
-        } else if (fact->kind == REC_FACT_SIGNATURE) {
+        } else if (event->kind == REC_EVENT_SIGNATURE) {
             item->after_run = judge->last_fail + 1;
             item->after_seen = judge->last_bad + 1;
         }
@@ -390,8 +390,8 @@ static int32_t absence_end(const Judge *judge, int from, int32_t day)
     for (int i = from + 1; i < judge->count; i++) {
         const Item *item = &judge->items[i];
         if (!item->is_doing) continue;
-        if (entry_day(item->fact) > end) break;
-        int32_t next = rec_day_add_months(speaks_from(item->fact), judge->rules->absence_months);
+        if (entry_day(item->event) > end) break;
+        int32_t next = rec_day_add_months(speaks_from(item->event), judge->rules->absence_months);
         if (next > end) end = next;
     }
     return end;
@@ -405,7 +405,7 @@ static int32_t age_end(const Judge *judge, int32_t day)
 /* Whether item `index` speaks on a day. */
 static bool is_current(const Judge *judge, int index, int32_t on_day)
 {
-    int32_t day = speaks_from(judge->items[index].fact);
+    int32_t day = speaks_from(judge->items[index].event);
     return age_end(judge, day) >= on_day && absence_end(judge, index, day) >= on_day;
 }
 
@@ -418,16 +418,17 @@ typedef struct {
 } Search;
 
 /* Whether item `index` counts and is of a kind, newer than what spoils it, and named. */
-static bool is_evidence(const Judge *judge, const Search *search, int index, RecFactKind kind)
+static bool is_evidence(const Judge *judge, const Search *search, int index, RecEventKind kind)
 {
     const Item *item = &judge->items[index];
-    int after = kind == REC_FACT_RUN ? search->after_run : search->after_seen;
-    if (item->fact->kind != kind || !item->counts || index < after) return false;
-    return search->named == NULL || strstr(search->named, text_of(judge, item->fact->hash)) != NULL;
+    int after = kind == REC_EVENT_RUN ? search->after_run : search->after_seen;
+    if (item->event->kind != kind || !item->counts || index < after) return false;
+    return search->named == NULL ||
+           strstr(search->named, text_of(judge, item->event->hash)) != NULL;
 }
 
 /* The evidence of a kind that speaks longest; NONE, and why when all there is is too old. */
-static int find_evidence(Judge *judge, const Search *search, RecFactKind kind)
+static int find_evidence(Judge *judge, const Search *search, RecEventKind kind)
 {
     int best = NONE;
     int old = NONE;
@@ -436,12 +437,12 @@ static int find_evidence(Judge *judge, const Search *search, RecFactKind kind)
         if (!is_current(judge, i, search->on_day))
             old = i;
         else if (best == NONE ||
-                 speaks_from(judge->items[i].fact) >= speaks_from(judge->items[best].fact))
+                 speaks_from(judge->items[i].event) >= speaks_from(judge->items[best].event))
             best = i;
     }
     if (best == NONE && old != NONE)
-        say(judge, kind == REC_FACT_RUN ? REC_WHY_RUN_OLD : REC_WHY_SEEN_OLD,
-            judge->items[old].fact);
+        say(judge, kind == REC_EVENT_RUN ? REC_WHY_RUN_OLD : REC_WHY_SEEN_OLD,
+            judge->items[old].event);
     return best;
 }
 
@@ -449,14 +450,14 @@ static bool is_sole_assessor(const Judge *judge, int run, int seen)
 {
     return judge->rules->trainer_not_sole_assessor && judge->items[run].by_trainer &&
            judge->items[seen].by_trainer &&
-           judge->items[run].fact->other == judge->items[seen].fact->author;
+           judge->items[run].event->other == judge->items[seen].event->author;
 }
 
 /* The day from which both speak. */
 static int32_t both_speak_from(const Judge *judge, int run, int seen)
 {
-    int32_t one = speaks_from(judge->items[run].fact);
-    int32_t two = speaks_from(judge->items[seen].fact);
+    int32_t one = speaks_from(judge->items[run].event);
+    int32_t two = speaks_from(judge->items[seen].event);
     return one < two ? one : two;
 }
 
@@ -466,11 +467,11 @@ static bool find_pair(const Judge *judge, const Search *search, int *run, int *s
 {
     int32_t most = NONE;
     for (int s = 0; s < judge->count; s++) {
-        if (!is_evidence(judge, search, s, REC_FACT_OBSERVATION)) continue;
+        if (!is_evidence(judge, search, s, REC_EVENT_OBSERVATION)) continue;
         if (!is_current(judge, s, search->on_day)) continue;
         for (int r = 0; r < judge->count; r++) {
-            bool is_run =
-                is_evidence(judge, search, r, REC_FACT_RUN) && is_current(judge, r, search->on_day);
+            bool is_run = is_evidence(judge, search, r, REC_EVENT_RUN) &&
+                          is_current(judge, r, search->on_day);
             if (!is_run || is_sole_assessor(judge, r, s)) continue;
             if (both_speak_from(judge, r, s) < most) continue;
             most = both_speak_from(judge, r, s);
@@ -484,35 +485,35 @@ static bool find_pair(const Judge *judge, const Search *search, int *run, int *s
 /* The observation to go with *run, and perhaps another run for it; NONE when there is none. */
 static int find_seen(Judge *judge, const Search *search, int *run)
 {
-    int seen = find_evidence(judge, search, REC_FACT_OBSERVATION);
+    int seen = find_evidence(judge, search, REC_EVENT_OBSERVATION);
     if (seen == NONE || !is_sole_assessor(judge, *run, seen)) return seen;
     if (find_pair(judge, search, run, &seen)) return seen;
-    say(judge, REC_WHY_SOLE_TRAINER, judge->items[seen].fact);
+    say(judge, REC_WHY_SOLE_TRAINER, judge->items[seen].event);
     return NONE;
 }
 
 /* --- Signatures ------------------------------------------------------------------------------ */
 
-static bool is_signature(const RecPacked *fact)
+static bool is_signature(const RecPacked *event)
 {
-    return fact->kind == REC_FACT_PAPER ||
-           (fact->kind == REC_FACT_SIGNATURE && fact->decision != REC_REFUSED);
+    return event->kind == REC_EVENT_PAPER ||
+           (event->kind == REC_EVENT_SIGNATURE && event->decision != REC_REFUSED);
 }
 
-static bool is_refusal(const Judge *judge, const RecPacked *fact)
+static bool is_refusal(const Judge *judge, const RecPacked *event)
 {
-    return fact->kind == REC_FACT_SIGNATURE && fact->decision == REC_REFUSED &&
-           fact->author != judge->person &&
-           has_role(judge, fact->author, judge->supervisor, fact->time_us);
+    return event->kind == REC_EVENT_SIGNATURE && event->decision == REC_REFUSED &&
+           event->author != judge->person &&
+           has_role(judge, event->author, judge->supervisor, event->time_us);
 }
 
 /* A withdrawal ends its signature whoever wrote it, and whatever its station's clock said. */
 static void apply_withdrawals(Judge *judge)
 {
     for (int i = 0; i < judge->count; i++) {
-        if (judge->items[i].fact->kind != REC_FACT_WITHDRAWAL) continue;
-        int about = index_of(judge, judge->items[i].fact->about);
-        if (about == NONE || !is_signature(judge->items[about].fact)) continue;
+        if (judge->items[i].event->kind != REC_EVENT_WITHDRAWAL) continue;
+        int about = index_of(judge, judge->items[i].event->about);
+        if (about == NONE || !is_signature(judge->items[about].event)) continue;
         Item *item = &judge->items[about];
         int from = i > about ? i : about;
         if (item->withdrawn == NONE || from < item->withdrawn) item->withdrawn = from;
@@ -527,30 +528,30 @@ static int first_after_ends(const Judge *judge, int index)
     for (int i = 0; i < judge->count; i++) {
         const Item *item = &judge->items[i];
         int end = item->withdrawn != NONE ? item->withdrawn : i;
-        if (item->withdrawn == NONE && !is_refusal(judge, item->fact)) continue;
+        if (item->withdrawn == NONE && !is_refusal(judge, item->event)) continue;
         if (end < index && end + 1 > first) first = end + 1;
     }
     return first;
 }
 
 /* Whether the key was the signer's when it signed; says so when it was lost later. */
-static bool is_key_good(Judge *judge, const RecPacked *fact)
+static bool is_key_good(Judge *judge, const RecPacked *event)
 {
-    RecFactRange grants = rec_fact_set_grants(judge->set, fact->author);
+    RecEventRange grants = rec_event_set_grants(judge->set, event->author);
     const RecPacked *last = NULL;
     const RecPacked *lost = NULL;
     for (size_t i = 0; i < grants.count; i++) {
-        const RecPacked *grant = &grants.facts[i];
-        if (grant->kind != REC_FACT_KEY || grant->time_us > judge->moment->as_of_us) continue;
+        const RecPacked *grant = &grants.events[i];
+        if (grant->kind != REC_EVENT_KEY || grant->time_us > judge->moment->as_of_us) continue;
         bool is_loss = grant->subject == judge->lost && judge->lost != 0;
-        if (grant->time_us <= fact->time_us)
+        if (grant->time_us <= event->time_us)
             last = grant;
         else if (is_loss && lost == NULL)
             lost = grant;
     }
     bool is_lost = last != NULL && last->subject == judge->lost && judge->lost != 0;
-    if (is_lost || last == NULL || last->key != fact->key) {
-        say(judge, is_lost ? REC_WHY_KEY_LOST : REC_WHY_KEY_UNKNOWN, fact);
+    if (is_lost || last == NULL || last->key != event->key) {
+        say(judge, is_lost ? REC_WHY_KEY_LOST : REC_WHY_KEY_UNKNOWN, event);
         return false;
     }
     if (lost != NULL) say(judge, REC_WHY_KEY_LOST_SINCE, lost);
@@ -560,23 +561,23 @@ static bool is_key_good(Judge *judge, const RecPacked *fact)
 /* Whether who signed could, and for what. */
 static bool is_signer_good(Judge *judge, Item *item)
 {
-    const RecPacked *fact = item->fact;
-    bool is_paper = fact->kind == REC_FACT_PAPER;
-    bool is_with_buddy = !is_paper && fact->decision == REC_WITH_BUDDY;
-    bool may = has_role(judge, fact->author, judge->supervisor, fact->time_us) ||
-               (is_paper && has_role(judge, fact->author, judge->quality, fact->time_us));
-    item->lines = lines_of(judge, fact->lines);
-    if (fact->author == judge->person) {
-        say(judge, REC_WHY_SIGNED_FOR_SELF, fact);
+    const RecPacked *event = item->event;
+    bool is_paper = event->kind == REC_EVENT_PAPER;
+    bool is_with_buddy = !is_paper && event->decision == REC_WITH_BUDDY;
+    bool may = has_role(judge, event->author, judge->supervisor, event->time_us) ||
+               (is_paper && has_role(judge, event->author, judge->quality, event->time_us));
+    item->lines = lines_of(judge, event->lines);
+    if (event->author == judge->person) {
+        say(judge, REC_WHY_SIGNED_FOR_SELF, event);
     } else if (!may) {
-        say(judge, REC_WHY_SIGNER_NO_SUPERVISOR, fact);
+        say(judge, REC_WHY_SIGNER_NO_SUPERVISOR, event);
     } else if (item->lines == 0) {
-        say(judge, REC_WHY_NO_LINE, fact);
+        say(judge, REC_WHY_NO_LINE, event);
     } else if (is_with_buddy &&
-               (!judge->rules->named_buddy || fact->other == 0 || fact->other == judge->person)) {
-        say(judge, REC_WHY_NO_BUDDY, fact);
+               (!judge->rules->named_buddy || event->other == 0 || event->other == judge->person)) {
+        say(judge, REC_WHY_NO_BUDDY, event);
     } else {
-        return is_paper || is_key_good(judge, fact);
+        return is_paper || is_key_good(judge, event);
     }
     return false;
 }
@@ -587,25 +588,25 @@ static bool is_borne(Judge *judge, int index)
     Item *item = &judge->items[index];
     int after = first_after_ends(judge, index);
     Search search = {
-        .named = text_of(judge, item->fact->evidence),
+        .named = text_of(judge, item->event->evidence),
         .after_run = after,
         .after_seen = after > item->after_seen ? after : item->after_seen,
-        .on_day = entry_day(item->fact),
+        .on_day = entry_day(item->event),
     };
-    item->run = find_evidence(judge, &search, REC_FACT_RUN);
+    item->run = find_evidence(judge, &search, REC_EVENT_RUN);
     if (item->run != NONE && item->run < item->after_run) {
-        say(judge, REC_WHY_FAILED_BEFORE, item->fact);
+        say(judge, REC_WHY_FAILED_BEFORE, item->event);
         return false;
     }
     search.after_run = after > item->after_run ? after : item->after_run;
     if (item->run == NONE) {
-        say(judge, REC_WHY_NO_RUN, item->fact);
+        say(judge, REC_WHY_NO_RUN, item->event);
         return false;
     }
-    if (item->fact->decision == REC_WITH_BUDDY) return true;
+    if (item->event->decision == REC_WITH_BUDDY) return true;
     item->seen = find_seen(judge, &search, &item->run);
     if (item->seen != NONE) return true;
-    say(judge, REC_WHY_NO_OBSERVATION, item->fact);
+    say(judge, REC_WHY_NO_OBSERVATION, item->event);
     return false;
 }
 
@@ -614,7 +615,7 @@ static bool is_done_between(const Judge *judge, int from, int to, int32_t until_
 {
     for (int i = from + 1; i < to; i++) {
         const Item *item = &judge->items[i];
-        if (item->is_doing && entry_day(item->fact) <= until_day) return true;
+        if (item->is_doing && entry_day(item->event) <= until_day) return true;
     }
     return false;
 }
@@ -622,10 +623,10 @@ static bool is_done_between(const Judge *judge, int from, int to, int32_t until_
 /* A signature that follows one which still stood, with the task done in between. */
 static bool is_renewal(const Judge *judge, int index)
 {
-    int32_t day = entry_day(judge->items[index].fact);
+    int32_t day = entry_day(judge->items[index].event);
     for (int i = 0; i < index; i++) {
         const Item *item = &judge->items[i];
-        bool stood = is_signature(item->fact) && item->counts && item->end_day >= day &&
+        bool stood = is_signature(item->event) && item->counts && item->end_day >= day &&
                      (item->withdrawn == NONE || item->withdrawn > index);
         if (stood && is_done_between(judge, i, index, NEVER)) return true;
     }
@@ -644,20 +645,21 @@ static void find_end(const Judge *judge, int index)
 {
     const CompetenceRules *rules = judge->rules;
     Item *item = &judge->items[index];
-    bool is_paper = item->fact->kind == REC_FACT_PAPER;
+    bool is_paper = item->event->kind == REC_EVENT_PAPER;
     int first = is_paper ? index : item->run;
-    int32_t speaks = is_paper ? item->fact->day : speaks_from(judge->items[first].fact);
+    int32_t speaks = is_paper ? item->event->day : speaks_from(judge->items[first].event);
     if (item->seen != NONE) {
         speaks = both_speak_from(judge, item->run, item->seen);
         if (item->seen < first) first = item->seen;
     }
     item->end_day = age_end(judge, speaks);
     item->end_why = REC_WHY_UNTIL;
-    if (item->fact->until_day > 0) end_by(item, item->fact->until_day, REC_WHY_UNTIL);
+    if (item->event->until_day > 0) end_by(item, item->event->until_day, REC_WHY_UNTIL);
     item->valid_day = item->end_day;
-    end_by(item, absence_end(judge, first, speaks_from(judge->items[first].fact)), REC_WHY_ABSENCE);
+    end_by(item, absence_end(judge, first, speaks_from(judge->items[first].event)),
+           REC_WHY_ABSENCE);
     if (is_paper || rules->first_review_months == 0 || is_renewal(judge, index)) return;
-    int32_t review = rec_day_add_months(entry_day(item->fact), rules->first_review_months);
+    int32_t review = rec_day_add_months(entry_day(item->event), rules->first_review_months);
     if (!is_done_between(judge, index, judge->count, review)) end_by(item, review, REC_WHY_REVIEW);
 }
 
@@ -666,9 +668,9 @@ static void judge_signatures(Judge *judge)
     apply_withdrawals(judge);
     for (int i = 0; i < judge->count; i++) {
         Item *item = &judge->items[i];
-        if (is_refusal(judge, item->fact)) say(judge, REC_WHY_REFUSED, item->fact);
-        if (!is_signature(item->fact) || !is_signer_good(judge, item)) continue;
-        item->counts = item->fact->kind == REC_FACT_PAPER || is_borne(judge, i);
+        if (is_refusal(judge, item->event)) say(judge, REC_WHY_REFUSED, item->event);
+        if (!is_signature(item->event) || !is_signer_good(judge, item)) continue;
+        item->counts = item->event->kind == REC_EVENT_PAPER || is_borne(judge, i);
         if (item->counts) find_end(judge, i);
     }
 }
@@ -677,7 +679,7 @@ static void judge_signatures(Judge *judge)
 
 static bool stands(const Judge *judge, const Item *item)
 {
-    return is_signature(item->fact) && item->counts && item->withdrawn == NONE &&
+    return is_signature(item->event) && item->counts && item->withdrawn == NONE &&
            item->end_day >= judge->today;
 }
 
@@ -699,7 +701,7 @@ static bool is_due(const Judge *judge, int index)
 
 static bool is_with_buddy(const Item *item)
 {
-    return item->fact->kind == REC_FACT_SIGNATURE && item->fact->decision == REC_WITH_BUDDY;
+    return item->event->kind == REC_EVENT_SIGNATURE && item->event->decision == REC_WITH_BUDDY;
 }
 
 /* Whether signature `a` says more than `b`: signed before due, alone before with a buddy, the
@@ -732,14 +734,14 @@ static int find_best(Judge *judge)
 static bool is_provisional(const Judge *judge, int run)
 {
     if (run == NONE) return false;
-    const RecPacked *fact = judge->items[run].fact;
+    const RecPacked *event = judge->items[run].event;
     for (size_t e = 0; e < judge->moment->end_count; e++) {
         const RecStationEnd *end = &judge->moment->ends[e];
-        RecWord station = rec_fact_set_word(judge->set, end->station);
-        if (station == 0 || station == fact->station || end->until_us >= fact->time_us) continue;
+        RecWord station = rec_event_set_word(judge->set, end->station);
+        if (station == 0 || station == event->station || end->until_us >= event->time_us) continue;
         for (int i = 0; i < judge->count; i++) {
-            const RecPacked *other = judge->items[i].fact;
-            if (other->kind == REC_FACT_RUN && other->station == station) return true;
+            const RecPacked *other = judge->items[i].event;
+            if (other->kind == REC_EVENT_RUN && other->station == station) return true;
         }
     }
     return false;
@@ -749,35 +751,35 @@ static void describe_signature(Judge *judge, int index)
 {
     const Item *item = &judge->items[index];
     RecStanding *out = judge->out;
-    out->from_paper = item->fact->kind == REC_FACT_PAPER;
+    out->from_paper = item->event->kind == REC_EVENT_PAPER;
     out->with_buddy = is_with_buddy(item);
-    out->signature = text_of(judge, item->fact->hash);
-    out->buddy = out->with_buddy ? text_of(judge, item->fact->other) : "";
-    out->products = text_of(judge, item->fact->products);
-    out->checks = text_of(judge, item->fact->checks);
+    out->signature = text_of(judge, item->event->hash);
+    out->buddy = out->with_buddy ? text_of(judge, item->event->other) : "";
+    out->products = text_of(judge, item->event->products);
+    out->checks = text_of(judge, item->event->checks);
     out->good_until_day = item->counts ? item->valid_day : 0;
-    if (out->from_paper) say_day(judge, REC_WHY_FROM_PAPER, item->fact, item->fact->day);
-    if (out->with_buddy) say(judge, REC_WHY_WITH_BUDDY, item->fact);
+    if (out->from_paper) say_day(judge, REC_WHY_FROM_PAPER, item->event, item->event->day);
+    if (out->with_buddy) say(judge, REC_WHY_WITH_BUDDY, item->event);
     if (item->counts && item->withdrawn == NONE)
-        say_day(judge, item->end_why, item->fact, item->end_day);
+        say_day(judge, item->end_why, item->event, item->end_day);
 }
 
 static bool is_acknowledged(const Judge *judge, RecWord hash)
 {
     for (int i = 0; i < judge->count; i++) {
-        const RecPacked *fact = judge->items[i].fact;
-        if (fact->kind == REC_FACT_ACKNOWLEDGEMENT && fact->about == hash &&
-            fact->author == judge->person)
+        const RecPacked *event = judge->items[i].event;
+        if (event->kind == REC_EVENT_ACKNOWLEDGEMENT && event->about == hash &&
+            event->author == judge->person)
             return true;
     }
     return false;
 }
 
-static void set_state(Judge *judge, RecState state, const RecPacked *fact, int32_t day)
+static void set_state(Judge *judge, RecState state, const RecPacked *event, int32_t day)
 {
     judge->out->state = state;
     judge->out->since_day = day;
-    say_day(judge, (RecWhy)state, fact, day);
+    say_day(judge, (RecWhy)state, event, day);
 }
 
 static void tell_standing(Judge *judge, int best)
@@ -785,15 +787,16 @@ static void tell_standing(Judge *judge, int best)
     const Item *item = &judge->items[best];
     RecStanding *out = judge->out;
     describe_signature(judge, best);
-    set_state(judge, is_due(judge, best) ? REC_DUE : REC_STANDS, item->fact, entry_day(item->fact));
+    set_state(judge, is_due(judge, best) ? REC_DUE : REC_STANDS, item->event,
+              entry_day(item->event));
     out->next_day = item->end_day;
     out->provisional = is_provisional(judge, item->run);
     if (is_failed_since(judge, best))
-        say(judge, REC_WHY_FAILED_SINCE, judge->items[judge->last_fail].fact);
+        say(judge, REC_WHY_FAILED_SINCE, judge->items[judge->last_fail].event);
     if (is_seen_bad_since(judge, best))
-        say(judge, REC_WHY_SEEN_BAD_SINCE, judge->items[judge->last_bad].fact);
-    if (!out->from_paper && !is_acknowledged(judge, item->fact->hash))
-        say(judge, REC_WHY_NOT_ACKNOWLEDGED, item->fact);
+        say(judge, REC_WHY_SEEN_BAD_SINCE, judge->items[judge->last_bad].event);
+    if (!out->from_paper && !is_acknowledged(judge, item->event->hash))
+        say(judge, REC_WHY_NOT_ACKNOWLEDGED, item->event);
 }
 
 /* The signature that ended last, by its day or a withdrawal; *day is the first without it, *first
@@ -803,10 +806,10 @@ static int find_ended(const Judge *judge, int32_t *day, int *first)
     int last = NONE;
     for (int i = 0; i < judge->count; i++) {
         const Item *item = &judge->items[i];
-        if (!is_signature(item->fact) || (!item->counts && item->withdrawn == NONE)) continue;
+        if (!is_signature(item->event) || (!item->counts && item->withdrawn == NONE)) continue;
         int32_t ended = item->counts ? item->end_day + 1 : NEVER;
         if (item->withdrawn != NONE) {
-            int32_t withdrawn = entry_day(judge->items[item->withdrawn].fact);
+            int32_t withdrawn = entry_day(judge->items[item->withdrawn].event);
             if (withdrawn < ended) ended = withdrawn;
             if (item->withdrawn + 1 > *first) *first = item->withdrawn + 1;
         }
@@ -814,7 +817,7 @@ static int find_ended(const Judge *judge, int32_t *day, int *first)
         last = i;
         *day = ended;
     }
-    while (last != NONE && *first < judge->count && entry_day(judge->items[*first].fact) < *day) {
+    while (last != NONE && *first < judge->count && entry_day(judge->items[*first].event) < *day) {
         ++*first;
     }
     return last;
@@ -824,12 +827,12 @@ static void tell_ended(Judge *judge, int ended, int32_t day)
 {
     const Item *item = &judge->items[ended];
     bool is_withdrawn = item->withdrawn != NONE &&
-                        (!item->counts || entry_day(judge->items[item->withdrawn].fact) <= day);
+                        (!item->counts || entry_day(judge->items[item->withdrawn].event) <= day);
     describe_signature(judge, ended);
     if (is_withdrawn)
-        set_state(judge, REC_WITHDRAWN, judge->items[item->withdrawn].fact, day);
+        set_state(judge, REC_WITHDRAWN, judge->items[item->withdrawn].event, day);
     else
-        set_state(judge, REC_LAPSED, item->fact, day);
+        set_state(judge, REC_LAPSED, item->event, day);
 }
 
 /* Nothing stands: how far up the ladder the evidence goes that is newer than what ended. */
@@ -841,13 +844,13 @@ static int tell_climb(Judge *judge)
     Search search = {.after_run = judge->last_fail + 1 > first ? judge->last_fail + 1 : first,
                      .after_seen = judge->last_bad + 1 > first ? judge->last_bad + 1 : first,
                      .on_day = judge->today};
-    int run = find_evidence(judge, &search, REC_FACT_RUN);
+    int run = find_evidence(judge, &search, REC_EVENT_RUN);
     int seen = run == NONE ? NONE : find_seen(judge, &search, &run);
     if (seen != NONE) {
-        set_state(judge, REC_OBSERVED, judge->items[seen].fact,
-                  entry_day(judge->items[seen > run ? seen : run].fact));
+        set_state(judge, REC_OBSERVED, judge->items[seen].event,
+                  entry_day(judge->items[seen > run ? seen : run].event));
     } else if (run != NONE) {
-        set_state(judge, REC_ASSESSED, judge->items[run].fact, entry_day(judge->items[run].fact));
+        set_state(judge, REC_ASSESSED, judge->items[run].event, entry_day(judge->items[run].event));
     } else if (ended != NONE) {
         tell_ended(judge, ended, day);
     } else {
@@ -855,14 +858,14 @@ static int tell_climb(Judge *judge)
     }
     judge->out->provisional = is_provisional(judge, run);
     if (run != NONE) return first;
-    int alone = find_evidence(judge, &search, REC_FACT_OBSERVATION);
-    if (alone != NONE) say(judge, REC_WHY_SEEN_ALONE, judge->items[alone].fact);
+    int alone = find_evidence(judge, &search, REC_EVENT_OBSERVATION);
+    if (alone != NONE) say(judge, REC_WHY_SEEN_ALONE, judge->items[alone].event);
     return first;
 }
 
 /* --- Reasons --------------------------------------------------------------------------------- */
 
-/* Which reasons stay: the state's, its flags and ends; of single facts only those from `from_us`
+/* Which reasons stay: the state's, its flags and ends; of single events only those from `from_us`
  * on, and none that were put right. */
 static bool is_worth_saying(const Judge *judge, RecWhy why, int64_t from_us)
 {
@@ -886,10 +889,10 @@ static void list_reasons(Judge *judge, int64_t from_us)
 
 static int64_t time_of(const Judge *judge, int index)
 {
-    return index < judge->count ? judge->items[index].fact->time_us : INT64_MAX;
+    return index < judge->count ? judge->items[index].event->time_us : INT64_MAX;
 }
 
-void rec_standing(const RecFactSet *set, const Competence *competence, const char *person,
+void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
                   const RecMoment *moment, RecStanding *out)
 {
     Judge judge = {.set = set,
@@ -899,15 +902,15 @@ void rec_standing(const RecFactSet *set, const Competence *competence, const cha
                    .out = out};
     int64_t from_us;
     *out = (RecStanding){.signature = "", .buddy = "", .products = "", .checks = ""};
-    judge.id = rec_fact_set_word(set, competence->id);
-    judge.person = rec_fact_set_word(set, person);
-    judge.assessor = rec_fact_set_word(set, "assessor");
-    judge.supervisor = rec_fact_set_word(set, "supervisor");
-    judge.quality = rec_fact_set_word(set, "quality");
-    judge.lost = rec_fact_set_word(set, "lost");
+    judge.id = rec_event_set_word(set, competence->id);
+    judge.person = rec_event_set_word(set, person);
+    judge.assessor = rec_event_set_word(set, "assessor");
+    judge.supervisor = rec_event_set_word(set, "supervisor");
+    judge.quality = rec_event_set_word(set, "quality");
+    judge.lost = rec_event_set_word(set, "lost");
     judge.today = rec_day_of(moment->as_of_us);
     for (int i = 0; i < competence->scenario_count; i++) {
-        judge.scenarios[i] = rec_fact_set_word(set, competence->scenarios[i]);
+        judge.scenarios[i] = rec_event_set_word(set, competence->scenarios[i]);
     }
     gather(&judge);
     apply_voids(&judge);
@@ -944,26 +947,26 @@ static RecCell cell_of(const RecStanding *standing)
     };
 }
 
-bool rec_board(const Competence competences[], size_t count, RecNextFact *next, void *context,
-               const RecMoment *moment, RecFactSet **people, RecCell **cells, Err *err)
+bool rec_board(const Competence competences[], size_t count, RecNextEvent *next, void *context,
+               const RecMoment *moment, RecEventSet **people, RecCell **cells, Err *err)
 {
-    RecFactSet *set = rec_fact_set_new();
-    RecFact fact = {0};
+    RecEventSet *set = rec_event_set_new();
+    RecEvent event = {0};
     bool ok = true;
     for (bool there = true; ok && there;) {
-        ok = next(context, &fact, &there, err) && (!there || rec_fact_set_add(set, &fact, err));
+        ok = next(context, &event, &there, err) && (!there || rec_event_set_add(set, &event, err));
     }
     if (!ok) {
-        rec_fact_set_free(set);
+        rec_event_set_free(set);
         return false;
     }
-    rec_fact_set_seal(set);
-    size_t person_count = rec_fact_set_people(set);
+    rec_event_set_seal(set);
+    size_t person_count = rec_event_set_people(set);
     RecCell *board = check_calloc(person_count * count + 1, sizeof *board);
     for (size_t p = 0; p < person_count; p++) {
         for (size_t c = 0; c < count; c++) {
             RecStanding standing;
-            rec_standing(set, &competences[c], rec_fact_set_person(set, p), moment, &standing);
+            rec_standing(set, &competences[c], rec_event_set_person(set, p), moment, &standing);
             board[p * count + c] = cell_of(&standing);
         }
     }

@@ -1,5 +1,5 @@
 /* Where a person stands with a competence, and why: a pure function of the competence's rules, the
- * facts, and a moment. The same facts give the same standing, in whatever order they came.
+ * events, and a moment. The same events give the same standing, in whatever order they came.
  *
  * What counts (common practice, no source, but where a rule of the site says it; the names of
  * rules are those of CompetenceRules):
@@ -42,7 +42,7 @@
 #ifndef RECORDS_COMPETENCE_H
 #define RECORDS_COMPETENCE_H
 
-#include "records/fact_set.h"
+#include "records/event_set.h"
 #include "scenario/competence.h"
 
 /* The ladder. Signed and due may do the task. */
@@ -145,7 +145,7 @@ typedef struct {
     int64_t until_us;
 } RecStationEnd;
 
-/* When it is asked. Facts later than that are not looked at. For today this is the later of the
+/* When it is asked. Events later than that are not looked at. For today this is the later of the
  * clock and of the last entry's time, or a clock set back would bring lapsed signatures to life
  * (rec_moment_us). A standing is provisional when it rests on a run made after what is known of
  * another station where the person played too: a failed attempt there may still be on its way. */
@@ -160,7 +160,7 @@ int64_t rec_moment_us(int64_t clock_us, int64_t last_entry_us);
 
 /* The standing of `person` as of a moment. `set` is sealed and is what *out borrows from. A person
  * unknown to it is in training. */
-void rec_standing(const RecFactSet *set, const Competence *competence, const char *person,
+void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
                   const RecMoment *moment, RecStanding *out);
 
 /* One cell of a board. */
@@ -172,14 +172,14 @@ typedef struct {
     RecWhy why; /* the weightiest reason after the state's own, else that */
 } RecCell;
 
-/* Read all facts that `next` gives (false: no more) in one pass and judge everybody: *people is
- * a sealed set that names them (rec_fact_set_person), *cells has a row for each, of `count` cells
- * in the order of `competences`. The caller ends them with rec_fact_set_free and free. Facts come
- * in any order and are borrowed until the next call. Memory: the set's (fact_set.h) and 40 bytes a
- * cell. Fails as rec_fact_set_add, or as `next` does by filling `err`. */
-typedef bool RecNextFact(void *context, RecFact *out, bool *there, Err *err);
-MUST_USE bool rec_board(const Competence competences[], size_t count, RecNextFact *next,
-                        void *context, const RecMoment *moment, RecFactSet **people,
+/* Read all events that `next` gives (false: no more) in one pass and judge everybody: *people is
+ * a sealed set that names them (rec_event_set_person), *cells has a row for each, of `count` cells
+ * in the order of `competences`. The caller ends them with rec_event_set_free and free. Events come
+ * in any order and are borrowed until the next call. Memory: the set's (event_set.h) and 40 bytes a
+ * cell. Fails as rec_event_set_add, or as `next` does by filling `err`. */
+typedef bool RecNextEvent(void *context, RecEvent *out, bool *there, Err *err);
+MUST_USE bool rec_board(const Competence competences[], size_t count, RecNextEvent *next,
+                        void *context, const RecMoment *moment, RecEventSet **people,
                         RecCell **cells, Err *err);
 
 #endif

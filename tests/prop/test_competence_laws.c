@@ -2,14 +2,14 @@
  *
  *     test_competence_laws [HISTORIES [SEED]] */
 #include "base/random.h"
-#include "unit/records/facts.h"
+#include "unit/records/events.h"
 
-enum { HISTORIES = 2000, FACTS_MAX = 40, DAYS = 500 };
+enum { HISTORIES = 2000, EVENTS_MAX = 40, DAYS = 500 };
 
 static int history_count = HISTORIES;
 static uint64_t first_seed = 1;
 
-/* A history of facts, of which those from `first` on are the person's. */
+/* A history of events, of which those from `first` on are the person's. */
 typedef Story History;
 
 static int below(Random *random, int count)
@@ -27,40 +27,40 @@ static const char *one_of(Random *random, const char *const words[], int count)
 static const char *const judges[] = {"renske", "renske", "marit", "pilar", "kwame", "ife", "tom"};
 static const char *const forms[] = {"A", "B", "C", "X", "Y"};
 
-static RecFact *add(History *history, Random *random, RecFactKind kind, double day)
+static RecEvent *add(History *history, Random *random, RecEventKind kind, double day)
 {
-    RecFact *fact = story_fact(history, kind, one_of(random, judges, 7), day);
-    (void)snprintf(fact->station, sizeof fact->station, "s%d", below(random, 2));
-    (void)snprintf(fact->subject, sizeof fact->subject, "%s",
+    RecEvent *event = story_event(history, kind, one_of(random, judges, 7), day);
+    (void)snprintf(event->station, sizeof event->station, "s%d", below(random, 2));
+    (void)snprintf(event->subject, sizeof event->subject, "%s",
                    below(random, 4) == 0 ? "other" : "check");
-    return fact;
+    return event;
 }
 
-static RecFact *add_run(History *history, Random *random, double day)
+static RecEvent *add_run(History *history, Random *random, double day)
 {
-    RecFact *fact = add(history, random, REC_FACT_RUN, day);
+    RecEvent *event = add(history, random, REC_EVENT_RUN, day);
     const char *what = below(random, 3) == 0 ? "fail" : "pass";
-    story_run(fact, below(random, 4) == 0 ? "practice" : what, one_of(random, forms, 5),
+    story_run(event, below(random, 4) == 0 ? "practice" : what, one_of(random, forms, 5),
               one_of(random, judges, 7));
-    (void)snprintf(fact->author, sizeof fact->author, "ife");
-    if (below(random, 8) == 0) fact->is_scripted = true;
-    if (below(random, 8) == 0) fact->other[0] = '\0';
-    if (below(random, 12) == 0) fact->verdict = REC_RUN_BROKEN_OFF;
-    return fact;
+    (void)snprintf(event->author, sizeof event->author, "ife");
+    if (below(random, 8) == 0) event->is_scripted = true;
+    if (below(random, 8) == 0) event->other[0] = '\0';
+    if (below(random, 12) == 0) event->verdict = REC_RUN_BROKEN_OFF;
+    return event;
 }
 
 static void add_observation(History *history, Random *random, double day)
 {
     static const char *const lines[] = {"d1", "b1", "d2"};
-    RecFact *fact = add(history, random, REC_FACT_OBSERVATION, day);
-    fact->is_good = below(random, 5) > 0;
-    fact->lines = one_of(random, lines, 3);
-    fact->day = rec_day_of(fact->time_us) - (below(random, 4) == 0 ? below(random, 40) : 0);
+    RecEvent *event = add(history, random, REC_EVENT_OBSERVATION, day);
+    event->is_good = below(random, 5) > 0;
+    event->lines = one_of(random, lines, 3);
+    event->day = rec_day_of(event->time_us) - (below(random, 4) == 0 ? below(random, 40) : 0);
 }
 
-static bool is_evidence(const RecFact *fact)
+static bool is_evidence(const RecEvent *event)
 {
-    return fact->kind == REC_FACT_RUN || fact->kind == REC_FACT_OBSERVATION;
+    return event->kind == REC_EVENT_RUN || event->kind == REC_EVENT_OBSERVATION;
 }
 
 static void add_signature(History *history, Random *random, double day)
@@ -68,35 +68,36 @@ static void add_signature(History *history, Random *random, double day)
     static const char *const lines[] = {"", "d1", "b1", "d1 b1", "d2"};
     char list[1000] = "";
     size_t len = 0;
-    RecFact *fact = add(history, random, REC_FACT_SIGNATURE, day);
+    RecEvent *event = add(history, random, REC_EVENT_SIGNATURE, day);
     for (int i = history->count - 2; i >= history->first && len < 600; i--) {
-        if (!is_evidence(&history->facts[i]) || below(random, 3) == 0) continue;
+        if (!is_evidence(&history->events[i]) || below(random, 3) == 0) continue;
         int more = snprintf(list + len, sizeof list - len, "%s%s", len == 0 ? "" : " ",
-                            history->facts[i].hash);
+                            history->events[i].hash);
         len += (size_t)more;
     }
-    if (below(random, 2) == 0) (void)snprintf(fact->author, sizeof fact->author, "renske");
-    fact->evidence = story_list(history, list);
-    fact->lines = one_of(random, lines, 5);
-    fact->until_day = rec_day_of(fact->time_us) + below(random, 500);
-    fact->decision = (RecDecision)(below(random, 8) < 6 ? 0 : 1 + below(random, 2));
-    if (fact->decision == REC_WITH_BUDDY) (void)snprintf(fact->other, sizeof fact->other, "marit");
-    (void)snprintf(fact->key, sizeof fact->key, "%s", "k-renske");
+    if (below(random, 2) == 0) (void)snprintf(event->author, sizeof event->author, "renske");
+    event->evidence = story_list(history, list);
+    event->lines = one_of(random, lines, 5);
+    event->until_day = rec_day_of(event->time_us) + below(random, 500);
+    event->decision = (RecDecision)(below(random, 8) < 6 ? 0 : 1 + below(random, 2));
+    if (event->decision == REC_WITH_BUDDY)
+        (void)snprintf(event->other, sizeof event->other, "marit");
+    (void)snprintf(event->key, sizeof event->key, "%s", "k-renske");
 }
 
 /* A void, a withdrawal or an acknowledgement of something that was before. */
 static void add_about(History *history, Random *random, double day)
 {
     int about = history->first + below(random, history->count - history->first);
-    RecFactKind of = history->facts[about].kind;
-    RecFactKind kind = is_evidence(&history->facts[about]) ? REC_FACT_VOID
-                       : below(random, 2) == 0             ? REC_FACT_ACKNOWLEDGEMENT
-                                                           : REC_FACT_WITHDRAWAL;
-    if (!is_evidence(&history->facts[about]) && of != REC_FACT_SIGNATURE && of != REC_FACT_PAPER)
+    RecEventKind of = history->events[about].kind;
+    RecEventKind kind = is_evidence(&history->events[about]) ? REC_EVENT_VOID
+                        : below(random, 2) == 0              ? REC_EVENT_ACKNOWLEDGEMENT
+                                                             : REC_EVENT_WITHDRAWAL;
+    if (!is_evidence(&history->events[about]) && of != REC_EVENT_SIGNATURE && of != REC_EVENT_PAPER)
         return;
-    RecFact *fact = add(history, random, kind, day);
-    memcpy(fact->about, history->facts[about].hash, sizeof fact->about);
-    fact->person[0] = fact->subject[0] = '\0';
+    RecEvent *event = add(history, random, kind, day);
+    memcpy(event->about, history->events[about].hash, sizeof event->about);
+    event->person[0] = event->subject[0] = '\0';
 }
 
 static void add_any(History *history, Random *random, double day)
@@ -109,13 +110,13 @@ static void add_any(History *history, Random *random, double day)
     } else if (what < 16) {
         add_signature(history, random, day);
     } else if (what == 16) {
-        RecFact *fact = add(history, random, REC_FACT_PAPER, day);
-        fact->day = rec_day_of(fact->time_us) - below(random, 300);
-        fact->until_day = rec_day_of(fact->time_us) + below(random, 300);
+        RecEvent *event = add(history, random, REC_EVENT_PAPER, day);
+        event->day = rec_day_of(event->time_us) - below(random, 300);
+        event->until_day = rec_day_of(event->time_us) + below(random, 300);
     } else if (what == 17) {
-        RecFact *fact = add(history, random, REC_FACT_ASSIGNMENT, day);
+        RecEvent *event = add(history, random, REC_EVENT_ASSIGNMENT, day);
         if (below(random, 2) == 0)
-            (void)snprintf(fact->other, sizeof fact->other, "%s", one_of(random, judges, 7));
+            (void)snprintf(event->other, sizeof event->other, "%s", one_of(random, judges, 7));
     } else if (history->count > history->first) {
         add_about(history, random, day);
     }
@@ -136,8 +137,8 @@ static void random_history(Random *random, History *history)
         story_read(history, UP);
         day = 13 + below(random, 100);
     }
-    int facts = below(random, FACTS_MAX);
-    for (int i = 0; i < facts; i++) {
+    int events = below(random, EVENTS_MAX);
+    for (int i = 0; i < events; i++) {
         day += below(random, 3) == 0 ? below(random, 40) : 0.1 * below(random, 30);
         /* One in ten comes from a station whose clock is off. */
         add_any(history, random, below(random, 10) == 0 && day > 5 ? day - 4 : day);
@@ -166,11 +167,11 @@ typedef struct {
     char hashes[REC_WHY_COUNT][REC_HEX_BYTES];
 } Judged;
 
-static Judged judge(const RecFact facts[], int count, const Competence *competence, double as_of)
+static Judged judge(const RecEvent events[], int count, const Competence *competence, double as_of)
 {
     Judged judged = {0};
     RecMoment moment = {.as_of_us = story_us(as_of)};
-    RecFactSet *set = story_set(facts, count);
+    RecEventSet *set = story_set(events, count);
     RecStanding *standing = &judged.standing;
     rec_standing(set, competence, "ife", &moment, standing);
     (void)snprintf(judged.texts[0], sizeof judged.texts[0], "%s", standing->signature);
@@ -180,7 +181,7 @@ static Judged judge(const RecFact facts[], int count, const Competence *competen
         standing->reasons[i].hash = NULL;
     }
     standing->signature = standing->buddy = standing->products = standing->checks = NULL;
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
     return judged;
 }
 
@@ -247,12 +248,12 @@ static void begin(Case *self, uint64_t seed)
     random_rules(&self->random, &self->competence.rules);
     random_history(&self->random, &self->history);
     self->as_of = below(&self->random, DAYS);
-    self->was = judge(self->history.facts, self->history.count, &self->competence, self->as_of);
+    self->was = judge(self->history.events, self->history.count, &self->competence, self->as_of);
 }
 
 static Judged judge_now(const Case *self)
 {
-    return judge(self->history.facts, self->history.count, &self->competence, self->as_of);
+    return judge(self->history.events, self->history.count, &self->competence, self->as_of);
 }
 
 #define for_each_case(self)                                                                        \
@@ -266,15 +267,15 @@ static void test_order_does_not_matter(void **state)
 {
     (void)state;
     static Case self;
-    static RecFact shuffled[STORY_FACTS_MAX + 1];
+    static RecEvent shuffled[STORY_EVENTS_MAX + 1];
     int states[REC_STATE_COUNT] = {0};
     for_each_case(&self)
     {
         int count = self.history.count;
-        memcpy(shuffled, self.history.facts, sizeof self.history.facts);
+        memcpy(shuffled, self.history.events, sizeof self.history.events);
         for (int i = count - 1; i > 0; i--) {
             int other = below(&self.random, i + 1);
-            RecFact kept = shuffled[i];
+            RecEvent kept = shuffled[i];
             shuffled[i] = shuffled[other];
             shuffled[other] = kept;
         }
@@ -296,7 +297,7 @@ static void test_unseen_runs_raise_nothing(void **state)
     static Case self;
     for_each_case(&self)
     {
-        RecFact *run = add_run(&self.history, &self.random, below(&self.random, DAYS));
+        RecEvent *run = add_run(&self.history, &self.random, below(&self.random, DAYS));
         if (below(&self.random, 2) == 0)
             run->is_scripted = true;
         else
@@ -317,10 +318,10 @@ static void test_withdrawal_ends(void **state)
     for_each_case(&self)
     {
         if (!may_check(&self.was)) continue;
-        RecFact *fact =
-            add(&self.history, &self.random, REC_FACT_WITHDRAWAL, below(&self.random, 400));
-        if (fact->time_us > story_us(self.as_of)) fact->time_us = story_us(self.as_of);
-        memcpy(fact->about, self.was.texts[0], sizeof fact->about);
+        RecEvent *event =
+            add(&self.history, &self.random, REC_EVENT_WITHDRAWAL, below(&self.random, 400));
+        if (event->time_us > story_us(self.as_of)) event->time_us = story_us(self.as_of);
+        memcpy(event->about, self.was.texts[0], sizeof event->about);
         Judged now = judge_now(&self);
         assert_law(self.seed, strcmp(now.texts[0], self.was.texts[0]) != 0 || !may_check(&now));
         assert_law(self.seed, height(&now) <= height(&self.was));
@@ -339,7 +340,7 @@ static void test_time_raises_nothing(void **state)
     {
         int64_t last = story_us(self.as_of);
         for (int i = 0; i < self.history.count; i++) {
-            if (self.history.facts[i].time_us > last) last = self.history.facts[i].time_us;
+            if (self.history.events[i].time_us > last) last = self.history.events[i].time_us;
         }
         self.as_of = (double)(last - story_us(0)) / 86400e6 + 0.01;
         Judged before = judge_now(&self);
@@ -364,17 +365,17 @@ static void test_void_of_evidence_lowers(void **state)
     int lowered = 0;
     for_each_case(&self)
     {
-        RecFact *facts = self.history.facts;
+        RecEvent *events = self.history.events;
         int about =
             self.history.first + below(&self.random, self.history.count - self.history.first + 1);
         for (; about < self.history.count; about++) {
-            const RecFact *fact = &facts[about];
-            bool is_run = fact->kind == REC_FACT_RUN && fact->verdict == REC_RUN_COMPETENT;
-            if (is_run || (fact->kind == REC_FACT_OBSERVATION && fact->is_good)) break;
+            const RecEvent *event = &events[about];
+            bool is_run = event->kind == REC_EVENT_RUN && event->verdict == REC_RUN_COMPETENT;
+            if (is_run || (event->kind == REC_EVENT_OBSERVATION && event->is_good)) break;
         }
         if (about >= self.history.count) continue;
-        RecFact *fact = story_fact(&self.history, REC_FACT_VOID, "renske", self.as_of);
-        memcpy(fact->about, facts[about].hash, sizeof fact->about);
+        RecEvent *event = story_event(&self.history, REC_EVENT_VOID, "renske", self.as_of);
+        memcpy(event->about, events[about].hash, sizeof event->about);
         Judged now = judge_now(&self);
         assert_law(self.seed, !may_check(&now) || height(&now) <= height(&self.was));
         assert_law(self.seed, covers_no_more(&self.was, &now));
@@ -383,7 +384,7 @@ static void test_void_of_evidence_lowers(void **state)
     if (history_count >= HISTORIES) assert_true(lowered > 50);
 }
 
-/* Facts of other people and of another competence change nothing. */
+/* Events of other people and of another competence change nothing. */
 static void test_others_change_nothing(void **state)
 {
     (void)state;
@@ -396,15 +397,16 @@ static void test_others_change_nothing(void **state)
         }
         int kept = first;
         for (int i = first; i < self.history.count; i++) {
-            RecFact *fact = &self.history.facts[i];
-            if (fact->kind == REC_FACT_ROLE || fact->kind == REC_FACT_KEY || fact->about[0] != '\0')
+            RecEvent *event = &self.history.events[i];
+            if (event->kind == REC_EVENT_ROLE || event->kind == REC_EVENT_KEY ||
+                event->about[0] != '\0')
                 continue;
-            bool is_run = fact->kind == REC_FACT_RUN;
+            bool is_run = event->kind == REC_EVENT_RUN;
             if (below(&self.random, 2) == 0)
-                (void)snprintf(fact->person, sizeof fact->person, "joao");
+                (void)snprintf(event->person, sizeof event->person, "joao");
             else
-                (void)snprintf(fact->subject, sizeof fact->subject, "%s", is_run ? "X" : "other");
-            self.history.facts[kept++] = *fact;
+                (void)snprintf(event->subject, sizeof event->subject, "%s", is_run ? "X" : "other");
+            self.history.events[kept++] = *event;
         }
         self.history.count = kept;
         Judged now = judge_now(&self);

@@ -1,14 +1,13 @@
 /* Where a person stands: a table of short stories. What each row wants is common practice in
  * assessing people at the line (no source) under the rules that competence.h states; numbers of
  * days were counted on a calendar by hand from 2026-01-01, which is day 0. */
-#include "facts.h"
+#include "events.h"
 
 typedef struct {
     const char *name, *rules, *story;
     double as_of;
     RecState state;
-    const char
-        *reasons; /* all behind the state's own, in order */
+    const char *reasons; /* all behind the state's own, in order */
 } Row;
 
 #define SIGNED "10 pass A renske; 11 good d1 marit; 12 sign renske with=1,2 until=300 lines=d1"
@@ -316,7 +315,7 @@ static void test_rec_standing_rows(void **state)
         char reasons[1000];
         set_rules(&competence.rules, row->rules);
         story_read(&story, row->story);
-        RecFactSet *set = story_set(story.facts, story.count);
+        RecEventSet *set = story_set(story.events, story.count);
         rec_standing(set, &competence, "ife", &moment, &standing);
         name_reasons(&standing, reasons, sizeof reasons);
         assert_int_equal((int)standing.reasons[0].why, (int)standing.state);
@@ -326,19 +325,19 @@ static void test_rec_standing_rows(void **state)
                         row->reasons);
             wrong++;
         }
-        rec_fact_set_free(set);
+        rec_event_set_free(set);
     }
     assert_int_equal(wrong, 0);
 }
 
 /* Read a story and judge it; *set is the caller's. */
-static RecStanding judged(Story *story, const char *text, double as_of, RecFactSet **set)
+static RecStanding judged(Story *story, const char *text, double as_of, RecEventSet **set)
 {
     RecStanding standing;
     Competence competence = story_competence();
     RecMoment moment = {.as_of_us = story_us(as_of)};
     story_read(story, text);
-    *set = story_set(story->facts, story->count);
+    *set = story_set(story->events, story->count);
     rec_standing(*set, &competence, "ife", &moment, &standing);
     return standing;
 }
@@ -347,59 +346,59 @@ static void test_rec_standing_scope(void **state)
 {
     (void)state;
     static Story story;
-    RecFactSet *set;
+    RecEventSet *set;
     RecStanding standing = judged(&story, SIGNED, 13, &set);
     assert_int_equal(standing.lines, 1);
     assert_int_equal(standing.buddy_lines, 0);
     assert_int_equal(standing.since_day, STORY_DAY_0 + 12);
     assert_int_equal(standing.good_until_day, STORY_DAY_0 + 300);
     assert_int_equal(standing.next_day, STORY_DAY_0 + 101);
-    assert_string_equal(standing.signature, story.facts[story.first + 2].hash);
-    rec_fact_set_free(set);
+    assert_string_equal(standing.signature, story.events[story.first + 2].hash);
+    rec_event_set_free(set);
     /* None named is all; one signature a line; one withdrawn leaves the other. */
     standing =
         judged(&story, "10 pass A renske; 11 good d1 marit; 12 sign renske with=1,2", 13, &set);
     assert_int_equal(standing.lines, 3);
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
     standing = judged(&story, SIGNED "; 13 sign renske with=1,2 lines=b1", 14, &set);
     assert_int_equal(standing.lines, 3);
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
     standing =
         judged(&story, SIGNED "; 13 sign renske with=1,2 lines=b1; 14 withdraw 3 marit", 15, &set);
     assert_int_equal(standing.state, REC_STANDS);
     assert_int_equal(standing.lines, 2);
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
     /* Alone on one line, beside somebody on both. */
     standing = judged(&story, SIGNED "; 13 sign renske with=1 lines=d1,b1 buddy=marit", 14, &set);
     assert_int_equal(standing.lines, 1);
     assert_int_equal(standing.buddy_lines, 2);
     assert_false(standing.with_buddy);
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
     standing = judged(&story, "10 pass A renske; 13 sign renske with=1 buddy=marit", 14, &set);
     assert_true(standing.with_buddy);
     assert_string_equal(standing.buddy, "marit");
     assert_int_equal(standing.lines, 0);
     assert_int_equal(standing.buddy_lines, 3);
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
     standing = judged(&story, "10 paper kwame day=0 until=50", 11, &set);
     assert_true(standing.from_paper);
     assert_int_equal(standing.good_until_day, STORY_DAY_0 + 50);
-    rec_fact_set_free(set);
+    rec_event_set_free(set);
 }
 
 static void test_rec_standing_reason_of_retake(void **state)
 {
     (void)state;
     static Story story;
-    RecFactSet *set;
+    RecEventSet *set;
     RecStanding standing =
         judged(&story, "10 fail A renske; 12 fail B renske; 14 pass C renske", 15, &set);
     const RecReason *retrain = &standing.reasons[2];
     assert_int_equal(retrain->why, REC_WHY_RETRAIN);
     assert_int_equal(retrain->number, 2);
     assert_int_equal(retrain->day, STORY_DAY_0 + 14);
-    assert_string_equal(retrain->hash, story.facts[story.first + 2].hash);
-    rec_fact_set_free(set);
+    assert_string_equal(retrain->hash, story.events[story.first + 2].hash);
+    rec_event_set_free(set);
 }
 
 /* A run at s1 while s2, where the person played before, is known until an earlier moment. */
@@ -426,7 +425,7 @@ static void test_rec_standing_provisional(void **state)
         RecStationEnd end = {"s2", story_us(provisional[i].s2_until)};
         RecMoment moment = {story_us(13), &end, 1};
         story_read(&story, provisional[i].story);
-        RecFactSet *set = story_set(story.facts, story.count);
+        RecEventSet *set = story_set(story.events, story.count);
         rec_standing(set, &competence, "ife", &moment, &standing);
         if (standing.provisional != provisional[i].want) fail_msg("%s", provisional[i].name);
         bool told = false;
@@ -434,7 +433,7 @@ static void test_rec_standing_provisional(void **state)
             told = told || standing.reasons[r].why == REC_WHY_PROVISIONAL;
         }
         assert_int_equal(told, standing.provisional);
-        rec_fact_set_free(set);
+        rec_event_set_free(set);
     }
 }
 
@@ -446,41 +445,41 @@ static void test_rec_moment_us(void **state)
     assert_int_equal(rec_moment_us(9, 5), 9);
 }
 
-static void test_rec_fact_set_refuses(void **state)
+static void test_rec_event_set_refuses(void **state)
 {
     (void)state;
-    static char list[REC_FACT_LIST_BYTES_MAX + 2];
-    RecFactSet *set = rec_fact_set_new();
-    RecFact fact = {.kind = REC_FACT_OBSERVATION, .person = "ife", .author = "marit"};
+    static char list[REC_EVENT_LIST_BYTES_MAX + 2];
+    RecEventSet *set = rec_event_set_new();
+    RecEvent event = {.kind = REC_EVENT_OBSERVATION, .person = "ife", .author = "marit"};
     Err err = {0};
-    assert_false(rec_fact_set_add(set, &fact, &err));
-    assert_string_equal(err.text, "a fact has no hash");
-    fact.hash[0] = 'a';
-    memset(list, 'x', REC_FACT_LIST_BYTES_MAX);
-    fact.lines = list;
-    assert_true(rec_fact_set_add(set, &fact, &err));
-    list[REC_FACT_LIST_BYTES_MAX] = 'x';
-    assert_false(rec_fact_set_add(set, &fact, &err));
+    assert_false(rec_event_set_add(set, &event, &err));
+    assert_string_equal(err.text, "an event has no hash");
+    event.hash[0] = 'a';
+    memset(list, 'x', REC_EVENT_LIST_BYTES_MAX);
+    event.lines = list;
+    assert_true(rec_event_set_add(set, &event, &err));
+    list[REC_EVENT_LIST_BYTES_MAX] = 'x';
+    assert_false(rec_event_set_add(set, &event, &err));
     assert_string_equal(err.text, "a list of entry a is over 4096 bytes");
-    rec_fact_set_seal(set);
-    assert_int_equal(rec_fact_set_people(set), 1);
-    assert_string_equal(rec_fact_set_person(set, 0), "ife");
-    rec_fact_set_free(set);
+    rec_event_set_seal(set);
+    assert_int_equal(rec_event_set_people(set), 1);
+    assert_string_equal(rec_event_set_person(set, 0), "ife");
+    rec_event_set_free(set);
 }
 
 /* --- The board ------------------------------------------------------------------------------- */
 
 typedef struct {
-    const RecFact *facts;
+    const RecEvent *events;
     int count, at, broken_at;
 } Given;
 
-static bool next_fact(void *context, RecFact *out, bool *there, Err *err)
+static bool next_event(void *context, RecEvent *out, bool *there, Err *err)
 {
     Given *given = context;
     if (given->at == given->broken_at) return err_set(err, ERR_IO, "the disk is gone");
     *there = given->at < given->count;
-    if (*there) *out = given->facts[given->at++];
+    if (*there) *out = given->events[given->at++];
     return true;
 }
 
@@ -493,28 +492,28 @@ static void test_rec_board(void **state)
     competences[1].scenarios[0] = "X";
     competences[1].scenario_count = 1;
     story_read(&story, SIGNED "; 13 pass X renske; 14 pass A renske");
-    RecFact *last = &story.facts[story.count - 1];
+    RecEvent *last = &story.events[story.count - 1];
     (void)snprintf(last->person, sizeof last->person, "bram");
     (void)snprintf(last->author, sizeof last->author, "bram");
-    Given given = {story.facts, story.count, 0, -1};
+    Given given = {story.events, story.count, 0, -1};
     RecMoment moment = {.as_of_us = story_us(15)};
-    RecFactSet *people;
+    RecEventSet *people;
     RecCell *cells;
     Err err = {0};
-    assert_true(rec_board(competences, 2, next_fact, &given, &moment, &people, &cells, &err));
-    assert_int_equal(rec_fact_set_people(people), 2);
-    assert_string_equal(rec_fact_set_person(people, 0), "bram");
-    assert_string_equal(rec_fact_set_person(people, 1), "ife");
+    assert_true(rec_board(competences, 2, next_event, &given, &moment, &people, &cells, &err));
+    assert_int_equal(rec_event_set_people(people), 2);
+    assert_string_equal(rec_event_set_person(people, 0), "bram");
+    assert_string_equal(rec_event_set_person(people, 1), "ife");
     assert_int_equal(cells[0].state, REC_ASSESSED);
     assert_int_equal(cells[1].state, REC_IN_TRAINING);
     assert_int_equal(cells[2].state, REC_STANDS);
     assert_int_equal(cells[2].lines, 1);
     assert_int_equal(cells[2].why, REC_WHY_ABSENCE);
     assert_int_equal(cells[3].state, REC_ASSESSED);
-    rec_fact_set_free(people);
+    rec_event_set_free(people);
     free(cells);
-    given = (Given){story.facts, story.count, 0, 3};
-    assert_false(rec_board(competences, 2, next_fact, &given, &moment, &people, &cells, &err));
+    given = (Given){story.events, story.count, 0, 3};
+    assert_false(rec_board(competences, 2, next_event, &given, &moment, &people, &cells, &err));
     assert_string_equal(err.text, "the disk is gone");
 }
 
@@ -557,7 +556,7 @@ int main(void)
         cmocka_unit_test(test_rec_standing_reason_of_retake),
         cmocka_unit_test(test_rec_standing_provisional),
         cmocka_unit_test(test_rec_moment_us),
-        cmocka_unit_test(test_rec_fact_set_refuses),
+        cmocka_unit_test(test_rec_event_set_refuses),
         cmocka_unit_test(test_rec_board),
         cmocka_unit_test(test_rec_day_add_months),
     };

@@ -1,5 +1,5 @@
-/* Packing facts: words once, facts sorted by person and time. */
-#include "records/fact_set.h"
+/* Packing events: words once, events sorted by person and time. */
+#include "records/event_set.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -18,12 +18,12 @@ typedef struct {
     size_t slot_count;
 } Words;
 
-struct RecFactSet {
+struct RecEventSet {
     Words words;
-    RecPacked *facts; /* sealed: own facts by person and order, then the grants likewise */
+    RecPacked *events; /* sealed: own events by person and order, then the grants likewise */
     size_t count, capacity, own_count;
-    uint32_t *fact_of; /* by word of a hash: index of its fact plus 1; 0 for none */
-    size_t fact_of_count;
+    uint32_t *event_of; /* by word of a hash: index of its event plus 1; 0 for none */
+    size_t event_of_count;
     RecWord *people; /* in the order of their texts */
     size_t person_count;
     bool is_sealed;
@@ -90,126 +90,127 @@ static RecWord add_word(Words *words, const char *text)
     return words->slots[slot];
 }
 
-RecWord rec_fact_set_word(const RecFactSet *set, const char *text)
+RecWord rec_event_set_word(const RecEventSet *set, const char *text)
 {
     if (text[0] == '\0') return 0;
     return set->words.slots[slot_of(&set->words, text)];
 }
 
-const char *rec_fact_set_text(const RecFactSet *set, RecWord word)
+const char *rec_event_set_text(const RecEventSet *set, RecWord word)
 {
     return word_text(&set->words, word);
 }
 
 /* --- Adding ---------------------------------------------------------------------------------- */
 
-RecFactSet *rec_fact_set_new(void)
+RecEventSet *rec_event_set_new(void)
 {
-    RecFactSet *set = check_calloc(1, sizeof *set);
+    RecEventSet *set = check_calloc(1, sizeof *set);
     set->capacity = CAPACITY_FIRST;
-    set->facts = check_calloc(set->capacity, sizeof *set->facts);
+    set->events = check_calloc(set->capacity, sizeof *set->events);
     append_word(&set->words, "");
     grow_slots(&set->words);
     return set;
 }
 
-void rec_fact_set_free(RecFactSet *set)
+void rec_event_set_free(RecEventSet *set)
 {
     if (set == NULL) return;
     text_clear(&set->words.bytes);
     free(set->words.offsets);
     free(set->words.slots);
-    free(set->facts);
-    free(set->fact_of);
+    free(set->events);
+    free(set->event_of);
     free(set->people);
     free(set);
 }
 
-/* Room to note the fact of any word there is. */
-static void grow_fact_of(RecFactSet *set)
+/* Room to note the event of any word there is. */
+static void grow_event_of(RecEventSet *set)
 {
-    if (set->fact_of_count >= set->words.capacity) return;
-    set->fact_of = check_realloc(set->fact_of, set->words.capacity, sizeof *set->fact_of);
-    memset(set->fact_of + set->fact_of_count, 0,
-           (set->words.capacity - set->fact_of_count) * sizeof *set->fact_of);
-    set->fact_of_count = set->words.capacity;
+    if (set->event_of_count >= set->words.capacity) return;
+    set->event_of = check_realloc(set->event_of, set->words.capacity, sizeof *set->event_of);
+    memset(set->event_of + set->event_of_count, 0,
+           (set->words.capacity - set->event_of_count) * sizeof *set->event_of);
+    set->event_of_count = set->words.capacity;
 }
 
 static bool is_long(const char *list)
 {
-    return list != NULL && strlen(list) > REC_FACT_LIST_BYTES_MAX;
+    return list != NULL && strlen(list) > REC_EVENT_LIST_BYTES_MAX;
 }
 
-bool rec_fact_set_add(RecFactSet *set, const RecFact *fact, Err *err)
+bool rec_event_set_add(RecEventSet *set, const RecEvent *event, Err *err)
 {
     CHECK(!set->is_sealed);
-    if (fact->hash[0] == '\0') return err_set(err, ERR_INPUT, "a fact has no hash");
-    if (is_long(fact->lines) || is_long(fact->products) || is_long(fact->checks) ||
-        is_long(fact->evidence)) {
-        return err_set(err, ERR_INPUT, "a list of entry %s is over %d bytes", fact->hash,
-                       REC_FACT_LIST_BYTES_MAX);
+    if (event->hash[0] == '\0') return err_set(err, ERR_INPUT, "an event has no hash");
+    if (is_long(event->lines) || is_long(event->products) || is_long(event->checks) ||
+        is_long(event->evidence)) {
+        return err_set(err, ERR_INPUT, "a list of entry %s is over %d bytes", event->hash,
+                       REC_EVENT_LIST_BYTES_MAX);
     }
     Words *words = &set->words;
-    RecWord hash = add_word(words, fact->hash);
-    grow_fact_of(set);
-    if (set->fact_of[hash] != 0) return true; /* it is here already */
-    if (set->count == REC_FACTS_MAX) {
-        return err_set(err, ERR_RANGE, "there are more facts than the limit of %d", REC_FACTS_MAX);
+    RecWord hash = add_word(words, event->hash);
+    grow_event_of(set);
+    if (set->event_of[hash] != 0) return true; /* it is here already */
+    if (set->count == REC_EVENTS_MAX) {
+        return err_set(err, ERR_RANGE, "there are more events than the limit of %d",
+                       REC_EVENTS_MAX);
     }
     if (set->count == set->capacity) {
         set->capacity *= 2;
-        set->facts = check_realloc(set->facts, set->capacity, sizeof *set->facts);
+        set->events = check_realloc(set->events, set->capacity, sizeof *set->events);
     }
-    set->facts[set->count++] = (RecPacked){
-        .time_us = fact->time_us,
-        .number = fact->number,
-        .station = add_word(words, fact->station),
+    set->events[set->count++] = (RecPacked){
+        .time_us = event->time_us,
+        .number = event->number,
+        .station = add_word(words, event->station),
         .hash = hash,
-        .person = add_word(words, fact->person),
-        .author = add_word(words, fact->author),
-        .other = add_word(words, fact->other),
-        .subject = add_word(words, fact->subject),
-        .about = add_word(words, fact->about),
-        .key = add_word(words, fact->key),
-        .lines = add_word(words, fact->lines),
-        .products = add_word(words, fact->products),
-        .checks = add_word(words, fact->checks),
-        .evidence = add_word(words, fact->evidence),
-        .day = fact->day,
-        .until_day = fact->until_day,
-        .kind = (unsigned char)fact->kind,
-        .verdict = (unsigned char)fact->verdict,
-        .decision = (unsigned char)fact->decision,
-        .is_assessment = fact->is_assessment,
-        .is_scripted = fact->is_scripted,
-        .is_good = fact->is_good,
+        .person = add_word(words, event->person),
+        .author = add_word(words, event->author),
+        .other = add_word(words, event->other),
+        .subject = add_word(words, event->subject),
+        .about = add_word(words, event->about),
+        .key = add_word(words, event->key),
+        .lines = add_word(words, event->lines),
+        .products = add_word(words, event->products),
+        .checks = add_word(words, event->checks),
+        .evidence = add_word(words, event->evidence),
+        .day = event->day,
+        .until_day = event->until_day,
+        .kind = (unsigned char)event->kind,
+        .verdict = (unsigned char)event->verdict,
+        .decision = (unsigned char)event->decision,
+        .is_assessment = event->is_assessment,
+        .is_scripted = event->is_scripted,
+        .is_good = event->is_good,
     };
-    set->fact_of[hash] = (uint32_t)set->count;
+    set->event_of[hash] = (uint32_t)set->count;
     return true;
 }
 
 /* --- Putting in order ------------------------------------------------------------------------ */
 
-/* A fact with its texts at hand, for qsort, which knows no set. */
+/* An event with its texts at hand, for qsort, which knows no set. */
 typedef struct {
-    RecPacked fact;
+    RecPacked event;
     const char *station, *hash;
     bool is_grant;
 } Sortable;
 
-static bool is_grant(const RecPacked *fact)
+static bool is_grant(const RecPacked *event)
 {
-    return fact->kind == REC_FACT_ROLE || fact->kind == REC_FACT_KEY;
+    return event->kind == REC_EVENT_ROLE || event->kind == REC_EVENT_KEY;
 }
 
-/* Own facts before grants, by person; then by time, station, number; a fork has two entries of one
+/* Own events before grants, by person; then by time, station, number; a fork has two entries of one
  * number, whose hashes then decide. */
 static int in_order(const void *a, const void *b)
 {
     const Sortable *one = a;
     const Sortable *two = b;
-    const RecPacked *x = &one->fact;
-    const RecPacked *y = &two->fact;
+    const RecPacked *x = &one->event;
+    const RecPacked *y = &two->event;
     if (one->is_grant != two->is_grant) return one->is_grant ? 1 : -1;
     if (x->person != y->person) return x->person < y->person ? -1 : 1;
     if (x->time_us != y->time_us) return x->time_us < y->time_us ? -1 : 1;
@@ -218,38 +219,38 @@ static int in_order(const void *a, const void *b)
     return strcmp(one->hash, two->hash);
 }
 
-/* Give facts about an entry its person; drop those that have none. */
-static void find_persons(RecFactSet *set)
+/* Give events about an entry its person; drop those that have none. */
+static void find_persons(RecEventSet *set)
 {
     size_t kept = 0;
     for (size_t i = 0; i < set->count; i++) {
-        RecPacked fact = set->facts[i];
+        RecPacked event = set->events[i];
         const RecPacked *about = NULL;
-        if (fact.about != 0) {
-            about =
-                set->fact_of[fact.about] == 0 ? NULL : &set->facts[set->fact_of[fact.about] - 1];
-            fact.person = about == NULL ? 0 : about->person;
+        if (event.about != 0) {
+            about = set->event_of[event.about] == 0 ? NULL
+                                                    : &set->events[set->event_of[event.about] - 1];
+            event.person = about == NULL ? 0 : about->person;
         }
-        set->facts[i].person = fact.person;
+        set->events[i].person = event.person;
     }
     for (size_t i = 0; i < set->count; i++) {
-        if (set->facts[i].person != 0) set->facts[kept++] = set->facts[i];
+        if (set->events[i].person != 0) set->events[kept++] = set->events[i];
     }
     set->count = kept;
 }
 
-static void sort_facts(RecFactSet *set)
+static void sort_events(RecEventSet *set)
 {
     Sortable *sorted = check_calloc(set->count + 1, sizeof *sorted);
     for (size_t i = 0; i < set->count; i++) {
-        const RecPacked *fact = &set->facts[i];
-        sorted[i] = (Sortable){*fact, rec_fact_set_text(set, fact->station),
-                               rec_fact_set_text(set, fact->hash), is_grant(fact)};
+        const RecPacked *event = &set->events[i];
+        sorted[i] = (Sortable){*event, rec_event_set_text(set, event->station),
+                               rec_event_set_text(set, event->hash), is_grant(event)};
     }
     qsort(sorted, set->count, sizeof *sorted, in_order);
     set->own_count = 0;
     for (size_t i = 0; i < set->count; i++) {
-        set->facts[i] = sorted[i].fact;
+        set->events[i] = sorted[i].event;
         set->own_count += !sorted[i].is_grant;
     }
     free(sorted);
@@ -267,13 +268,13 @@ static int by_text(const void *a, const void *b)
     return strcmp(one->text, two->text);
 }
 
-static void list_people(RecFactSet *set)
+static void list_people(RecEventSet *set)
 {
     Person *people = check_calloc(set->own_count + 1, sizeof *people);
     for (size_t i = 0; i < set->own_count; i++) {
-        RecWord word = set->facts[i].person;
-        if (i > 0 && set->facts[i - 1].person == word) continue;
-        people[set->person_count++] = (Person){rec_fact_set_text(set, word), word};
+        RecWord word = set->events[i].person;
+        if (i > 0 && set->events[i - 1].person == word) continue;
+        people[set->person_count++] = (Person){rec_event_set_text(set, word), word};
     }
     qsort(people, set->person_count, sizeof *people, by_text);
     set->people = check_calloc(set->person_count + 1, sizeof *set->people);
@@ -283,64 +284,64 @@ static void list_people(RecFactSet *set)
     free(people);
 }
 
-void rec_fact_set_seal(RecFactSet *set)
+void rec_event_set_seal(RecEventSet *set)
 {
     CHECK(!set->is_sealed);
     set->is_sealed = true;
-    grow_fact_of(set);
+    grow_event_of(set);
     find_persons(set);
-    sort_facts(set);
-    memset(set->fact_of, 0, set->fact_of_count * sizeof *set->fact_of);
+    sort_events(set);
+    memset(set->event_of, 0, set->event_of_count * sizeof *set->event_of);
     for (size_t i = 0; i < set->count; i++) {
-        set->fact_of[set->facts[i].hash] = (uint32_t)i + 1;
+        set->event_of[set->events[i].hash] = (uint32_t)i + 1;
     }
     list_people(set);
 }
 
 /* --- Reading --------------------------------------------------------------------------------- */
 
-size_t rec_fact_set_people(const RecFactSet *set)
+size_t rec_event_set_people(const RecEventSet *set)
 {
     CHECK(set->is_sealed);
     return set->person_count;
 }
 
-const char *rec_fact_set_person(const RecFactSet *set, size_t index)
+const char *rec_event_set_person(const RecEventSet *set, size_t index)
 {
-    CHECK(index < rec_fact_set_people(set));
-    return rec_fact_set_text(set, set->people[index]);
+    CHECK(index < rec_event_set_people(set));
+    return rec_event_set_text(set, set->people[index]);
 }
 
-/* The facts of `person` among those from `from` to before `to`, sorted by person. */
-static RecFactRange range_of(const RecFactSet *set, size_t from, size_t to, RecWord person)
+/* The events of `person` among those from `from` to before `to`, sorted by person. */
+static RecEventRange range_of(const RecEventSet *set, size_t from, size_t to, RecWord person)
 {
     CHECK(set->is_sealed);
     size_t low = from;
     size_t high = to;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (set->facts[middle].person < person)
+        if (set->events[middle].person < person)
             low = middle + 1;
         else
             high = middle;
     }
-    for (high = low; high < to && set->facts[high].person == person; high++) {
+    for (high = low; high < to && set->events[high].person == person; high++) {
     }
-    return (RecFactRange){set->facts + low, high - low};
+    return (RecEventRange){set->events + low, high - low};
 }
 
-RecFactRange rec_fact_set_of(const RecFactSet *set, RecWord person)
+RecEventRange rec_event_set_of(const RecEventSet *set, RecWord person)
 {
     return range_of(set, 0, set->own_count, person);
 }
 
-RecFactRange rec_fact_set_grants(const RecFactSet *set, RecWord person)
+RecEventRange rec_event_set_grants(const RecEventSet *set, RecWord person)
 {
     return range_of(set, set->own_count, set->count, person);
 }
 
-const RecPacked *rec_fact_set_find(const RecFactSet *set, RecWord hash)
+const RecPacked *rec_event_set_find(const RecEventSet *set, RecWord hash)
 {
-    uint32_t found = hash == 0 ? 0 : set->fact_of[hash];
-    return found == 0 ? NULL : &set->facts[found - 1];
+    uint32_t found = hash == 0 ? 0 : set->event_of[hash];
+    return found == 0 ? NULL : &set->events[found - 1];
 }

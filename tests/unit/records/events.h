@@ -12,17 +12,17 @@
  *
  * N is the line's number in its story, from 1. The person is ife; renske is a supervisor, marit and
  * pilar are assessors, kwame is quality, all from the start and with a key called k-NAME. */
-#ifndef TESTS_UNIT_RECORDS_FACTS_H
-#define TESTS_UNIT_RECORDS_FACTS_H
+#ifndef TESTS_UNIT_RECORDS_EVENTS_H
+#define TESTS_UNIT_RECORDS_EVENTS_H
 
 #include "records/calendar.h"
 #include "records/competence.h"
 #include "support.h"
 
-enum { STORY_FACTS_MAX = 80, STORY_DAY_0 = 20454, STORY_LISTS_BYTES = 20000 };
+enum { STORY_EVENTS_MAX = 80, STORY_DAY_0 = 20454, STORY_LISTS_BYTES = 20000 };
 
 typedef struct {
-    RecFact facts[STORY_FACTS_MAX];
+    RecEvent events[STORY_EVENTS_MAX];
     int count;
     int first; /* index of line 1 */
     char lists[STORY_LISTS_BYTES];
@@ -34,17 +34,17 @@ static inline int64_t story_us(double day)
     return rec_day_begins_us(STORY_DAY_0) + (int64_t)llround(day * 86400e6);
 }
 
-static inline RecFact *story_fact(Story *story, RecFactKind kind, const char *author, double day)
+static inline RecEvent *story_event(Story *story, RecEventKind kind, const char *author, double day)
 {
-    assert_true(story->count < STORY_FACTS_MAX);
-    RecFact *fact = &story->facts[story->count++];
-    *fact = (RecFact){.kind = kind, .number = story->count, .time_us = story_us(day)};
-    (void)snprintf(fact->station, sizeof fact->station, "s1");
-    (void)snprintf(fact->hash, sizeof fact->hash, "%064x", (unsigned)story->count);
-    (void)snprintf(fact->author, sizeof fact->author, "%s", author);
-    (void)snprintf(fact->person, sizeof fact->person, "ife");
-    (void)snprintf(fact->subject, sizeof fact->subject, "check");
-    return fact;
+    assert_true(story->count < STORY_EVENTS_MAX);
+    RecEvent *event = &story->events[story->count++];
+    *event = (RecEvent){.kind = kind, .number = story->count, .time_us = story_us(day)};
+    (void)snprintf(event->station, sizeof event->station, "s1");
+    (void)snprintf(event->hash, sizeof event->hash, "%064x", (unsigned)story->count);
+    (void)snprintf(event->author, sizeof event->author, "%s", author);
+    (void)snprintf(event->person, sizeof event->person, "ife");
+    (void)snprintf(event->subject, sizeof event->subject, "check");
+    return event;
 }
 
 /* A list kept as long as the story; commas become blanks. */
@@ -63,19 +63,19 @@ static inline const char *story_list(Story *story, const char *list)
 static inline void story_role(Story *story, const char *who, const char *role, bool given,
                               double day)
 {
-    RecFact *fact = story_fact(story, REC_FACT_ROLE, "station", day);
-    (void)snprintf(fact->person, sizeof fact->person, "%s", who);
-    (void)snprintf(fact->subject, sizeof fact->subject, "%s", role);
-    fact->is_good = given;
+    RecEvent *event = story_event(story, REC_EVENT_ROLE, "station", day);
+    (void)snprintf(event->person, sizeof event->person, "%s", who);
+    (void)snprintf(event->subject, sizeof event->subject, "%s", role);
+    event->is_good = given;
 }
 
 static inline void story_key(Story *story, const char *who, const char *key, const char *why,
                              double day)
 {
-    RecFact *fact = story_fact(story, REC_FACT_KEY, who, day);
-    (void)snprintf(fact->person, sizeof fact->person, "%s", who);
-    (void)snprintf(fact->subject, sizeof fact->subject, "%s", why);
-    (void)snprintf(fact->key, sizeof fact->key, "%s", key);
+    RecEvent *event = story_event(story, REC_EVENT_KEY, who, day);
+    (void)snprintf(event->person, sizeof event->person, "%s", who);
+    (void)snprintf(event->subject, sizeof event->subject, "%s", why);
+    (void)snprintf(event->key, sizeof event->key, "%s", key);
 }
 
 static inline void story_begin(Story *story)
@@ -118,7 +118,7 @@ static inline const char *story_evidence(Story *story, const char *numbers)
     for (const char *at = numbers; at != NULL && *at != '\0';) {
         char *end;
         long number = strtol(at, &end, 10);
-        const char *hash = story->facts[story->first + number - 1].hash;
+        const char *hash = story->events[story->first + number - 1].hash;
         int more = snprintf(list + len, sizeof list - len, "%s%s", len == 0 ? "" : " ", hash);
         len += (size_t)more;
         at = *end == ',' ? end + 1 : end;
@@ -126,36 +126,36 @@ static inline const char *story_evidence(Story *story, const char *numbers)
     return story_list(story, list);
 }
 
-static inline void story_run(RecFact *fact, const char *what, const char *form, const char *who)
+static inline void story_run(RecEvent *event, const char *what, const char *form, const char *who)
 {
-    (void)snprintf(fact->subject, sizeof fact->subject, "%s", form);
-    (void)snprintf(fact->other, sizeof fact->other, "%s", strcmp(who, "-") == 0 ? "" : who);
-    fact->is_assessment = strcmp(what, "practice") != 0;
-    fact->is_scripted = strcmp(what, "scripted") == 0;
-    fact->verdict = strcmp(what, "fail") == 0    ? REC_RUN_NOT_YET
-                    : strcmp(what, "broke") == 0 ? REC_RUN_BROKEN_OFF
-                                                 : REC_RUN_COMPETENT;
+    (void)snprintf(event->subject, sizeof event->subject, "%s", form);
+    (void)snprintf(event->other, sizeof event->other, "%s", strcmp(who, "-") == 0 ? "" : who);
+    event->is_assessment = strcmp(what, "practice") != 0;
+    event->is_scripted = strcmp(what, "scripted") == 0;
+    event->verdict = strcmp(what, "fail") == 0    ? REC_RUN_NOT_YET
+                     : strcmp(what, "broke") == 0 ? REC_RUN_BROKEN_OFF
+                                                  : REC_RUN_COMPETENT;
 }
 
-static inline void story_sign(Story *story, RecFact *fact, char *words[], int count)
+static inline void story_sign(Story *story, RecEvent *event, char *words[], int count)
 {
     const char *lines = story_given(words, count, "lines");
     const char *buddy = story_given(words, count, "buddy");
     const char *key = story_given(words, count, "key");
-    fact->until_day = story_day(words, count, "until", 0);
-    fact->lines = lines == NULL ? NULL : story_list(story, lines);
-    fact->evidence = story_evidence(story, story_given(words, count, "with"));
-    fact->decision = buddy == NULL ? REC_SIGNED : REC_WITH_BUDDY;
-    (void)snprintf(fact->other, sizeof fact->other, "%s", buddy == NULL ? "" : buddy);
-    (void)snprintf(fact->key, sizeof fact->key, "%s%s", key == NULL ? "k-" : "",
+    event->until_day = story_day(words, count, "until", 0);
+    event->lines = lines == NULL ? NULL : story_list(story, lines);
+    event->evidence = story_evidence(story, story_given(words, count, "with"));
+    event->decision = buddy == NULL ? REC_SIGNED : REC_WITH_BUDDY;
+    (void)snprintf(event->other, sizeof event->other, "%s", buddy == NULL ? "" : buddy);
+    (void)snprintf(event->key, sizeof event->key, "%s%s", key == NULL ? "k-" : "",
                    key == NULL ? words[1] : key);
 }
 
-static inline void story_about(Story *story, RecFact *fact, const char *number)
+static inline void story_about(Story *story, RecEvent *event, const char *number)
 {
-    const RecFact *about = &story->facts[story->first + strtol(number, NULL, 10) - 1];
-    memcpy(fact->about, about->hash, sizeof fact->about);
-    fact->person[0] = fact->subject[0] = '\0';
+    const RecEvent *about = &story->events[story->first + strtol(number, NULL, 10) - 1];
+    memcpy(event->about, about->hash, sizeof event->about);
+    event->person[0] = event->subject[0] = '\0';
 }
 
 /* Tell one line, cut into words. */
@@ -163,23 +163,23 @@ static inline void story_tell(Story *story, double day, char *words[], int count
 {
     static const struct {
         const char *word;
-        RecFactKind kind;
+        RecEventKind kind;
         int author; /* index of the word that names it; 0: the person */
-    } whats[] = {{"assign", REC_FACT_ASSIGNMENT, 1},
-                 {"good", REC_FACT_OBSERVATION, 2},
-                 {"bad", REC_FACT_OBSERVATION, 2},
-                 {"sign", REC_FACT_SIGNATURE, 1},
-                 {"refuse", REC_FACT_SIGNATURE, 1},
-                 {"paper", REC_FACT_PAPER, 1},
-                 {"withdraw", REC_FACT_WITHDRAWAL, 2},
-                 {"void", REC_FACT_VOID, 2},
-                 {"ack", REC_FACT_ACKNOWLEDGEMENT, 0},
-                 {"pass", REC_FACT_RUN, 0},
-                 {"fail", REC_FACT_RUN, 0},
-                 {"broke", REC_FACT_RUN, 0},
-                 {"practice", REC_FACT_RUN, 0},
-                 {"alone", REC_FACT_RUN, 0},
-                 {"scripted", REC_FACT_RUN, 0}};
+    } whats[] = {{"assign", REC_EVENT_ASSIGNMENT, 1},
+                 {"good", REC_EVENT_OBSERVATION, 2},
+                 {"bad", REC_EVENT_OBSERVATION, 2},
+                 {"sign", REC_EVENT_SIGNATURE, 1},
+                 {"refuse", REC_EVENT_SIGNATURE, 1},
+                 {"paper", REC_EVENT_PAPER, 1},
+                 {"withdraw", REC_EVENT_WITHDRAWAL, 2},
+                 {"void", REC_EVENT_VOID, 2},
+                 {"ack", REC_EVENT_ACKNOWLEDGEMENT, 0},
+                 {"pass", REC_EVENT_RUN, 0},
+                 {"fail", REC_EVENT_RUN, 0},
+                 {"broke", REC_EVENT_RUN, 0},
+                 {"practice", REC_EVENT_RUN, 0},
+                 {"alone", REC_EVENT_RUN, 0},
+                 {"scripted", REC_EVENT_RUN, 0}};
     const char *what = words[0];
     if (strcmp(what, "role") == 0) {
         story_role(story, words[1], words[2], strcmp(words[3], "on") == 0, day);
@@ -195,24 +195,24 @@ static inline void story_tell(Story *story, double day, char *words[], int count
     }
     if (w == sizeof whats / sizeof whats[0]) fail_msg("a story cannot \"%s\"", what);
     const char *author = whats[w].author == 0 ? "ife" : words[whats[w].author];
-    RecFact *fact = story_fact(story, whats[w].kind, author, day);
-    if (fact->kind == REC_FACT_RUN) {
-        story_run(fact, what, words[1], count > 2 ? words[2] : "-");
-    } else if (fact->kind == REC_FACT_OBSERVATION) {
-        fact->is_good = strcmp(what, "good") == 0;
-        fact->lines = story_list(story, words[1]);
-        fact->day = story_day(words, count, "seen", rec_day_of(fact->time_us));
+    RecEvent *event = story_event(story, whats[w].kind, author, day);
+    if (event->kind == REC_EVENT_RUN) {
+        story_run(event, what, words[1], count > 2 ? words[2] : "-");
+    } else if (event->kind == REC_EVENT_OBSERVATION) {
+        event->is_good = strcmp(what, "good") == 0;
+        event->lines = story_list(story, words[1]);
+        event->day = story_day(words, count, "seen", rec_day_of(event->time_us));
     } else if (strcmp(what, "sign") == 0) {
-        story_sign(story, fact, words, count);
+        story_sign(story, event, words, count);
     } else if (strcmp(what, "refuse") == 0) {
-        fact->decision = REC_REFUSED;
-    } else if (fact->kind == REC_FACT_PAPER) {
-        fact->day = story_day(words, count, "day", rec_day_of(fact->time_us));
-        fact->until_day = story_day(words, count, "until", 0);
-    } else if (fact->kind == REC_FACT_ASSIGNMENT) {
-        (void)snprintf(fact->other, sizeof fact->other, "%s", count > 2 ? words[2] : "");
+        event->decision = REC_REFUSED;
+    } else if (event->kind == REC_EVENT_PAPER) {
+        event->day = story_day(words, count, "day", rec_day_of(event->time_us));
+        event->until_day = story_day(words, count, "until", 0);
+    } else if (event->kind == REC_EVENT_ASSIGNMENT) {
+        (void)snprintf(event->other, sizeof event->other, "%s", count > 2 ? words[2] : "");
     } else {
-        story_about(story, fact, words[1]);
+        story_about(story, event, words[1]);
     }
 }
 
@@ -240,9 +240,9 @@ static inline void story_read(Story *story, const char *text)
             char *station;
             double day = strtod(words[0], &station);
             story_tell(story, day, words + 1, count - 1);
-            RecFact *fact = &story->facts[story->count - 1];
+            RecEvent *event = &story->events[story->count - 1];
             if (*station == '@')
-                (void)snprintf(fact->station, sizeof fact->station, "%s", station + 1);
+                (void)snprintf(event->station, sizeof event->station, "%s", station + 1);
         }
         line = end == NULL ? NULL : end + 1;
     }
@@ -260,14 +260,14 @@ static inline Competence story_competence(void)
     return competence;
 }
 
-static inline RecFactSet *story_set(const RecFact facts[], int count)
+static inline RecEventSet *story_set(const RecEvent events[], int count)
 {
-    RecFactSet *set = rec_fact_set_new();
+    RecEventSet *set = rec_event_set_new();
     Err err = {0};
     for (int i = 0; i < count; i++) {
-        if (!rec_fact_set_add(set, &facts[i], &err)) fail_msg("%s", err.text);
+        if (!rec_event_set_add(set, &events[i], &err)) fail_msg("%s", err.text);
     }
-    rec_fact_set_seal(set);
+    rec_event_set_seal(set);
     return set;
 }
 

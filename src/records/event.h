@@ -1,7 +1,7 @@
-/* A fact: what one entry of the ledger says about one person, in plain fields, so that a person's
+/* An event: what one entry of the ledger says about one person, in plain fields, so that a person's
  * standing (competence.h) can be read without opening entries.
  *
- * A fact is a pure function of its entry, and its row in the store can be made again at any time.
+ * An event is a pure function of its entry, and its row in the store can be made again at any time.
  * Which fields a kind fills is in the table below; all others are empty, 0 or false.
  *
  *     kind             person      subject     other          author          about
@@ -22,10 +22,10 @@
  * (signed_on), until_day, lines; role: is_good (given, not taken); key: key.
  *
  * Where no person stands the entry names none: it is the person of the entry that `about` names,
- * and whoever makes facts may leave it empty.
+ * and whoever makes events may leave it empty.
  */
-#ifndef RECORDS_FACT_H
-#define RECORDS_FACT_H
+#ifndef RECORDS_EVENT_H
+#define RECORDS_EVENT_H
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -33,24 +33,24 @@
 #include "records/sodium.h"
 
 enum {
-    REC_FACT_UUID_BYTES = 37,       /* with its NUL */
-    REC_FACT_WORD_BYTES = 65,       /* an id (text_is_id), with its NUL */
-    REC_FACT_LIST_BYTES_MAX = 4096, /* of one list of words */
+    REC_EVENT_UUID_BYTES = 37,       /* with its NUL */
+    REC_EVENT_WORD_BYTES = 65,       /* an id (text_is_id), with its NUL */
+    REC_EVENT_LIST_BYTES_MAX = 4096, /* of one list of words */
 };
 
 typedef enum {
-    REC_FACT_ASSIGNMENT,
-    REC_FACT_RUN,
-    REC_FACT_VOID,
-    REC_FACT_OBSERVATION,
-    REC_FACT_SIGNATURE,
-    REC_FACT_ACKNOWLEDGEMENT,
-    REC_FACT_WITHDRAWAL,
-    REC_FACT_PAPER,
-    REC_FACT_ROLE,
-    REC_FACT_KEY,
-    REC_FACT_KIND_COUNT
-} RecFactKind;
+    REC_EVENT_ASSIGNMENT,
+    REC_EVENT_RUN,
+    REC_EVENT_VOID,
+    REC_EVENT_OBSERVATION,
+    REC_EVENT_SIGNATURE,
+    REC_EVENT_ACKNOWLEDGEMENT,
+    REC_EVENT_WITHDRAWAL,
+    REC_EVENT_PAPER,
+    REC_EVENT_ROLE,
+    REC_EVENT_KEY,
+    REC_EVENT_KIND_COUNT
+} RecEventKind;
 
 /* How a run ended. One that was broken off counts as an attempt, as one that was not passed. */
 typedef enum { REC_RUN_COMPETENT, REC_RUN_NOT_YET, REC_RUN_BROKEN_OFF } RecRunVerdict;
@@ -58,24 +58,24 @@ typedef enum { REC_RUN_COMPETENT, REC_RUN_NOT_YET, REC_RUN_BROKEN_OFF } RecRunVe
 typedef enum { REC_SIGNED, REC_WITH_BUDDY, REC_REFUSED } RecDecision;
 
 typedef struct {
-    char station[REC_FACT_UUID_BYTES]; /* of the entry */
+    char station[REC_EVENT_UUID_BYTES]; /* of the entry */
     int64_t number;
     char hash[REC_HEX_BYTES];
     int64_t time_us; /* PC time of the entry, since 1970, UTC */
-    RecFactKind kind;
-    char person[REC_FACT_UUID_BYTES];
-    char author[REC_FACT_UUID_BYTES]; /* or "station" */
-    char other[REC_FACT_UUID_BYTES];
-    char subject[REC_FACT_WORD_BYTES];
+    RecEventKind kind;
+    char person[REC_EVENT_UUID_BYTES];
+    char author[REC_EVENT_UUID_BYTES]; /* or "station" */
+    char other[REC_EVENT_UUID_BYTES];
+    char subject[REC_EVENT_WORD_BYTES];
     char about[REC_HEX_BYTES]; /* hash of another entry */
     char key[REC_HEX_BYTES];   /* a public key; 64 zeros: lost */
     bool is_assessment, is_scripted, is_good;
     RecRunVerdict verdict;
     RecDecision decision;
     int32_t day, until_day; /* days since 1970-01-01 */
-    /* Words with one blank between two, at most REC_FACT_LIST_BYTES_MAX bytes; NULL or "": none.
-     * Borrowed as long as the fact is. `evidence` holds hashes. */
+    /* Words with one blank between two, at most REC_EVENT_LIST_BYTES_MAX bytes; NULL or "": none.
+     * Borrowed as long as the event is. `evidence` holds hashes. */
     const char *lines, *products, *checks, *evidence;
-} RecFact;
+} RecEvent;
 
 #endif
