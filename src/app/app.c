@@ -182,6 +182,9 @@ bool app_run_record(const AppRun *run, Records *records, const char *person, Rec
                     .is_scripted = run->setup.is_scripted,
                     .seed = run->setup.seed,
                     .model = model,
+                    .scenario = run->form->id,
+                    .supervised_by = run->setup.supervised_by,
+                    .language = run->setup.language[0] == '\0' ? "en" : run->setup.language,
                     .contents = contents,
                     .content_count = WORK_PART_COUNT + 1,
                     .result_json = text_string(&result)};

@@ -11,8 +11,10 @@
 
 typedef struct {
     uint64_t seed;
-    bool is_assessment; /* else practice */
-    bool is_scripted;   /* played from a file: never counts as evidence */
+    bool is_assessment;               /* else practice */
+    bool is_scripted;                 /* played from a file: never counts as evidence */
+    char language[16];                /* what the person read, BCP 47; "": en */
+    char supervised_by[REC_ID_BYTES]; /* who watched, "" for nobody */
 } AppRunSetup;
 
 typedef struct AppRun AppRun;

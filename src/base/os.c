@@ -78,12 +78,13 @@ static bool sync_folder_of(const char *path)
     return close(fd) == 0 && ok;
 }
 
-bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
+static bool write_file(const char *path, const char *bytes, size_t len, mode_t mode, Err *err)
 {
     CHECK(path != NULL && (bytes != NULL || len == 0));
     Text aside = {0};
     text_addf(&aside, "%s.new", path);
-    int fd = open(aside.bytes, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
+    (void)unlink(aside.bytes); /* one left by a program that died might have another mode */
+    int fd = open(aside.bytes, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
     bool ok = fd >= 0 && write_all(fd, bytes, len) && fsync(fd) == 0;
     int why = errno;
     if (fd >= 0 && close(fd) != 0 && ok) {
@@ -100,6 +101,28 @@ bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
     }
     text_clear(&aside);
     return ok;
+}
+
+bool os_file_write(const char *path, const char *bytes, size_t len, Err *err)
+{
+    return write_file(path, bytes, len, 0644, err);
+}
+
+bool os_file_write_private(const char *path, const char *bytes, size_t len, Err *err)
+{
+    return write_file(path, bytes, len, 0600, err);
+}
+
+bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync, Err *err)
+{
+    CHECK(path != NULL && bytes != NULL && len <= OS_OVERWRITE_BYTES_MAX);
+    struct stat info;
+    int fd = open(path, O_WRONLY | O_CLOEXEC);
+    bool ok = fd >= 0 && fstat(fd, &info) == 0 && info.st_size == (off_t)len &&
+              pwrite(fd, bytes, len, 0) == (ssize_t)len && (!sync || fsync(fd) == 0);
+    int why = errno;
+    if (fd >= 0 && close(fd) != 0) ok = false;
+    return ok || err_set(err, ERR_IO, "%s: cannot write: %s", path, strerror(why));
 }
 
 bool os_file_move(const char *from, const char *to, Err *err)
@@ -234,6 +257,21 @@ bool os_data_folder(Text *out, Err *err)
         text_addf(out, "%s/.local/share/threepass", home);
     } else {
         return err_set(err, ERR_IO, "no home folder is set; name a store with --store DIR");
+    }
+    return true;
+}
+
+bool os_state_folder(Text *out, Err *err)
+{
+    const char *state = getenv("XDG_STATE_HOME");
+    const char *home = getenv("HOME");
+    text_clear(out);
+    if (state != NULL && state[0] == '/') {
+        text_addf(out, "%s/threepass", state);
+    } else if (home != NULL && home[0] == '/') {
+        text_addf(out, "%s/.local/state/threepass", home);
+    } else {
+        return err_set(err, ERR_IO, "no home folder is set");
     }
     return true;
 }

@@ -10,6 +10,8 @@
 #include "base/err.h"
 #include "base/text.h"
 
+enum { OS_OVERWRITE_BYTES_MAX = 512 };
+
 /* Read a whole file, "-" for standard input, into `out` (all-zero or cleared; the caller ends it).
  * Fails with ERR_IO (cannot read, is a folder) or ERR_RANGE (over max_bytes); `out` stays empty. */
 MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *err);
@@ -18,6 +20,15 @@ MUST_USE bool os_file_read(const char *path, size_t max_bytes, Text *out, Err *e
  * written beside it, synced, renamed, folder synced. Fails with ERR_IO; the old file is
  * untouched. */
 MUST_USE bool os_file_write(const char *path, const char *bytes, size_t len, Err *err);
+
+/* Put `bytes` over those of a file of the same length, up to OS_OVERWRITE_BYTES_MAX, without
+ * waiting for the disk: after a power cut it holds the one or the other, for a disk writes a sector
+ * whole. With `sync` it waits. ERR_IO, also when the file is not there or of another length. */
+MUST_USE bool os_file_overwrite(const char *path, const char *bytes, size_t len, bool sync,
+                                Err *err);
+
+/* As os_file_write, a file that nobody but its owner may read. */
+MUST_USE bool os_file_write_private(const char *path, const char *bytes, size_t len, Err *err);
 
 /* Give a file that is whole on disk another name in its folder, in place of the file that has it.
  * ERR_IO; both are then as they were. */
@@ -63,6 +74,9 @@ void os_random(void *bytes, size_t count);
 /* The folder of this person's data by the XDG Base Directory rules (absolute XDG_DATA_HOME, else
  * ~/.local/share), with "/threepass" behind it, into `out`. ERR_IO when neither is set. */
 MUST_USE bool os_data_folder(Text *out, Err *err);
+
+/* The same for what a program remembers of its use: XDG_STATE_HOME, else ~/.local/state. */
+MUST_USE bool os_state_folder(Text *out, Err *err);
 
 /* The folder that holds the running program, into `out`. ERR_IO. */
 MUST_USE bool os_program_folder(Text *out, Err *err);

@@ -86,7 +86,7 @@ static bool tell_store(const char *store, Text *out, Err *err)
     if (!cli_tell_records(store, out, err)) return false;
     text_add(out, "\nBoth runs were played by a script, and say so: they are no evidence of "
                   "competence.\n\n");
-    if (!rec_verify(store, app_rejudge, NULL, &report, err)) return false;
+    if (!rec_verify(store, NULL, app_rejudge, NULL, &report, err)) return false;
     cli_tell_report(&report, out);
     text_addf(out,
               "\nLook again:   threepass records show --store %s\n"

@@ -203,7 +203,7 @@ static int verify(const char *folder, bool json, Err *err)
 {
     RecReport report = {0};
     Text out = {0};
-    if (!rec_verify(folder, app_rejudge, NULL, &report, err)) {
+    if (!rec_verify(folder, NULL, app_rejudge, NULL, &report, err)) {
         (void)cli_fail(err); /* what is no store any more is damage, and the answer is no */
         return err->code == ERR_DAMAGE ? CLI_NO : CLI_CANNOT;
     }

@@ -1,10 +1,9 @@
 /* Days and months. */
 #include "records/calendar.h"
 
-#include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
-#include "base/check.h"
 #include "records/stamp.h"
 
 #define US_PER_DAY INT64_C(86400000000)
@@ -72,4 +71,14 @@ void rec_day_print(int32_t day, char out[REC_DAY_BYTES])
     rec_stamp_print(rec_day_begins_us(day), stamp);
     memcpy(out, stamp, REC_DAY_BYTES - 1);
     out[REC_DAY_BYTES - 1] = '\0';
+}
+
+bool rec_day_read(const char *text, int32_t *day)
+{
+    char stamp[REC_STAMP_BYTES];
+    int64_t time_us;
+    int len = snprintf(stamp, sizeof stamp, "%sT00:00:00.000000Z", text);
+    if (len != REC_STAMP_BYTES - 1 || !rec_stamp_read(stamp, &time_us)) return false;
+    *day = rec_day_of(time_us);
+    return true;
 }

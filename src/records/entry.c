@@ -1,12 +1,12 @@
-/* One entry and the head. */
+/* One entry. */
 #include "records/entry.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/os.h"
 #include "records/canonical.h"
+#include "records/stamp.h"
 
 static const int64_t WHOLE_MAX = 9007199254740991; /* 2^53 - 1, what every JSON reader keeps */
 
@@ -44,157 +44,6 @@ void rec_id_new(char out[REC_ID_BYTES])
     *out = '\0';
 }
 
-bool rec_is_id(const char *text)
-{
-    static const char form[] = "hhhhhhhh-hhhh-hhhh-hhhh-hhhhhhhhhhhh";
-    if (strlen(text) != sizeof form - 1) return false;
-    for (size_t i = 0; i < sizeof form - 1; i++) {
-        bool fits = form[i] == '-' ? text[i] == '-' : strchr("0123456789abcdef", text[i]) != NULL;
-        if (!fits) return false;
-    }
-    return true;
-}
-
-/* --- Fields ---------------------------------------------------------------------------------- */
-
-typedef enum {
-    WANT_WHOLE,
-    WANT_BOOL,
-    WANT_TEXT,
-    WANT_WORD,   /* text_is_id */
-    WANT_ID,     /* a UUID */
-    WANT_AUTHOR, /* a UUID or "station" */
-    WANT_HASH,
-    WANT_MODE,
-    WANT_SEED, /* 0 to 2^64 - 1 in decimal: too wide for a JSON number */
-    WANT_HASHES,
-    WANT_OBJECT,
-    WANT_ANY,
-} Want;
-
-typedef struct {
-    const char *kind; /* NULL: of the entry itself */
-    const char *key;
-    Want want;
-} Field;
-
-static const Field fields[] = {
-    {NULL, "author", WANT_AUTHOR},
-    {NULL, "body", WANT_OBJECT},
-    {NULL, "kind", WANT_WORD},
-    {NULL, "number", WANT_WHOLE},
-    {NULL, "previous", WANT_HASH},
-    {NULL, "start", WANT_WHOLE},
-    {NULL, "station", WANT_ID},
-    {NULL, "ticks", WANT_WHOLE},
-    {NULL, "time", WANT_TEXT},
-    {"store", "format", WANT_WHOLE},
-    {"store", "program", WANT_WORD},
-    {"start", "program", WANT_WORD},
-    {"person", "person", WANT_ID},
-    {"person", "name", WANT_HASH},
-    {"run", "mode", WANT_MODE},
-    {"run", "scripted", WANT_BOOL},
-    {"run", "seed", WANT_SEED},
-    {"run", "model", WANT_WORD},
-    {"run", "contents", WANT_HASHES},
-    {"run", "result", WANT_ANY},
-    {"remark", "about", WANT_WHOLE},
-    {"remark", "text", WANT_HASH},
-    {"erasure", "commitment", WANT_HASH},
-    {"erasure", "reason", WANT_TEXT},
-    {"clock", "moved_us", WANT_WHOLE},
-};
-
-static bool is_hash(const char *text)
-{
-    unsigned char bytes[REC_HASH_BYTES];
-    return rec_hex_read(text, strlen(text), bytes, sizeof bytes);
-}
-
-static bool is_seed(const char *text, uint64_t *seed)
-{
-    Text again = {0};
-    errno = 0;
-    unsigned long long value = strtoull(text, NULL, 10);
-    text_addf(&again, "%llu", value); /* signs, spaces and leading zeros come back otherwise */
-    bool ok = errno == 0 && strcmp(again.bytes, text) == 0;
-    text_clear(&again);
-    *seed = value;
-    return ok;
-}
-
-static bool are_hashes(const JsonValue *value)
-{
-    size_t count = json_kind(value) == JSON_OBJECT ? json_count(value) : 0;
-    if (count < 1 || count > REC_CONTENTS_MAX) return false;
-    for (size_t i = 0; i < count; i++) {
-        const JsonValue *each = json_at(value, i);
-        if (!text_is_id(json_key_at(value, i))) return false;
-        if (json_kind(each) != JSON_STRING || !is_hash(json_string(each))) return false;
-    }
-    return true;
-}
-
-static bool fits(const JsonValue *value, Want want)
-{
-    int64_t whole = 0;
-    uint64_t seed = 0;
-    const char *text = json_kind(value) == JSON_STRING ? json_string(value) : NULL;
-    switch (want) {
-    case WANT_WHOLE:
-        return json_kind(value) == JSON_NUMBER && json_is_integer(value, &whole);
-    case WANT_BOOL:
-        return json_kind(value) == JSON_BOOL;
-    case WANT_TEXT:
-        return text != NULL;
-    case WANT_WORD:
-        return text != NULL && text_is_id(text);
-    case WANT_ID:
-        return text != NULL && rec_is_id(text);
-    case WANT_AUTHOR:
-        return text != NULL && (strcmp(text, "station") == 0 || rec_is_id(text));
-    case WANT_HASH:
-        return text != NULL && is_hash(text);
-    case WANT_MODE:
-        return text != NULL && (strcmp(text, "practice") == 0 || strcmp(text, "assessment") == 0);
-    case WANT_SEED:
-        return text != NULL && is_seed(text, &seed);
-    case WANT_HASHES:
-        return are_hashes(value);
-    case WANT_OBJECT:
-        return json_kind(value) == JSON_OBJECT;
-    case WANT_ANY:
-        return true;
-    }
-    CHECK(false);
-    return false;
-}
-
-/* `object` has exactly the fields of `kind`. */
-static bool check_fields(const JsonValue *object, const char *kind, Err *err)
-{
-    size_t wanted = 0;
-    for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
-        const Field *field = &fields[i];
-        bool is_of_kind = kind == NULL ? field->kind == NULL
-                                       : field->kind != NULL && strcmp(field->kind, kind) == 0;
-        if (!is_of_kind) continue;
-        wanted++;
-        const JsonValue *value = json_get(object, field->key);
-        if (value == NULL) return err_set(err, ERR_INPUT, "%s is missing", field->key);
-        if (!fits(value, field->want)) {
-            return err_set(err, ERR_INPUT, "%s is not well-formed", field->key);
-        }
-    }
-    if (wanted == 0) return err_set(err, ERR_INPUT, "kind \"%s\" is unknown", kind);
-    if (json_count(object) != wanted) {
-        return err_set(err, ERR_INPUT, "%zu fields where %zu are known", json_count(object),
-                       wanted);
-    }
-    return true;
-}
-
 /* --- Bytes ----------------------------------------------------------------------------------- */
 
 bool rec_entry_print(const RecEntry *entry, const char *body_json, Text *bytes, Err *err)
@@ -228,7 +77,55 @@ static bool is_canonical(const JsonValue *root, const Text *bytes, Err *err)
 
 static bool whole_from(const JsonValue *object, const char *key, int64_t *out)
 {
-    return json_is_integer(json_get(object, key), out) && *out >= 0;
+    const JsonValue *value = json_get(object, key);
+    return value != NULL && json_kind(value) == JSON_NUMBER && json_is_integer(value, out) &&
+           *out >= 0;
+}
+
+static bool is_text_field(const JsonValue *root, const char *key, bool (*fits)(const char *text))
+{
+    const JsonValue *value = json_get(root, key);
+    return value != NULL && json_kind(value) == JSON_STRING && fits(json_string(value));
+}
+
+static bool is_author(const char *text)
+{
+    return strcmp(text, "station") == 0 || rec_is_id(text);
+}
+
+static bool is_any_text(const char *text)
+{
+    return text != NULL;
+}
+
+/* The entry's own fields, but for what its body holds. */
+static bool check_fields(const JsonValue *root, Err *err)
+{
+    static const struct {
+        const char *key;
+        bool (*fits)(const char *text);
+    } texts[] = {{"author", is_author},
+                 {"kind", text_is_id},
+                 {"previous", rec_is_hash},
+                 {"station", rec_is_id},
+                 {"time", is_any_text}};
+    static const char *const wholes[] = {"number", "start", "ticks"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        if (!is_text_field(root, texts[i].key, texts[i].fits)) {
+            return err_set(err, ERR_INPUT, "%s is missing or not well-formed", texts[i].key);
+        }
+    }
+    for (size_t i = 0; i < sizeof wholes / sizeof wholes[0]; i++) {
+        int64_t whole = 0;
+        if (!whole_from(root, wholes[i], &whole)) {
+            return err_set(err, ERR_INPUT, "%s is missing or not well-formed", wholes[i]);
+        }
+    }
+    if (json_get(root, "body") == NULL || json_kind(json_get(root, "body")) != JSON_OBJECT) {
+        return err_set(err, ERR_INPUT, "body is missing or not well-formed");
+    }
+    if (json_count(root) != 9) return err_set(err, ERR_INPUT, "has fields that no entry has");
+    return true;
 }
 
 bool rec_entry_read(const Text *bytes, RecEntry *out, Err *err)
@@ -243,7 +140,7 @@ bool rec_entry_read(const Text *bytes, RecEntry *out, Err *err)
         (void)err_set(err, ERR_INPUT, "is no object");
         goto done;
     }
-    if (!check_fields(root, NULL, err)) goto done;
+    if (!check_fields(root, err)) goto done;
     *out = (RecEntry){
         .hash = rec_entry_hash(bytes),
         .previous = json_string(json_get(root, "previous")),
@@ -253,12 +150,17 @@ bool rec_entry_read(const Text *bytes, RecEntry *out, Err *err)
         .time = json_string(json_get(root, "time")),
         .body = json_get(root, "body"),
     };
-    if (!rec_stamp_read(out->time, &out->time_us) || !whole_from(root, "number", &out->number) ||
-        !whole_from(root, "ticks", &out->ticks_us) || !whole_from(root, "start", &out->start)) {
-        (void)err_set(err, ERR_INPUT, "time, number, ticks or start is not well-formed");
+    CHECK(whole_from(root, "number", &out->number) && whole_from(root, "ticks", &out->ticks_us) &&
+          whole_from(root, "start", &out->start));
+    if (!rec_stamp_read(out->time, &out->time_us)) {
+        (void)err_set(err, ERR_INPUT, "time is not well-formed");
         goto done;
     }
-    if (!check_fields(out->body, out->kind, err)) goto done;
+    if (!rec_kind_find(out->kind, &out->kind_code)) {
+        (void)err_set(err, ERR_INPUT, "kind \"%s\" is unknown", out->kind);
+        goto done;
+    }
+    if (!rec_body_check(out->body, out->kind_code, err)) goto done;
     out->doc = doc;
     doc = NULL; /* handed over */
     ok = true;
@@ -266,6 +168,21 @@ done:
     if (!ok) *out = (RecEntry){0};
     json_free(doc);
     return ok;
+}
+
+bool rec_row_read(const RecRow *row, RecEntry *entry, Err *err)
+{
+    bool ok = rec_entry_read(&row->bytes, entry, err);
+    if (ok &&
+        (strcmp(entry->hash.hex, text_string(&row->hash)) != 0 ||
+         strcmp(entry->station, text_string(&row->station)) != 0 || entry->number != row->number)) {
+        rec_entry_clear(entry);
+        ok = err_set(err, ERR_INPUT, "its station, number or hash is not what was written");
+    }
+    if (ok) return true;
+    err_context(err, "entry %lld was changed", (long long)row->number);
+    err->code = ERR_DAMAGE;
+    return false;
 }
 
 void rec_entry_clear(RecEntry *entry)
@@ -288,60 +205,91 @@ int64_t rec_clock_moved(const RecEntry *before, int64_t time_us, int64_t ticks_u
     return moved > WHOLE_MAX ? WHOLE_MAX : moved < -WHOLE_MAX ? -WHOLE_MAX : moved;
 }
 
-/* --- Head ------------------------------------------------------------------------------------ */
+/* --- What it says ---------------------------------------------------------------------------- */
 
-void rec_head_print(const RecEntry *last, Text *out)
+const char *rec_body_text(const RecEntry *entry, const char *key)
 {
-    char hash[REC_BASE64_BYTES];
-    rec_base64_print(&last->hash, hash);
-    text_addf(out, "%s\n%lld\n%s\n%s\n", last->station, (long long)last->number, hash, last->time);
+    const JsonValue *value = json_get(entry->body, key);
+    return value != NULL && json_kind(value) == JSON_STRING ? json_string(value) : "";
 }
 
-/* True when `head` states the entry `number`; an entry that cannot be read is stated by none. */
-static bool head_states(RecStore *store, const Text *head, RecNumber number, bool *states, Err *err)
+/* Append the body without the fields for which `leave` says so. Its order is canonical already. */
+static bool print_body(const JsonValue *body, RecKind kind, bool (*leave)(const RecField *field),
+                       Text *out, Err *err)
 {
-    RecRow row = {0};
-    RecEntry entry = {0};
-    Text want = {0};
-    Err unreadable = {0};
-    bool found = false;
-    bool ok = rec_store_entry_from(store, number, &row, &found, err);
-    *states = false;
-    if (ok && found && row.number == number && rec_entry_read(&row.bytes, &entry, &unreadable)) {
-        rec_head_print(&entry, &want);
-        *states = want.len == head->len && memcmp(want.bytes, head->bytes, want.len) == 0;
+    size_t count = 0;
+    const RecField *fields = rec_fields(kind, &count);
+    const char *comma = "";
+    text_add(out, "{");
+    for (size_t i = 0; i < json_count(body); i++) {
+        const char *key = json_key_at(body, i);
+        size_t at = 0;
+        while (at < count && strcmp(fields[at].key, key) != 0) {
+            at++;
+        }
+        if (at < count && leave(&fields[at])) continue;
+        text_add(out, comma);
+        text_add_quoted(out, key);
+        text_add(out, ":");
+        if (!rec_canonical(json_at(body, i), out, err)) return false;
+        comma = ",";
     }
-    text_clear(&want);
-    rec_entry_clear(&entry);
-    rec_row_clear(&row);
-    return ok;
+    text_add(out, "}");
+    return true;
 }
 
-bool rec_head_compare(RecStore *store, const char *folder, RecNumber last, bool *agrees,
-                      int *behind, Err *err)
+static bool is_signature(const RecField *field)
 {
-    Text path = {0};
-    Text head = {0};
-    text_addf(&path, "%s/head", folder);
-    bool is_there = os_is_file(path.bytes);
-    Err unread = {0};
-    bool ok = !is_there || os_file_read(path.bytes, REC_HEAD_BYTES_MAX, &head, &unread) ||
-              unread.code == ERR_RANGE; /* far too long for a head: it will agree with nothing */
-    if (!ok) *err = unread;
-    *agrees = false;
-    for (*behind = 0; ok && !*agrees && *behind <= REC_STEP_ENTRIES_MAX; (*behind)++) {
-        RecNumber number = last - *behind;
-        if (number < 0) break;
-        if (number == 0)
-            *agrees = !is_there;
-        else if (is_there)
-            ok = head_states(store, &head, number, agrees, err);
-        if (*agrees) break;
-    }
-    text_clear(&head);
-    text_clear(&path);
-    return ok;
+    return field->want == WANT_SIGNATURE;
 }
+
+static bool is_apart(const RecField *field)
+{
+    return field->want == WANT_SIGNATURE || field->want == WANT_CONTENTS ||
+           field->want == WANT_RESULT;
+}
+
+bool rec_message_print(const char *author, const JsonValue *body, RecKind kind, const char *station,
+                       Text *out, Err *err)
+{
+    text_addf(out, "{\"author\":\"%s\",\"body\":", author);
+    if (!print_body(body, kind, is_signature, out, err)) return false;
+    text_addf(out, ",\"kind\":\"%s\",\"station\":\"%s\"}", rec_kind_names[kind], station);
+    return true;
+}
+
+void rec_fact_of(const RecEntry *entry, Text *value, RecFact *fact)
+{
+    size_t count = 0;
+    Err none = {0};
+    const RecField *fields = rec_fields(entry->kind_code, &count);
+    *fact = (RecFact){.station = entry->station,
+                      .number = entry->number,
+                      .hash = entry->hash.hex,
+                      .time_us = entry->time_us,
+                      .kind = entry->kind,
+                      .author = entry->author,
+                      .person = rec_body_text(entry, "person"),
+                      .subject = ""};
+    for (size_t i = 0; i < count; i++) {
+        if (fields[i].is_subject) fact->subject = rec_body_text(entry, fields[i].key);
+    }
+    CHECK(print_body(entry->body, entry->kind_code, is_apart, value, &none)); /* it was canonical */
+    if (entry->kind_code == REC_KIND_RUN) {
+        const JsonValue *result = json_get(entry->body, "result");
+        const JsonValue *verdict = json_get(result, "verdict");
+        fact->person = entry->author;
+        if (verdict != NULL && json_kind(verdict) == JSON_STRING) {
+            value->len--; /* the closing brace */
+            text_add(value, ",\"verdict\":");
+            text_add_quoted(value, json_string(verdict));
+            text_add(value, "}");
+        }
+    }
+    fact->value = text_string(value);
+}
+
+/* --- Folder ---------------------------------------------------------------------------------- */
 
 bool rec_folder_check(const char *folder, Text *database, Err *err)
 {
@@ -414,7 +362,10 @@ bool rec_run_view_read(RecStore *store, const RecEntry *entry, RecRunView *out, 
     text_add(&view.time, entry->time);
     text_add(&view.person, entry->author);
     text_add(&view.model, json_string(json_get(entry->body, "model")));
-    CHECK(is_seed(json_string(json_get(entry->body, "seed")), &view.seed));
+    text_add(&view.scenario, rec_body_text(entry, "scenario"));
+    text_add(&view.language, rec_body_text(entry, "language"));
+    memcpy(view.station, entry->station, REC_ID_BYTES);
+    CHECK(rec_seed_read(json_string(json_get(entry->body, "seed")), &view.seed));
     bool ok = rec_canonical(json_get(entry->body, "result"), &view.result, err) &&
               read_contents(store, json_get(entry->body, "contents"), &view, err);
     if (ok)
@@ -429,6 +380,8 @@ void rec_run_view_clear(RecRunView *view)
     text_clear(&view->time);
     text_clear(&view->person);
     text_clear(&view->model);
+    text_clear(&view->scenario);
+    text_clear(&view->language);
     text_clear(&view->result);
     for (size_t i = 0; i < REC_CONTENTS_MAX; i++) {
         text_clear(&view->content_names[i]);

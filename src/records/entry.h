@@ -1,16 +1,12 @@
-/* One entry: its bytes, its rules, and the head that states the last one. Not for use outside
- * records/. */
+/* One entry: its bytes and what it says. Not for use outside records/. */
 #ifndef RECORDS_ENTRY_H
 #define RECORDS_ENTRY_H
 
+#include "records/kinds.h"
 #include "records/ledger.h"
 #include "records/storage.h"
 
-enum {
-    REC_FORMAT = REC_STORE_FORMAT,
-    REC_HEAD_BYTES_MAX = 1024,
-    REC_STEP_ENTRIES_MAX = 2, /* what one writing adds at most: a clock entry and another */
-};
+enum { REC_FORMAT = REC_STORE_FORMAT };
 
 /* The hash of an entry's bytes. */
 RecHash rec_entry_hash(const Text *bytes);
@@ -20,9 +16,6 @@ RecHash rec_commitment(const unsigned char *salt, const char *text, size_t len);
 
 /* A new random UUID (RFC 9562, version 4). */
 void rec_id_new(char out[REC_ID_BYTES]);
-
-/* True for a UUID in lower case. */
-MUST_USE bool rec_is_id(const char *text);
 
 /* Write the canonical bytes of an entry whose plain fields are set (not doc, body, hash, time: the
  * last comes from time_us) and whose body is `body_json`. ERR_INPUT as rec_canonical. */
@@ -34,21 +27,25 @@ MUST_USE bool rec_entry_print(const RecEntry *entry, const char *body_json, Text
 MUST_USE bool rec_entry_read(const Text *bytes, RecEntry *out, Err *err);
 void rec_entry_clear(RecEntry *entry);
 
+/* Read the row's entry; ERR_DAMAGE when its place, bytes and hash do not agree. */
+MUST_USE bool rec_row_read(const RecRow *row, RecEntry *entry, Err *err);
+
+/* What the entry says; borrowed from it and from `value`, which is empty before and the caller's to
+ * clear. */
+void rec_fact_of(const RecEntry *entry, Text *value, RecFact *fact);
+
+/* A text of the body, "" when it has none of that name. */
+const char *rec_body_text(const RecEntry *entry, const char *key);
+
+/* The bytes that a person or station signs for an entry of this author, kind and station. The body
+ * is in canonical order; its own signatures are left out. */
+MUST_USE bool rec_message_print(const char *author, const JsonValue *body, RecKind kind,
+                                const char *station, Text *out, Err *err);
+
 /* By how much PC time moved against the uptime between an entry and the next; 0 when it is within
  * tolerance. After `is_new_start` the machine may have been off, so only a step back shows. */
 int64_t rec_clock_moved(const RecEntry *before, int64_t time_us, int64_t ticks_us,
                         bool is_new_start);
-
-/* The four lines of the head that states `last`. */
-void rec_head_print(const RecEntry *last, Text *out);
-
-/* Does the head file agree with the rows, of which the last is numbered `last` (0: none)?
- *
- * *behind is how many entries it is behind, up to REC_STEP_ENTRIES_MAX: a program that died between
- * writing rows and head leaves it so. No head file agrees with no entries.
- */
-MUST_USE bool rec_head_compare(RecStore *store, const char *folder, RecNumber last, bool *agrees,
-                               int *behind, Err *err);
 
 /* The path of the folder's database into `database`. ERR_IO when there is none; ERR_DAMAGE when the
  * head says that there was one. */

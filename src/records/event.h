@@ -30,6 +30,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "base/text.h"
+#include "records/fact.h"
 #include "records/sodium.h"
 
 enum {
@@ -77,5 +79,11 @@ typedef struct {
      * Borrowed as long as the event is. `evidence` holds hashes. */
     const char *lines, *products, *checks, *evidence;
 } RecEvent;
+
+/* What a fact of the ledger (fact.h) says as an event. *is_one false: its kind has no part in
+ * standings. `room` holds the event's lists and is the caller's to clear, before the next as well.
+ * ERR_DAMAGE for a value that no entry gives. */
+MUST_USE bool rec_event_read(const RecFact *fact, RecEvent *out, Text *room, bool *is_one,
+                             Err *err);
 
 #endif

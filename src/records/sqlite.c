@@ -10,7 +10,7 @@
 
 /* "TPas": says in the file's header whose database this is. */
 #define STORE_APPLICATION_ID 1414553971
-#define STORE_USER_VERSION 1
+#define STORE_USER_VERSION 2
 
 _Static_assert(STORE_USER_VERSION == REC_STORE_FORMAT, "the file says its format");
 
@@ -26,9 +26,7 @@ typedef struct {
     "CREATE TRIGGER " table "_no_" verb " BEFORE " verb " ON " table                               \
     " BEGIN SELECT RAISE(ABORT, 'records only grow'); END"
 
-/* Sorted by name, as they are compared. A table WITHOUT ROWID holds nothing but what is named. What
- * veiled_no_delete looks for stands only in an erasure entry, canonical and with quotes escaped as
- * its bytes are; SQLite's own JSON functions may not be used with trusted_schema off. */
+/* Sorted by name, as they are compared. A table WITHOUT ROWID holds nothing but what is named. */
 static const Part schema[] = {
     {"content",
      "CREATE TABLE content(hash TEXT PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID",
@@ -36,19 +34,31 @@ static const Part schema[] = {
     {"content_no_delete", NO_CHANGE("content", "delete"), false},
     {"content_no_update", NO_CHANGE("content", "update"), false},
     {"entry",
-     "CREATE TABLE entry(number INTEGER PRIMARY KEY, bytes TEXT NOT NULL, hash TEXT NOT NULL) "
-     "STRICT",
+     "CREATE TABLE entry(station TEXT, number INTEGER, bytes TEXT NOT NULL, hash TEXT NOT NULL, "
+     "PRIMARY KEY(station, number)) STRICT, WITHOUT ROWID",
      true},
     {"entry_no_delete", NO_CHANGE("entry", "delete"), false},
     {"entry_no_update", NO_CHANGE("entry", "update"), false},
+    {"fact",
+     "CREATE TABLE fact(station TEXT, number INTEGER, hash TEXT NOT NULL, time_us INTEGER NOT "
+     "NULL, "
+     "kind TEXT NOT NULL, author TEXT NOT NULL, person TEXT NOT NULL, subject TEXT NOT NULL, "
+     "value TEXT NOT NULL, PRIMARY KEY(station, number)) STRICT, WITHOUT ROWID",
+     true},
+    {"fact_by_hash", "CREATE INDEX fact_by_hash ON fact(hash)", false},
+    {"fact_by_kind", "CREATE INDEX fact_by_kind ON fact(kind, person, time_us)", false},
+    {"fact_by_person", "CREATE INDEX fact_by_person ON fact(person, time_us)", false},
+    {"secret",
+     "CREATE TABLE secret(person TEXT, kind TEXT, bytes BLOB NOT NULL, PRIMARY KEY(person, kind)) "
+     "STRICT, WITHOUT ROWID",
+     true},
     {"veiled",
      "CREATE TABLE veiled(commitment TEXT PRIMARY KEY, salt TEXT NOT NULL, text TEXT NOT NULL) "
      "STRICT, WITHOUT ROWID",
      true},
     {"veiled_no_delete",
-     "CREATE TRIGGER veiled_no_delete BEFORE delete ON veiled WHEN NOT EXISTS (SELECT 1 FROM entry "
-     "WHERE instr(bytes, '\"body\":{\"commitment\":\"' || OLD.commitment || '\",\"reason\":') > 0 "
-     "AND instr(bytes, '},\"kind\":\"erasure\",\"number\":') > 0) "
+     "CREATE TRIGGER veiled_no_delete BEFORE delete ON veiled WHEN NOT EXISTS (SELECT 1 FROM fact "
+     "WHERE kind = 'erasure' AND subject = OLD.commitment) "
      "BEGIN SELECT RAISE(ABORT, 'a text goes only by an erasure entry'); END",
      false},
     {"veiled_no_update", NO_CHANGE("veiled", "update"), false},
@@ -60,6 +70,15 @@ enum {
     ENTRY_ADD,
     ENTRY_FROM,
     ENTRY_UNTIL,
+    ENTRIES_OF_STATION,
+    ENTRIES_OF_ALL,
+    STATION_AFTER,
+    FACT_ADD,
+    FACTS_BY_HASH,
+    FACTS_BY_KIND_AND_PERSON,
+    FACTS_BY_KIND,
+    FACTS_BY_PERSON,
+    FACTS_ALL,
     CONTENT_ADD,
     CONTENT_READ,
     CONTENT_AFTER,
@@ -67,15 +86,30 @@ enum {
     VEIL_READ,
     VEIL_AFTER,
     VEIL_ERASE,
+    SECRET_READ,
+    SECRET_WRITE,
+    SECRET_REMOVE,
     STATEMENTS
 };
 
+#define ENTRY_SELECT "SELECT station, number, bytes, hash FROM entry "
+#define FACT_SELECT                                                                                \
+    "SELECT station, number, hash, time_us, kind, author, person, subject, value FROM fact "
+
 static const char *const statement_sql[STATEMENTS] = {
-    [ENTRY_ADD] = "INSERT INTO entry(number, bytes, hash) VALUES (?1, ?2, ?3)",
-    [ENTRY_FROM] =
-        "SELECT number, bytes, hash FROM entry WHERE number >= ?1 ORDER BY number LIMIT 1",
-    [ENTRY_UNTIL] =
-        "SELECT number, bytes, hash FROM entry WHERE number <= ?1 ORDER BY number DESC LIMIT 1",
+    [ENTRY_ADD] = "INSERT INTO entry(station, number, bytes, hash) VALUES (?1, ?2, ?3, ?4)",
+    [ENTRY_FROM] = ENTRY_SELECT "WHERE station = ?1 AND number >= ?2 ORDER BY number LIMIT 1",
+    [ENTRY_UNTIL] = ENTRY_SELECT "WHERE station = ?1 AND number <= ?2 ORDER BY number DESC LIMIT 1",
+    [ENTRIES_OF_STATION] = ENTRY_SELECT "WHERE station = ?1 AND number >= ?2 ORDER BY number",
+    [ENTRIES_OF_ALL] = ENTRY_SELECT "ORDER BY station, number",
+    [STATION_AFTER] = "SELECT station FROM entry WHERE station > ?1 ORDER BY station LIMIT 1",
+    [FACT_ADD] = "INSERT INTO fact VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+    [FACTS_BY_HASH] = FACT_SELECT "WHERE hash = ?1 ORDER BY time_us, station, number",
+    [FACTS_BY_KIND_AND_PERSON] =
+        FACT_SELECT "WHERE kind = ?2 AND person = ?1 ORDER BY time_us, station, number",
+    [FACTS_BY_KIND] = FACT_SELECT "WHERE kind = ?2 ORDER BY time_us, station, number",
+    [FACTS_BY_PERSON] = FACT_SELECT "WHERE person = ?1 ORDER BY time_us, station, number",
+    [FACTS_ALL] = FACT_SELECT "ORDER BY station, number",
     [CONTENT_ADD] = "INSERT INTO content(hash, bytes) VALUES (?1, ?2) ON CONFLICT DO NOTHING",
     [CONTENT_READ] = "SELECT hash, bytes FROM content WHERE hash = ?1",
     [CONTENT_AFTER] = "SELECT hash, bytes FROM content WHERE hash > ?1 ORDER BY hash LIMIT 1",
@@ -84,6 +118,10 @@ static const char *const statement_sql[STATEMENTS] = {
     [VEIL_AFTER] = ("SELECT commitment, salt, text FROM veiled WHERE commitment > ?1 "
                     "ORDER BY commitment LIMIT 1"),
     [VEIL_ERASE] = "DELETE FROM veiled WHERE commitment = ?1",
+    [SECRET_READ] = "SELECT bytes FROM secret WHERE person = ?1 AND kind = ?2",
+    [SECRET_WRITE] = ("INSERT INTO secret(person, kind, bytes) VALUES (?1, ?2, ?3) "
+                      "ON CONFLICT DO UPDATE SET bytes = excluded.bytes"),
+    [SECRET_REMOVE] = "DELETE FROM secret WHERE person = ?1 AND kind = ?2",
 };
 
 struct RecStore {
@@ -95,6 +133,7 @@ struct RecStore {
 
 void rec_row_clear(RecRow *row)
 {
+    text_clear(&row->station);
     text_clear(&row->bytes);
     text_clear(&row->hash);
     *row = (RecRow){0};
@@ -420,42 +459,158 @@ static bool finish(const RecStore *store, sqlite3_stmt *statement, int step, Err
     return ok;
 }
 
-bool rec_store_entry_add(RecStore *store, int64_t number, const Text *bytes, const char *hash,
-                         Err *err)
+bool rec_store_entry_add(RecStore *store, const RecFact *fact, const Text *bytes, Err *err)
 {
     sqlite3_stmt *add = NULL;
     if (!prepare(store, ENTRY_ADD, &add, err)) return false;
-    CHECK(sqlite3_bind_int64(add, 1, number) == SQLITE_OK);
-    bind_text(add, 2, bytes->bytes, bytes->len);
-    bind_text(add, 3, hash, strlen(hash));
-    return finish(store, add, sqlite3_step(add), err);
+    bind_text(add, 1, fact->station, strlen(fact->station));
+    CHECK(sqlite3_bind_int64(add, 2, fact->number) == SQLITE_OK);
+    bind_text(add, 3, bytes->bytes, bytes->len);
+    bind_text(add, 4, fact->hash, strlen(fact->hash));
+    return finish(store, add, sqlite3_step(add), err) && rec_store_fact_add(store, fact, err);
 }
 
-static bool read_entry(RecStore *store, int which, int64_t number, RecRow *row, bool *found,
-                       Err *err)
+static bool read_entry(RecStore *store, int which, const char *station, int64_t number, RecRow *row,
+                       bool *found, Err *err)
 {
     sqlite3_stmt *read = NULL;
     rec_row_clear(row);
     if (!prepare(store, which, &read, err)) return false;
-    CHECK(sqlite3_bind_int64(read, 1, number) == SQLITE_OK);
+    bind_text(read, 1, station, strlen(station));
+    CHECK(sqlite3_bind_int64(read, 2, number) == SQLITE_OK);
     int step = sqlite3_step(read);
     *found = step == SQLITE_ROW;
     if (*found) {
-        row->number = sqlite3_column_int64(read, 0);
-        column_text(read, 1, &row->bytes);
-        column_text(read, 2, &row->hash);
+        column_text(read, 0, &row->station);
+        row->number = sqlite3_column_int64(read, 1);
+        column_text(read, 2, &row->bytes);
+        column_text(read, 3, &row->hash);
     }
     return finish(store, read, step, err);
 }
 
-bool rec_store_entry_from(RecStore *store, int64_t number, RecRow *row, bool *found, Err *err)
+bool rec_store_entry_from(RecStore *store, const char *station, int64_t number, RecRow *row,
+                          bool *found, Err *err)
 {
-    return read_entry(store, ENTRY_FROM, number, row, found, err);
+    return read_entry(store, ENTRY_FROM, station, number, row, found, err);
 }
 
-bool rec_store_entry_until(RecStore *store, int64_t number, RecRow *row, bool *found, Err *err)
+bool rec_store_entry_until(RecStore *store, const char *station, int64_t number, RecRow *row,
+                           bool *found, Err *err)
 {
-    return read_entry(store, ENTRY_UNTIL, number, row, found, err);
+    return read_entry(store, ENTRY_UNTIL, station, number, row, found, err);
+}
+
+/* A statement for a walk: while one walk of a kind goes on, an inner one gets another. */
+static bool prepare_walk(RecStore *store, int which, sqlite3_stmt **out, Err *err)
+{
+    if (!prepare(store, which, out, err)) return false;
+    if (sqlite3_stmt_busy(*out) == 0) return true;
+    return sqlite3_prepare_v2(store->db, statement_sql[which], -1, out, NULL) == SQLITE_OK ||
+           fail(store, err);
+}
+
+static bool finish_walk(const RecStore *store, int which, sqlite3_stmt *walk, int step,
+                        bool goes_on, Err *err)
+{
+    bool ok = !goes_on || step == SQLITE_DONE || fail(store, err);
+    if (walk == store->statements[which]) {
+        (void)sqlite3_reset(walk);
+        (void)sqlite3_clear_bindings(walk);
+    } else {
+        (void)sqlite3_finalize(walk);
+    }
+    return ok && goes_on;
+}
+
+/* The column as SQLite holds it, with a NUL behind; good until the next step. */
+static const char *column_string(sqlite3_stmt *statement, int column)
+{
+    const char *text = (const char *)sqlite3_column_text(statement, column);
+    return text == NULL ? "" : text;
+}
+
+static void borrow_text(sqlite3_stmt *statement, int column, Text *out)
+{
+    const unsigned char *bytes = sqlite3_column_text(statement, column);
+    size_t len = (size_t)sqlite3_column_bytes(statement, column);
+    *out = (Text){0};
+    if (bytes != NULL) memcpy(&out->bytes, &bytes, sizeof bytes); /* read only, by promise */
+    if (bytes != NULL) out->len = len;
+}
+
+bool rec_store_entries(RecStore *store, const char *station, int64_t number, RecEachRow each,
+                       void *context, Err *err)
+{
+    int which = station == NULL ? ENTRIES_OF_ALL : ENTRIES_OF_STATION;
+    sqlite3_stmt *walk = NULL;
+    bool goes_on = true;
+    if (!prepare_walk(store, which, &walk, err)) return false;
+    if (station != NULL) {
+        bind_text(walk, 1, station, strlen(station));
+        CHECK(sqlite3_bind_int64(walk, 2, number) == SQLITE_OK);
+    }
+    int step = sqlite3_step(walk);
+    for (; goes_on && step == SQLITE_ROW; step = goes_on ? sqlite3_step(walk) : step) {
+        RecRow row = {.number = sqlite3_column_int64(walk, 1)};
+        borrow_text(walk, 0, &row.station);
+        borrow_text(walk, 2, &row.bytes);
+        borrow_text(walk, 3, &row.hash);
+        goes_on = each(context, &row, err);
+    }
+    return finish_walk(store, which, walk, step, goes_on, err);
+}
+
+bool rec_store_fact_add(RecStore *store, const RecFact *fact, Err *err)
+{
+    sqlite3_stmt *add = NULL;
+    if (!prepare(store, FACT_ADD, &add, err)) return false;
+    const char *const texts[] = {
+        [1] = fact->station, [3] = fact->hash,    [5] = fact->kind, [6] = fact->author,
+        [7] = fact->person,  [8] = fact->subject, [9] = fact->value};
+    for (int i = 1; i < (int)(sizeof texts / sizeof texts[0]); i++) {
+        if (texts[i] != NULL) bind_text(add, i, texts[i], strlen(texts[i]));
+    }
+    CHECK(sqlite3_bind_int64(add, 2, fact->number) == SQLITE_OK);
+    CHECK(sqlite3_bind_int64(add, 4, fact->time_us) == SQLITE_OK);
+    return finish(store, add, sqlite3_step(add), err);
+}
+
+bool rec_store_facts_clear(RecStore *store, Err *err)
+{
+    return run_sql(store, "DELETE FROM fact", err);
+}
+
+bool rec_store_facts(RecStore *store, const RecFactQuery *query, RecEachFact each, void *context,
+                     Err *err)
+{
+    int which = query->hash != NULL                            ? FACTS_BY_HASH
+                : query->kind != NULL && query->person != NULL ? FACTS_BY_KIND_AND_PERSON
+                : query->kind != NULL                          ? FACTS_BY_KIND
+                : query->person != NULL                        ? FACTS_BY_PERSON
+                                                               : FACTS_ALL;
+    sqlite3_stmt *walk = NULL;
+    bool goes_on = true;
+    if (!prepare_walk(store, which, &walk, err)) return false;
+    const char *first = query->hash != NULL ? query->hash : query->person;
+    if (first != NULL) bind_text(walk, 1, first, strlen(first));
+    if (query->hash == NULL && query->kind != NULL) {
+        bind_text(walk, 2, query->kind, strlen(query->kind));
+    }
+    int step = sqlite3_step(walk);
+    for (; goes_on && step == SQLITE_ROW; step = goes_on ? sqlite3_step(walk) : step) {
+        RecFact fact = {.station = column_string(walk, 0),
+                        .number = sqlite3_column_int64(walk, 1),
+                        .hash = column_string(walk, 2),
+                        .time_us = sqlite3_column_int64(walk, 3),
+                        .kind = column_string(walk, 4),
+                        .author = column_string(walk, 5),
+                        .person = column_string(walk, 6),
+                        .subject = column_string(walk, 7),
+                        .value = column_string(walk, 8)};
+        goes_on = each(context, &fact, err);
+    }
+    return finish_walk(store, which, walk, step, goes_on, err);
 }
 
 bool rec_store_content_add(RecStore *store, const char *hash, const char *bytes, size_t len,
@@ -533,6 +688,41 @@ bool rec_store_veil_erase(RecStore *store, const char *commitment, Err *err)
     if (!prepare(store, VEIL_ERASE, &erase, err)) return false;
     bind_text(erase, 1, commitment, strlen(commitment));
     return finish(store, erase, sqlite3_step(erase), err);
+}
+
+bool rec_store_station_after(RecStore *store, const char *after, Text *station, bool *found,
+                             Err *err)
+{
+    Text *const columns[] = {station};
+    return read_texts(store, STATION_AFTER, after, strlen(after), columns, 1, found, err);
+}
+
+bool rec_store_secret_read(RecStore *store, const char *person, const char *kind, Text *bytes,
+                           bool *found, Err *err)
+{
+    sqlite3_stmt *read = NULL;
+    text_clear(bytes);
+    if (!prepare(store, SECRET_READ, &read, err)) return false;
+    bind_text(read, 1, person, strlen(person));
+    bind_text(read, 2, kind, strlen(kind));
+    int step = sqlite3_step(read);
+    *found = step == SQLITE_ROW;
+    if (*found) column_text(read, 0, bytes);
+    return finish(store, read, step, err);
+}
+
+bool rec_store_secret_write(RecStore *store, const char *person, const char *kind,
+                            const Text *bytes, Err *err)
+{
+    sqlite3_stmt *write = NULL;
+    if (!prepare(store, bytes == NULL ? SECRET_REMOVE : SECRET_WRITE, &write, err)) return false;
+    bind_text(write, 1, person, strlen(person));
+    bind_text(write, 2, kind, strlen(kind));
+    if (bytes != NULL) {
+        CHECK(sqlite3_bind_blob64(write, 3, text_string(bytes), bytes->len, SQLITE_STATIC) ==
+              SQLITE_OK);
+    }
+    return finish(store, write, sqlite3_step(write), err);
 }
 
 /* --- Audit ----------------------------------------------------------------------------------- */

@@ -67,3 +67,12 @@ bool rec_stamp_read(const char *text, int64_t *time_us)
     *time_us = time;
     return true;
 }
+
+bool rec_is_date(const char *text)
+{
+    char stamp[REC_STAMP_BYTES];
+    int64_t time_us = 0;
+    if (strlen(text) != 10) return false;
+    (void)snprintf(stamp, sizeof stamp, "%sT00:00:00.000000Z", text);
+    return rec_stamp_read(stamp, &time_us) && time_us >= 0;
+}

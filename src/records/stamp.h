@@ -16,4 +16,7 @@ void rec_stamp_print(int64_t time_us, char out[REC_STAMP_BYTES]);
 /* Read what rec_stamp_print writes; false for any other spelling and for days that do not exist. */
 MUST_USE bool rec_stamp_read(const char *text, int64_t *time_us);
 
+/* True for a day as "YYYY-MM-DD" that exists, from 1970 on. */
+MUST_USE bool rec_is_date(const char *text);
+
 #endif

@@ -1,7 +1,8 @@
 /* Where the ledger's rows lie: append, read on from, content by hash. Not for use outside records/.
  *
  * sqlite.c keeps them in one SQLite file; a site that outgrows files would put another database
- * behind these calls. There is no call that changes a row, and triggers refuse the SQL that would.
+ * behind these calls. There is no call that changes an entry or a content, and triggers refuse the
+ * SQL that would. Facts are a view that can be made anew; secrets alone may change.
  * That guards against our own mistakes only; whoever owns the file can drop the triggers, and then
  * rec_verify finds what was changed.
  *
@@ -16,9 +17,10 @@
 
 #include "base/err.h"
 #include "base/text.h"
+#include "records/fact.h"
 
 enum {
-    REC_STORE_FORMAT = 1,
+    REC_STORE_FORMAT = 2,
     REC_STORE_BUSY_MS = 5000, /* how long a call waits for another program's writing */
 };
 
@@ -33,6 +35,7 @@ typedef enum {
 
 /* One row of `entry`. All zeros is empty; rec_row_clear ends it. */
 typedef struct {
+    Text station;
     int64_t number;
     Text bytes;
     Text hash;
@@ -49,7 +52,7 @@ typedef struct {
 void rec_row_clear(RecRow *row);
 void rec_veil_clear(RecVeil *veil);
 
-/* Open the file `path`. Except for an audit: a file of another program, of a newer format, with
+/* Open the file `path`. Except for an audit: a file of another program, of another format, with
  * another schema than ours, or torn, is refused with one message and not touched. On true the
  * caller ends *out with rec_store_close, which takes NULL. */
 MUST_USE bool rec_store_open(const char *path, RecStoreMode mode, RecStore **out, Err *err);
@@ -68,16 +71,46 @@ void rec_store_rollback(RecStore *store);
 /* From here to rec_store_rollback every read sees the same rows. */
 MUST_USE bool rec_store_freeze(RecStore *store, Err *err);
 
-/* Add an entry under its number. Between begin and commit, as is all adding. */
-MUST_USE bool rec_store_entry_add(RecStore *store, int64_t number, const Text *bytes,
-                                  const char *hash, Err *err);
+/* Add an entry under its station and number, and its fact. Between begin and commit, as is all
+ * adding. */
+MUST_USE bool rec_store_entry_add(RecStore *store, const RecFact *fact, const Text *bytes,
+                                  Err *err);
 
-/* The first entry numbered `number` or more, or the last numbered `number` or less, into `row`;
- * *found false and `row` empty when there is none. */
-MUST_USE bool rec_store_entry_from(RecStore *store, int64_t number, RecRow *row, bool *found,
-                                   Err *err);
-MUST_USE bool rec_store_entry_until(RecStore *store, int64_t number, RecRow *row, bool *found,
-                                    Err *err);
+/* The first entry of the station numbered `number` or more, or the last numbered `number` or less,
+ * into `row`; *found false and `row` empty when there is none. */
+MUST_USE bool rec_store_entry_from(RecStore *store, const char *station, int64_t number,
+                                   RecRow *row, bool *found, Err *err);
+MUST_USE bool rec_store_entry_until(RecStore *store, const char *station, int64_t number,
+                                    RecRow *row, bool *found, Err *err);
+
+/* Called for each row, whose texts are borrowed; false with `err` filled ends the walk. */
+typedef bool (*RecEachRow)(void *context, const RecRow *row, Err *err);
+
+/* Each entry of the station (NULL: of every one) numbered `number` or more, in order of station and
+ * number. */
+MUST_USE bool rec_store_entries(RecStore *store, const char *station, int64_t number,
+                                RecEachRow each, void *context, Err *err);
+
+/* The first station in order after `after` ("": the first of all) that has entries. */
+MUST_USE bool rec_store_station_after(RecStore *store, const char *after, Text *station,
+                                      bool *found, Err *err);
+
+/* Which facts: those that agree with all that is not NULL. `hash` alone, or `person` and `kind`, or
+ * one of them, or none of the three. */
+typedef struct {
+    const char *hash;
+    const char *person;
+    const char *kind;
+} RecFactQuery;
+
+/* Each such fact in order of time, station and number; without person, kind and hash in order of
+ * station and number. */
+MUST_USE bool rec_store_facts(RecStore *store, const RecFactQuery *query, RecEachFact each,
+                              void *context, Err *err);
+
+/* Throw all facts away, and add one: only to make them anew. */
+MUST_USE bool rec_store_facts_clear(RecStore *store, Err *err);
+MUST_USE bool rec_store_fact_add(RecStore *store, const RecFact *fact, Err *err);
 
 /* Add bytes under their hash; the same again is no change. */
 MUST_USE bool rec_store_content_add(RecStore *store, const char *hash, const char *bytes,
@@ -102,11 +135,18 @@ MUST_USE bool rec_store_veil_after(RecStore *store, const Text *after, RecVeil *
 /* Delete a veiled text for good; refused unless an erasure entry that names it was added before. */
 MUST_USE bool rec_store_veil_erase(RecStore *store, const char *commitment, Err *err);
 
+/* A person's secret of a kind: what may be replaced, is in no entry and leaves the store never.
+ * Writing one, or removing it with NULL, between begin and commit. */
+MUST_USE bool rec_store_secret_read(RecStore *store, const char *person, const char *kind,
+                                    Text *bytes, bool *found, Err *err);
+MUST_USE bool rec_store_secret_write(RecStore *store, const char *person, const char *kind,
+                                     const Text *bytes, Err *err);
+
 /* Called with one sentence, without a full stop, for each thing that is wrong with the file. */
 typedef void (*RecStoreComplaint)(void *context, const char *sentence);
 
 /* Check what SQLite and our schema promise: integrity, format numbers, the text of every table and
- * trigger. *readable: the three tables are ours, so that reading rows makes sense. Reads only. */
+ * trigger. *readable: the tables are ours, so that reading rows makes sense. Reads only. */
 MUST_USE bool rec_store_audit(RecStore *store, RecStoreComplaint complain, void *context,
                               bool *readable, Err *err);
 

@@ -8,14 +8,17 @@
 
 #include "base/os.h"
 #include "records/canonical.h"
-#include "records/entry.h"
+#include "records/head.h"
+#include "records/rules.h"
 
-/* What is remembered of an entry, in order of number. */
+/* What is remembered of an entry, in order of station and number. */
 typedef struct {
+    char station[REC_ID_BYTES];
     RecNumber number;
     RecHash hash;   /* of the bytes that are there */
     RecHash stored; /* as its row has it; all zeros when that is no hash */
-    char kind[16];  /* "" when the bytes are no entry */
+    RecHash fact;   /* of the fact it should have; all zeros when the bytes are no entry */
+    char kind[24];  /* "" when the bytes are no entry */
     char author[REC_ID_BYTES];
     char time[REC_STAMP_BYTES];
 } Seen;
@@ -23,8 +26,9 @@ typedef struct {
 /* A hash that an entry names: of a content, a veiled text, or an erased one. */
 typedef struct {
     RecHash hash;
+    char station[REC_ID_BYTES];
     RecNumber number;
-    char what[66]; /* the content's name (an id), or "name", "text" */
+    char what[66]; /* the content's name (an id), or the field's */
 } Mention;
 
 typedef struct {
@@ -32,34 +36,48 @@ typedef struct {
     size_t count;
 } Mentions;
 
+/* A head that an import stated. */
 typedef struct {
-    char id[REC_ID_BYTES];
-    RecHash name;
-} KnownPerson;
+    RecHead head;
+    char station[REC_ID_BYTES]; /* who imported it, in which entry */
+    RecNumber number;
+} Import;
+
+/* The station whose rows are being walked. */
+typedef struct {
+    char station[REC_ID_BYTES];
+    RecNumber expected;
+    size_t first;  /* of its entries in `seen` */
+    RecEntry last; /* the last well-formed entry; times and links are judged by it */
+    int64_t starts;
+} Chain;
 
 typedef struct {
     RecStore *store;
     const char *folder;
+    const RecWitness *witness;
     RecReport *report;
+    char own[REC_ID_BYTES]; /* "" when it is not to be told */
+    Chain chain;
     Seen *seen;
     size_t seen_count;
-    KnownPerson *people;
-    size_t people_count;
+    size_t fact_at; /* of `seen`: the next whose fact is expected */
+    Import *imports;
+    size_t import_count;
     Mentions contents;
     Mentions texts;
     Mentions erasures;
-    RecEntry last; /* the last well-formed entry; times, station and links are judged by it */
-    int64_t starts;
-    char station[REC_ID_BYTES];
 } Audit;
 
 /* --- Findings -------------------------------------------------------------------------------- */
 
-static void add_line(RecFinding **lines, size_t *count, RecNumber number, const Text *text)
+static void add_line(RecFinding **lines, size_t *count, const char *station, RecNumber number,
+                     const Text *text)
 {
     *lines = check_realloc(*lines, *count + 1, sizeof **lines);
     RecFinding *line = &(*lines)[(*count)++];
     *line = (RecFinding){.number = number};
+    (void)snprintf(line->station, sizeof line->station, "%s", station);
     /* Bytes of a torn row may get into a sentence; one line stays one line. */
     for (size_t i = 0; i < text->len; i++) {
         char byte = text->bytes[i];
@@ -68,53 +86,69 @@ static void add_line(RecFinding **lines, size_t *count, RecNumber number, const 
     }
 }
 
-static const Seen *find_seen(const Audit *audit, RecNumber number)
+static int compare_place(const char *station, RecNumber number, const char *other_station,
+                         RecNumber other)
+{
+    int order = strcmp(station, other_station);
+    return order != 0 ? order : (number > other) - (number < other);
+}
+
+static const Seen *find_seen(const Audit *audit, const char *station, RecNumber number)
 {
     size_t low = 0;
     size_t high = audit->seen_count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (audit->seen[middle].number < number)
+        const Seen *seen = &audit->seen[middle];
+        if (compare_place(seen->station, seen->number, station, number) < 0)
             low = middle + 1;
         else
             high = middle;
     }
-    bool is_it = low < audit->seen_count && audit->seen[low].number == number;
+    bool is_it = low < audit->seen_count && audit->seen[low].number == number &&
+                 strcmp(audit->seen[low].station, station) == 0;
     return is_it ? &audit->seen[low] : NULL;
 }
 
-static const KnownPerson *find_person(const Audit *audit, const char *id)
+typedef struct {
+    RecStore *store;
+    Text name;
+} NameSearch;
+
+static bool take_name(void *context, const RecFact *fact, Err *err)
 {
-    for (size_t i = 0; i < audit->people_count; i++) {
-        if (strcmp(audit->people[i].id, id) == 0) return &audit->people[i];
-    }
-    return NULL;
+    NameSearch *search = context;
+    bool there = false;
+    text_clear(&search->name);
+    return rec_text_read(search->store, fact->subject, &search->name, &there, err);
 }
 
 /* "entry 7 (run of 2026-03-02T09:14:31Z, person Rosa)"; a name that was changed is not repeated. */
-static void add_label(const Audit *audit, RecNumber number, Text *out)
+static void add_label(const Audit *audit, const char *station, RecNumber number, Text *out)
 {
-    const Seen *seen = find_seen(audit, number);
+    const Seen *seen = find_seen(audit, station, number);
     text_addf(out, "entry %lld", (long long)number);
+    if (strcmp(station, audit->own) != 0) text_addf(out, " of station %.8s...", station);
     if (seen == NULL || seen->kind[0] == '\0') return;
     text_addf(out, " (%s of %.19sZ", seen->kind, seen->time);
-    const KnownPerson *person = find_person(audit, seen->author);
     if (strcmp(seen->author, "station") != 0) {
-        Text name = {0};
+        const RecFactQuery query = {.person = seen->author,
+                                    .kind = rec_kind_names[REC_KIND_PERSON]};
+        NameSearch search = {.store = audit->store};
         Err unread = {0};
-        bool there = false;
-        bool is_known = person != NULL &&
-                        rec_text_read(audit->store, person->name.hex, &name, &there, &unread) &&
-                        there;
-        text_addf(out, ", person %s", is_known ? text_string(&name) : seen->author);
-        text_clear(&name);
+        bool ok = rec_store_facts(audit->store, &query, take_name, &search, &unread);
+        text_addf(out, ", person %s",
+                  ok && search.name.len > 0 ? text_string(&search.name) : seen->author);
+        text_clear(&search.name);
     }
     text_add(out, ")");
 }
 
-/* One finding about entry `number`, or about the store as a whole when it is 0. */
-static void find_fault(Audit *audit, RecNumber number, const char *format, ...) PRINTF_LIKE(3, 4);
-static void find_fault(Audit *audit, RecNumber number, const char *format, ...)
+/* One finding about an entry, about a station as a whole when the number is 0, or about the store
+ * when there is no station. */
+static void find_fault(Audit *audit, const char *station, RecNumber number, const char *format, ...)
+    PRINTF_LIKE(4, 5);
+static void find_fault(Audit *audit, const char *station, RecNumber number, const char *format, ...)
 {
     char said[ERR_TEXT_BYTES];
     va_list args;
@@ -122,38 +156,41 @@ static void find_fault(Audit *audit, RecNumber number, const char *format, ...)
     (void)vsnprintf(said, sizeof said, format, args);
     va_end(args);
     Text line = {0};
-    if (number == 0)
+    if (number != 0)
+        add_label(audit, station, number, &line);
+    else if (station[0] == '\0' || strcmp(station, audit->own) == 0)
         text_add(&line, "store");
     else
-        add_label(audit, number, &line);
+        text_addf(&line, "station %.8s...", station);
     text_addf(&line, ": %s", said);
-    add_line(&audit->report->findings, &audit->report->finding_count, number, &line);
+    add_line(&audit->report->findings, &audit->report->finding_count, station, number, &line);
     text_clear(&line);
 }
 
-static void note(Audit *audit, RecNumber number, const char *said)
+static void note(Audit *audit, const char *station, RecNumber number, const char *said)
 {
     Text line = {0};
     if (number != 0) {
-        add_label(audit, number, &line);
+        add_label(audit, station, number, &line);
         text_add(&line, ": ");
     }
     text_add(&line, said);
-    add_line(&audit->report->notes, &audit->report->note_count, number, &line);
+    add_line(&audit->report->notes, &audit->report->note_count, station, number, &line);
     text_clear(&line);
 }
 
 static void complain(void *context, const char *sentence)
 {
-    find_fault(context, 0, "store.db: %s", sentence);
+    find_fault(context, "", 0, "store.db: %s", sentence);
 }
 
-static void mention(Mentions *mentions, const char *hash, RecNumber number, const char *what)
+static void mention(Mentions *mentions, const char *hash, const RecEntry *entry, const char *what)
 {
     mentions->items = check_realloc(mentions->items, mentions->count + 1, sizeof *mentions->items);
     Mention *item = &mentions->items[mentions->count++];
-    *item = (Mention){.number = number};
+    *item = (Mention){.number = entry->number};
     (void)snprintf(item->hash.hex, sizeof item->hash.hex, "%s", hash);
+    (void)snprintf(item->station, sizeof item->station, "%s", entry->station);
     (void)snprintf(item->what, sizeof item->what, "%s", what);
 }
 
@@ -162,7 +199,7 @@ static int compare_mentions(const void *a, const void *b)
     const Mention *x = a;
     const Mention *y = b;
     int order = strcmp(x->hash.hex, y->hash.hex);
-    return order != 0 ? order : (x->number > y->number) - (x->number < y->number);
+    return order != 0 ? order : compare_place(x->station, x->number, y->station, y->number);
 }
 
 static void sort_mentions(Mentions *mentions)
@@ -174,97 +211,123 @@ static void sort_mentions(Mentions *mentions)
 
 /* --- Entries --------------------------------------------------------------------------------- */
 
-static const char *body_text(const RecEntry *entry, const char *key)
+static void fault(Audit *audit, const RecEntry *entry, const char *format, ...) PRINTF_LIKE(3, 4);
+static void fault(Audit *audit, const RecEntry *entry, const char *format, ...)
 {
-    return json_string(json_get(entry->body, key));
-}
-
-/* Who wrote it is known at that point, and a run was played by somebody. */
-static void check_author(Audit *audit, const RecEntry *entry)
-{
-    bool is_station = strcmp(entry->author, "station") == 0;
-    if (is_station && strcmp(entry->kind, "run") == 0) {
-        find_fault(audit, entry->number, "a run names no person");
-    }
-    if (!is_station && find_person(audit, entry->author) == NULL) {
-        find_fault(audit, entry->number, "person %s is not in the entries before", entry->author);
-    }
+    char said[ERR_TEXT_BYTES];
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(said, sizeof said, format, args);
+    va_end(args);
+    find_fault(audit, entry->station, entry->number, "%s", said);
 }
 
 /* PC time and uptime against the entry before, and the counter of starts. */
 static void check_times(Audit *audit, const RecEntry *entry)
 {
-    bool is_start = strcmp(entry->kind, "start") == 0;
-    bool is_clock = strcmp(entry->kind, "clock") == 0;
-    bool is_new_start = entry->start == audit->starts + 1;
-    bool may_be_new = is_start || is_clock || strcmp(entry->kind, "store") == 0;
+    Chain *chain = &audit->chain;
+    RecKind kind = entry->kind_code;
+    bool is_start = kind == REC_KIND_START;
+    bool is_clock = kind == REC_KIND_CLOCK;
+    bool is_new_start = entry->start == chain->starts + 1;
+    bool may_be_new = is_start || is_clock || kind == REC_KIND_STORE || kind == REC_KIND_RESTORE;
     if ((is_start && !is_new_start) || entry->start < 1 ||
-        entry->start > audit->starts + (may_be_new ? 1 : 0)) {
-        find_fault(audit, entry->number, "start is %lld after %lld starts", (long long)entry->start,
-                   (long long)audit->starts);
+        entry->start > chain->starts + (may_be_new ? 1 : 0)) {
+        fault(audit, entry, "start is %lld after %lld starts", (long long)entry->start,
+              (long long)chain->starts);
     }
-    if (is_start) audit->starts = entry->start;
-    if (audit->last.doc == NULL) return;
-    int64_t moved = rec_clock_moved(&audit->last, entry->time_us, entry->ticks_us, is_new_start);
+    if (is_start) chain->starts = entry->start;
+    if (chain->last.doc == NULL) return;
+    int64_t moved = rec_clock_moved(&chain->last, entry->time_us, entry->ticks_us, is_new_start);
     int64_t said = 0;
     bool is_said = is_clock && json_is_integer(json_get(entry->body, "moved_us"), &said);
     if (moved != said && !is_said) {
-        find_fault(audit, entry->number, "PC time moved by %lld us without a clock entry",
-                   (long long)moved);
+        fault(audit, entry, "PC time moved by %lld us without a clock entry", (long long)moved);
     } else if (moved != said) {
-        find_fault(audit, entry->number, "says that PC time moved by %lld us, it moved by %lld us",
-                   (long long)said, (long long)moved);
+        fault(audit, entry, "says that PC time moved by %lld us, it moved by %lld us",
+              (long long)said, (long long)moved);
     }
 }
 
-static void take_person(Audit *audit, const RecEntry *entry)
+static void take_import(Audit *audit, const RecEntry *entry)
 {
-    const char *id = body_text(entry, "person");
-    if (find_person(audit, id) != NULL) {
-        find_fault(audit, entry->number, "person %s was added before", id);
+    const JsonValue *stations = json_get(entry->body, "stations");
+    for (size_t i = 0; i < json_count(stations); i++) {
+        const JsonValue *head = json_at(stations, i);
+        audit->imports =
+            check_realloc(audit->imports, audit->import_count + 1, sizeof *audit->imports);
+        Import *import = &audit->imports[audit->import_count++];
+        *import = (Import){.number = entry->number};
+        memcpy(import->station, entry->station, REC_ID_BYTES);
+        memcpy(import->head.station, json_string(json_get(head, "station")), REC_ID_BYTES);
+        memcpy(import->head.hash.hex, json_string(json_get(head, "hash")), REC_HEX_BYTES);
+        CHECK(json_is_integer(json_get(head, "number"), &import->head.number));
     }
-    audit->people = check_realloc(audit->people, audit->people_count + 1, sizeof *audit->people);
-    KnownPerson *person = &audit->people[audit->people_count++];
-    *person = (KnownPerson){0};
-    memcpy(person->id, id, REC_ID_BYTES);
-    memcpy(person->name.hex, body_text(entry, "name"), REC_HEX_BYTES);
-    mention(&audit->texts, person->name.hex, entry->number, "name");
-    audit->report->people++;
 }
 
-static void take_contents(Audit *audit, const RecEntry *entry)
+/* Keep the contents and texts that the body names, field by field. */
+static void take_fields(Audit *audit, const RecEntry *entry)
 {
-    const JsonValue *contents = json_get(entry->body, "contents");
-    for (size_t i = 0; i < json_count(contents); i++) {
-        mention(&audit->contents, json_string(json_at(contents, i)), entry->number,
-                json_key_at(contents, i));
+    size_t count = 0;
+    const RecField *fields = rec_fields(entry->kind_code, &count);
+    for (size_t i = 0; i < count; i++) {
+        const char *key = fields[i].key;
+        const char *text = rec_body_text(entry, key);
+        bool is_veil = fields[i].want == WANT_VEIL || fields[i].want == WANT_VEIL_OR_NONE;
+        bool is_content = fields[i].want == WANT_CONTENT || fields[i].want == WANT_CONTENT_OR_NONE;
+        const JsonValue *contents =
+            fields[i].want == WANT_CONTENTS ? json_get(entry->body, key) : NULL;
+        if (is_veil && text[0] != '\0') mention(&audit->texts, text, entry, key);
+        if (is_content && text[0] != '\0') mention(&audit->contents, text, entry, key);
+        for (size_t j = 0; contents != NULL && j < json_count(contents); j++) {
+            mention(&audit->contents, json_string(json_at(contents, j)), entry,
+                    json_key_at(contents, j));
+        }
+        if (fields[i].want == WANT_SIGNATURE) audit->report->signatures++;
     }
-    audit->report->runs++;
+}
+
+static void note_restore(Audit *audit, const RecEntry *entry)
+{
+    Text text = {0};
+    int64_t number = 0;
+    CHECK(json_is_integer(json_get(entry->body, "outside_number"), &number));
+    text_addf(&text,
+              "the folder was put back from an older copy: a head kept outside it had stated %lld "
+              "entries, and what came after entry %lld then is not here",
+              (long long)number, (long long)entry->number - 1);
+    note(audit, entry->station, entry->number, text.bytes);
+    text_clear(&text);
 }
 
 /* Keep what the body names, and check what can be checked at once. */
 static void take_body(Audit *audit, const RecEntry *entry)
 {
-    int64_t value = 0;
+    int64_t format = 0;
     bool is_first = entry->number == 1;
-    if (is_first != (strcmp(entry->kind, "store") == 0)) {
-        find_fault(audit, entry->number, "the first entry, and only it, is of kind store");
-    } else if (strcmp(entry->kind, "store") == 0) {
+    RecKind kind = entry->kind_code;
+    if (is_first != (kind == REC_KIND_STORE)) {
+        fault(audit, entry, "the first entry, and only it, is of kind store");
+    }
+    take_fields(audit, entry);
+    if (kind == REC_KIND_STORE) {
         bool is_ours =
-            json_is_integer(json_get(entry->body, "format"), &value) && value == REC_FORMAT;
-        if (!is_ours) find_fault(audit, entry->number, "format is not %d", REC_FORMAT);
-    } else if (strcmp(entry->kind, "person") == 0) {
-        take_person(audit, entry);
-    } else if (strcmp(entry->kind, "run") == 0) {
-        take_contents(audit, entry);
-    } else if (strcmp(entry->kind, "remark") == 0) {
-        mention(&audit->texts, body_text(entry, "text"), entry->number, "text");
-        bool is_before = json_is_integer(json_get(entry->body, "about"), &value) && value >= 1 &&
-                         value < entry->number;
-        if (!is_before) find_fault(audit, entry->number, "is about no entry before it");
-    } else if (strcmp(entry->kind, "erasure") == 0) {
-        mention(&audit->erasures, body_text(entry, "commitment"), entry->number, "erasure");
+            json_is_integer(json_get(entry->body, "format"), &format) && format == REC_FORMAT;
+        if (!is_ours) fault(audit, entry, "format is not %d", REC_FORMAT);
+    } else if (kind == REC_KIND_PERSON) {
+        audit->report->people++;
+    } else if (kind == REC_KIND_RUN) {
+        audit->report->runs++;
+    } else if (kind == REC_KIND_ERASURE) {
+        mention(&audit->erasures, rec_body_text(entry, "commitment"), entry, "erasure");
         audit->report->erasures++;
+    } else if (kind == REC_KIND_IMPORT) {
+        take_import(audit, entry);
+    } else if (kind == REC_KIND_RESTORE) {
+        note_restore(audit, entry);
+    } else if (kind == REC_KIND_FORK) {
+        note(audit, entry->station, entry->number,
+             "a station has shown two entries of one number; its copies part there");
     }
 }
 
@@ -274,186 +337,312 @@ static void check_link(Audit *audit, const RecEntry *entry, const Seen *before)
     static const char zeros[] = "0000000000000000000000000000000000000000000000000000000000000000";
     if (before == NULL) {
         if (entry->number == 1 && strcmp(entry->previous, zeros) != 0) {
-            find_fault(audit, 1, "the first entry follows another one");
+            fault(audit, entry, "the first entry follows another one");
         }
         return;
     }
     if (before->number + 1 != entry->number) return; /* the gap was reported */
     if (strcmp(entry->previous, before->hash.hex) == 0) return;
     if (strcmp(entry->previous, before->stored.hex) == 0) return;
-    find_fault(audit, entry->number, "does not follow from entry %lld: one of the two was changed",
-               (long long)before->number);
+    fault(audit, entry, "does not follow from entry %lld: one of the two was changed",
+          (long long)before->number);
 }
 
 static void check_entry(Audit *audit, const RecRow *row, const RecEntry *entry)
 {
+    const char *station = text_string(&row->station);
+    Err wrong = {0};
     if (entry->number != row->number) {
-        find_fault(audit, row->number, "its row has this number, its bytes say %lld",
+        find_fault(audit, station, row->number, "its row has this number, its bytes say %lld",
                    (long long)entry->number);
         return; /* what else it says belongs to another place */
     }
-    check_link(audit, entry, audit->seen_count < 2 ? NULL : &audit->seen[audit->seen_count - 2]);
-    if (audit->station[0] == '\0') memcpy(audit->station, entry->station, REC_ID_BYTES);
-    if (strcmp(entry->station, audit->station) != 0) {
-        find_fault(audit, row->number, "is of station %s, the store of %s", entry->station,
-                   audit->station);
-    }
-    check_author(audit, entry);
-    check_times(audit, entry);
-    take_body(audit, entry);
-}
-
-static void miss_entries(Audit *audit, RecNumber from, RecNumber to, const char *why)
-{
-    if (from == to)
-        find_fault(audit, 0, "entry %lld is missing%s", (long long)from, why);
-    else
-        find_fault(audit, 0, "entries %lld to %lld are missing%s", (long long)from, (long long)to,
-                   why);
-}
-
-static void take_row(Audit *audit, const RecRow *row, RecNumber expected)
-{
-    if (row->number < expected) { /* rows come in order, so this is below 1 */
-        find_fault(audit, 0, "entry %lld: no entry has such a number; it was added",
-                   (long long)row->number);
+    if (strcmp(entry->station, station) != 0) {
+        find_fault(audit, station, row->number, "its bytes are of station %s, its row of %s",
+                   entry->station, station);
         return;
     }
-    if (row->number > expected) miss_entries(audit, expected, row->number - 1, "");
+    bool is_first = audit->seen_count < audit->chain.first + 2;
+    check_link(audit, entry, is_first ? NULL : &audit->seen[audit->seen_count - 2]);
+    check_times(audit, entry);
+    take_body(audit, entry);
+    if (!rec_rules_check(audit->store, entry, &wrong)) fault(audit, entry, "%s", wrong.text);
+}
+
+static void miss_entries(Audit *audit, const char *station, RecNumber from, RecNumber to,
+                         const char *why)
+{
+    if (from == to)
+        find_fault(audit, station, 0, "entry %lld is missing%s", (long long)from, why);
+    else
+        find_fault(audit, station, 0, "entries %lld to %lld are missing%s", (long long)from,
+                   (long long)to, why);
+}
+
+/* One hash for all that a fact says; each text is told by its length from the next. */
+static RecHash hash_fact(const RecFact *fact)
+{
+    Text text = {0};
+    const char *const texts[] = {fact->station, fact->hash,    fact->kind, fact->author,
+                                 fact->person,  fact->subject, fact->value};
+    text_addf(&text, "%lld %lld", (long long)fact->number, (long long)fact->time_us);
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        text_addf(&text, " %zu ", strlen(texts[i]));
+        text_add(&text, texts[i]);
+    }
+    RecHash hash = rec_sha256(NULL, 0, text.bytes, text.len);
+    text_clear(&text);
+    return hash;
+}
+
+static Seen *remember(Audit *audit, const RecRow *row)
+{
     audit->seen = check_realloc(audit->seen, audit->seen_count + 1, sizeof *audit->seen);
     Seen *seen = &audit->seen[audit->seen_count++];
     *seen = (Seen){.number = row->number, .hash = rec_entry_hash(&row->bytes)};
-    if (row->hash.len == REC_HEX_BYTES - 1)
+    (void)snprintf(seen->station, sizeof seen->station, "%s", text_string(&row->station));
+    if (row->hash.len == REC_HEX_BYTES - 1) {
         memcpy(seen->stored.hex, row->hash.bytes, row->hash.len);
+    }
+    return seen;
+}
 
+static void begin_chain(Audit *audit, const char *station)
+{
+    rec_entry_clear(&audit->chain.last);
+    audit->chain = (Chain){.expected = 1, .first = audit->seen_count};
+    (void)snprintf(audit->chain.station, sizeof audit->chain.station, "%s", station);
+    audit->report->stations++;
+}
+
+static bool take_row(void *context, const RecRow *row, Err *err)
+{
+    Audit *audit = context;
+    Chain *chain = &audit->chain;
+    const char *station = text_string(&row->station);
+    (void)err;
+    if (audit->report->entries++ == 0 || strncmp(chain->station, station, REC_ID_BYTES - 1) != 0) {
+        begin_chain(audit, station);
+    }
+    if (row->number < chain->expected) { /* rows come in order, so this is below 1 */
+        find_fault(audit, station, 0, "entry %lld: no entry has such a number; it was added",
+                   (long long)row->number);
+        return true;
+    }
+    if (row->number > chain->expected) {
+        miss_entries(audit, station, chain->expected, row->number - 1, "");
+    }
+    chain->expected = row->number < INT64_MAX ? row->number + 1 : row->number;
+
+    Seen *seen = remember(audit, row);
     RecEntry entry = {0};
+    RecFact fact;
+    Text value = {0};
     Err wrong = {0};
     bool is_entry = rec_entry_read(&row->bytes, &entry, &wrong);
     if (is_entry) {
         (void)snprintf(seen->kind, sizeof seen->kind, "%s", entry.kind);
         (void)snprintf(seen->author, sizeof seen->author, "%s", entry.author);
         (void)snprintf(seen->time, sizeof seen->time, "%s", entry.time);
+        rec_fact_of(&entry, &value, &fact);
+        seen->fact = hash_fact(&fact);
+        text_clear(&value);
     }
     if (strcmp(seen->hash.hex, seen->stored.hex) != 0) {
-        find_fault(audit, row->number, "its bytes and its hash do not agree: it was changed");
+        find_fault(audit, station, row->number,
+                   "its bytes and its hash do not agree: it was changed");
     }
     if (!is_entry) {
-        find_fault(audit, row->number, "was changed: %s", wrong.text);
-        return;
+        find_fault(audit, station, row->number, "was changed: %s", wrong.text);
+        return true;
     }
     check_entry(audit, row, &entry);
-    rec_entry_clear(&audit->last);
-    audit->last = entry; /* handed over */
-}
-
-static bool walk_entries(Audit *audit, Err *err)
-{
-    RecNumber from = INT64_MIN;
-    RecNumber expected = 1;
-    bool found = true;
-    bool ok = true;
-    while (ok && found) {
-        RecRow row = {0};
-        ok = rec_store_entry_from(audit->store, from, &row, &found, err);
-        if (ok && found) {
-            take_row(audit, &row, expected);
-            found = row.number < INT64_MAX; /* else nothing lies beyond */
-            if (found) from = row.number + 1;
-            if (from > expected) expected = from;
-            audit->report->entries++;
-        }
-        rec_row_clear(&row);
-    }
-    return ok;
-}
-
-/* --- Head ------------------------------------------------------------------------------------ */
-
-typedef struct {
-    char station[REC_ID_BYTES];
-    char hash[REC_BASE64_BYTES];
-    char time[REC_STAMP_BYTES];
-    char count_text[24];
-    int64_t count;
-} Head;
-
-/* Copy one line of less than `size` bytes, and move on behind its end. */
-static bool take_line(const char **at, char *out, size_t size)
-{
-    size_t len = strcspn(*at, "\n");
-    if ((*at)[len] != '\n' || len >= size) return false;
-    memcpy(out, *at, len);
-    out[len] = '\0';
-    *at += len + 1;
+    rec_entry_clear(&chain->last);
+    chain->last = entry; /* handed over */
     return true;
 }
 
-static bool read_head(const Text *text, Head *head)
+/* --- Facts ----------------------------------------------------------------------------------- */
+
+/* Facts come in the order of the entries: those in between have none. */
+static void miss_facts(Audit *audit, const RecFact *until)
 {
-    const char *at = text_string(text);
-    return take_line(&at, head->station, sizeof head->station) &&
-           take_line(&at, head->count_text, sizeof head->count_text) &&
-           take_line(&at, head->hash, sizeof head->hash) &&
-           take_line(&at, head->time, sizeof head->time) && at == text_string(text) + text->len &&
-           text_to_int(head->count_text, &head->count) && head->count >= 1;
+    for (; audit->fact_at < audit->seen_count; audit->fact_at++) {
+        const Seen *seen = &audit->seen[audit->fact_at];
+        if (until != NULL &&
+            compare_place(seen->station, seen->number, until->station, until->number) >= 0) {
+            return;
+        }
+        if (seen->kind[0] == '\0') continue;
+        find_fault(audit, seen->station, seen->number, "its fact is missing");
+    }
 }
 
-/* Say what in a head that disagrees is not as the entries want it. */
-static void blame_head(Audit *audit, const Text *text, RecNumber last)
+static bool take_fact(void *context, const RecFact *fact, Err *err)
 {
-    Head head = {0};
-    if (!read_head(text, &head)) {
-        find_fault(audit, 0, "head: was changed, it is not station, count, hash and time");
-        return;
+    Audit *audit = context;
+    (void)err;
+    miss_facts(audit, fact);
+    const Seen *seen = audit->fact_at < audit->seen_count ? &audit->seen[audit->fact_at] : NULL;
+    if (seen == NULL ||
+        compare_place(seen->station, seen->number, fact->station, fact->number) != 0) {
+        find_fault(audit, "", 0,
+                   "a fact of entry %lld of station %.8s..., which is not here, was "
+                   "added",
+                   (long long)fact->number, fact->station);
+        return true;
     }
-    if (head.count > last) {
-        miss_entries(audit, last + 1, head.count, ": head states them, the end was cut off");
-        return;
+    audit->fact_at++;
+    if (strcmp(hash_fact(fact).hex, seen->fact.hex) != 0) {
+        find_fault(audit, seen->station, seen->number, "its fact was changed");
     }
-    if (last - head.count > REC_STEP_ENTRIES_MAX) {
-        find_fault(audit, 0, "head: states %lld entries, here are %lld", (long long)head.count,
-                   (long long)last);
+    return true;
+}
+
+static bool check_facts(Audit *audit, Err *err)
+{
+    const RecFactQuery all = {0};
+    if (!rec_store_facts(audit->store, &all, take_fact, audit, err)) return false;
+    miss_facts(audit, NULL);
+    return true;
+}
+
+/* --- Heads ----------------------------------------------------------------------------------- */
+
+/* The number of the last entry of a station; 0 when it has none. */
+static RecNumber last_of(const Audit *audit, const char *station)
+{
+    for (size_t i = audit->seen_count; i > 0; i--) {
+        if (strcmp(audit->seen[i - 1].station, station) == 0) return audit->seen[i - 1].number;
     }
-    const Seen *stated = find_seen(audit, head.count);
-    char hash[REC_BASE64_BYTES] = "";
-    if (stated != NULL) rec_base64_print(&stated->hash, hash);
-    if (stated == NULL || strcmp(hash, head.hash) != 0) {
-        find_fault(audit, head.count,
+    return 0;
+}
+
+/* Say what in a head that states another entry is not as that one wants it. */
+static void blame_head(Audit *audit, const RecHead *head)
+{
+    const Seen *stated = find_seen(audit, audit->own, head->number);
+    if (strcmp(head->station, audit->own) != 0) {
+        find_fault(audit, "", 0, "head: is of station %s, the store of %s", head->station,
+                   audit->own);
+    } else if (stated == NULL || strcmp(stated->hash.hex, head->hash.hex) != 0) {
+        find_fault(audit, audit->own, head->number,
                    "the head states another hash for it: it or head was changed");
-    } else if (strcmp(head.time, stated->time) != 0) {
-        find_fault(audit, head.count, "the head states another time for it: head was changed");
-    }
-    if (strcmp(head.station, audit->station) != 0) {
-        find_fault(audit, 0, "head: is of station %s, the store of %s", head.station,
-                   audit->station);
+    } else {
+        find_fault(audit, audit->own, head->number,
+                   "the head states another time for it: head was changed");
     }
 }
 
 static bool check_head(Audit *audit, Err *err)
 {
-    RecNumber last = audit->seen_count == 0 ? 0 : audit->seen[audit->seen_count - 1].number;
+    RecNumber last = last_of(audit, audit->own);
+    RecSignedHead head;
+    RecHeadState state;
     Text path = {0};
-    Text head = {0};
-    Err unread = {0};
-    bool agrees = false;
-    int behind = 0;
-    bool ok = rec_head_compare(audit->store, audit->folder, last, &agrees, &behind, err);
     text_addf(&path, "%s/head", audit->folder);
-    if (ok && !agrees && !os_is_file(path.bytes)) {
-        find_fault(audit, 0, "head: is missing");
-    } else if (ok && !agrees) {
-        size_t before = audit->report->finding_count;
-        if (!os_file_read(path.bytes, REC_HEAD_BYTES_MAX, &head, &unread)) text_clear(&head);
-        blame_head(audit, &head, last);
-        if (before == audit->report->finding_count) {
-            find_fault(audit, 0, "head: does not agree with the entries");
-        }
-    } else if (ok && behind > 0) {
-        note(audit, last, "head is behind it: the program was stopped between writing the two");
-    }
-    text_clear(&head);
+    bool ok = rec_head_compare(audit->store, path.bytes, audit->own, last, &head, &state, err);
     text_clear(&path);
-    return ok;
+    if (!ok) return false;
+    switch (state) {
+    case REC_HEAD_AGREES:
+        if (head.states.number < last) {
+            note(audit, audit->own, last,
+                 "head is behind it: the program was stopped between writing the two");
+        }
+        break;
+    case REC_HEAD_MISSING:
+        find_fault(audit, "", 0, "head: is missing");
+        break;
+    case REC_HEAD_UNREADABLE:
+        find_fault(audit, "", 0,
+                   "head: was changed, it is not station, count, hash, time and signature");
+        break;
+    case REC_HEAD_AHEAD:
+        miss_entries(audit, audit->own, last + 1, head.states.number,
+                     ": head states them, the end was cut off");
+        break;
+    case REC_HEAD_FAR_BEHIND:
+        find_fault(audit, "", 0, "head: states %lld entries, here are %lld",
+                   (long long)head.states.number, (long long)last);
+        break;
+    case REC_HEAD_OTHER:
+        blame_head(audit, &head.states);
+        break;
+    case REC_HEAD_UNSIGNED:
+        find_fault(audit, "", 0, "head: its signature is not the station's");
+        break;
+    }
+    return true;
+}
+
+/* A head that was kept elsewhere states what must be here. */
+static void check_known_head(Audit *audit, const RecHead *head, const char *where)
+{
+    const Seen *seen = find_seen(audit, head->station, head->number);
+    RecNumber last = last_of(audit, head->station);
+    Text why = {0};
+    text_addf(&why, ": the head %s states them", where);
+    if (head->number > last) {
+        miss_entries(audit, head->station, last + 1, head->number, why.bytes);
+    } else if (seen == NULL || strcmp(seen->hash.hex, head->hash.hex) != 0) {
+        find_fault(audit, head->station, head->number, "the head %s states another entry", where);
+    }
+    text_clear(&why);
+}
+
+static void check_imports(Audit *audit)
+{
+    RecNumber most = 0;
+    for (size_t i = 0; i < audit->import_count; i++) {
+        const Import *import = &audit->imports[i];
+        Text where = {0};
+        text_addf(&where, "in entry %lld (import)", (long long)import->number);
+        if (import->head.number > 0) check_known_head(audit, &import->head, where.bytes);
+        text_clear(&where);
+    }
+    for (size_t i = 0; i < audit->seen_count; i++) {
+        const Seen *seen = &audit->seen[i];
+        bool is_last =
+            i + 1 == audit->seen_count || strcmp(audit->seen[i + 1].station, seen->station) != 0;
+        if (!is_last || strcmp(seen->station, audit->own) == 0) continue;
+        most = 0;
+        for (size_t j = 0; j < audit->import_count; j++) {
+            const RecHead *head = &audit->imports[j].head;
+            bool counts = strcmp(audit->imports[j].station, audit->own) == 0 &&
+                          strcmp(head->station, seen->station) == 0 && head->number > most;
+            if (counts) most = head->number;
+        }
+        if (seen->number > most) {
+            find_fault(audit, seen->station, seen->number,
+                       "no import states the entries after %lld", (long long)most);
+        }
+    }
+}
+
+/* The heads kept outside, of each station that has entries here. */
+static bool check_outside(Audit *audit, Err *err)
+{
+    const RecWitness *witness = audit->witness;
+    audit->report->entries_since_outside = -1;
+    if (witness->paper != NULL) check_known_head(audit, witness->paper, "on paper");
+    for (size_t i = 0; witness->heads != NULL && i < audit->seen_count; i++) {
+        const Seen *seen = &audit->seen[i];
+        RecSignedHead head;
+        bool found = false;
+        if (i > 0 && strcmp(audit->seen[i - 1].station, seen->station) == 0) continue;
+        if (!rec_outside_read(audit->store, witness->heads, seen->station, &head, &found, err)) {
+            return false;
+        }
+        if (!found) continue;
+        check_known_head(audit, &head.states, "kept outside the folder");
+        if (strcmp(seen->station, audit->own) == 0) {
+            RecNumber last = last_of(audit, audit->own);
+            audit->report->entries_since_outside =
+                last > head.states.number ? last - head.states.number : 0;
+        }
+    }
+    return true;
 }
 
 /* --- Contents and veiled texts --------------------------------------------------------------- */
@@ -480,7 +669,8 @@ static size_t pass_missing(Audit *audit, const Mentions *mentions, size_t at, co
 
 static void miss_content(Audit *audit, const Mention *item)
 {
-    find_fault(audit, item->number, "content %s (%.12s...) is missing", item->what, item->hash.hex);
+    find_fault(audit, item->station, item->number, "content %s (%.12s...) is missing", item->what,
+               item->hash.hex);
 }
 
 static bool check_contents(Audit *audit, Err *err)
@@ -500,13 +690,13 @@ static bool check_contents(Audit *audit, Err *err)
         at = pass_missing(audit, named, at, &hash, miss_content);
         RecHash now = rec_sha256(NULL, 0, text_string(&bytes), bytes.len);
         if (at == named->count || compare_key(&named->items[at], &hash) != 0) {
-            find_fault(audit, 0, "content %.12s... is named by no run", text_string(&hash));
+            find_fault(audit, "", 0, "content %.12s... is named by no entry", text_string(&hash));
         }
         for (; at < named->count && compare_key(&named->items[at], &hash) == 0; at++) {
             const Mention *item = &named->items[at];
             if (strcmp(now.hex, item->hash.hex) == 0) continue;
-            find_fault(audit, item->number, "content %s (%.12s...) was changed", item->what,
-                       item->hash.hex);
+            find_fault(audit, item->station, item->number, "content %s (%.12s...) was changed",
+                       item->what, item->hash.hex);
         }
         text_clear(&after);
         text_add_bytes(&after, text_string(&hash), hash.len);
@@ -527,12 +717,19 @@ static const Mention *find_mention(const Mentions *mentions, const RecHash *hash
     return NULL;
 }
 
+/* Of two stations nobody knows which wrote first. */
+static bool is_after(const Mention *later, const Mention *earlier)
+{
+    return strcmp(later->station, earlier->station) != 0 || later->number > earlier->number;
+}
+
 static void miss_text(Audit *audit, const Mention *item)
 {
     const Mention *erasure = find_mention(&audit->erasures, &item->hash);
-    if (erasure != NULL && erasure->number > item->number) return;
-    find_fault(audit, item->number, "its %s (%.12s...) is missing and no erasure entry says why",
-               item->what, item->hash.hex);
+    if (erasure != NULL && is_after(erasure, item)) return;
+    find_fault(audit, item->station, item->number,
+               "its %s (%.12s...) is missing and no erasure entry says why", item->what,
+               item->hash.hex);
 }
 
 static void check_text(Audit *audit, const Mention *item, const RecVeil *veil)
@@ -540,18 +737,18 @@ static void check_text(Audit *audit, const Mention *item, const RecVeil *veil)
     unsigned char salt[REC_HASH_BYTES];
     const Mention *erasure = find_mention(&audit->erasures, &item->hash);
     if (erasure != NULL) {
-        find_fault(audit, erasure->number, "the text %.12s... was erased, yet it is there",
-                   item->hash.hex);
+        find_fault(audit, erasure->station, erasure->number,
+                   "the text %.12s... was erased, yet it is there", item->hash.hex);
     }
     if (!rec_hex_read(text_string(&veil->salt), veil->salt.len, salt, sizeof salt)) {
-        find_fault(audit, item->number, "the salt of its %s (%.12s...) was changed", item->what,
-                   item->hash.hex);
+        find_fault(audit, item->station, item->number, "the salt of its %s (%.12s...) was changed",
+                   item->what, item->hash.hex);
         return;
     }
     RecHash now = rec_commitment(salt, text_string(&veil->text), veil->text.len);
     if (strcmp(now.hex, item->hash.hex) != 0) {
-        find_fault(audit, item->number, "its %s (%.12s...) or the salt was changed", item->what,
-                   item->hash.hex);
+        find_fault(audit, item->station, item->number, "its %s (%.12s...) or the salt was changed",
+                   item->what, item->hash.hex);
     }
 }
 
@@ -570,7 +767,7 @@ static bool check_texts(Audit *audit, Err *err)
         audit->report->texts++;
         at = pass_missing(audit, named, at, &veil.commitment, miss_text);
         if (at == named->count || compare_key(&named->items[at], &veil.commitment) != 0) {
-            find_fault(audit, 0, "veiled text %.12s... is named by no entry",
+            find_fault(audit, "", 0, "veiled text %.12s... is named by no entry",
                        text_string(&veil.commitment));
         }
         for (; at < named->count && compare_key(&named->items[at], &veil.commitment) == 0; at++) {
@@ -583,9 +780,9 @@ static bool check_texts(Audit *audit, Err *err)
     for (size_t i = 0; ok && i < audit->erasures.count; i++) {
         const Mention *erasure = &audit->erasures.items[i];
         const Mention *text = find_mention(named, &erasure->hash);
-        if (text != NULL && text->number < erasure->number) continue;
-        find_fault(audit, erasure->number, "erases %.12s..., which no entry before it names",
-                   erasure->hash.hex);
+        if (text != NULL && is_after(erasure, text)) continue;
+        find_fault(audit, erasure->station, erasure->number,
+                   "erases %.12s..., which no entry before it names", erasure->hash.hex);
     }
     text_clear(&after);
     rec_veil_clear(&veil);
@@ -601,16 +798,18 @@ static void compare_result(Audit *audit, const RecRunView *run, const Text *resu
     Err wrong = {0};
     if (!json_parse("result", text_string(result), result->len, &doc, &wrong) ||
         !rec_canonical(json_root(doc), &canonical, &wrong)) {
-        find_fault(audit, run->number, "scored again, it gives no result: %s", wrong.text);
+        find_fault(audit, run->station, run->number, "scored again, it gives no result: %s",
+                   wrong.text);
     } else if (strcmp(text_string(&canonical), text_string(&run->result)) != 0) {
-        find_fault(audit, run->number, "scored again, it gives another result than the stored one");
+        find_fault(audit, run->station, run->number,
+                   "scored again, it gives another result than the stored one");
     }
     text_clear(&canonical);
     json_free(doc);
 }
 
 /* Play one run again. One that cannot be loaded has its finding already. */
-static bool rejudge_run(Audit *audit, RecNumber number, RecRejudge rejudge, void *context, Err *err)
+static bool rejudge_run(Audit *audit, const Seen *seen, RecRejudge rejudge, void *context, Err *err)
 {
     RecRow row = {0};
     RecEntry entry = {0};
@@ -619,14 +818,14 @@ static bool rejudge_run(Audit *audit, RecNumber number, RecRejudge rejudge, void
     Text why = {0};
     Err unread = {0};
     bool found = false;
-    bool ok = rec_store_entry_from(audit->store, number, &row, &found, err);
-    if (ok && found && row.number == number && rec_entry_read(&row.bytes, &entry, &unread) &&
+    bool ok = rec_store_entry_from(audit->store, seen->station, seen->number, &row, &found, err);
+    if (ok && found && row.number == seen->number && rec_entry_read(&row.bytes, &entry, &unread) &&
         rec_run_view_read(audit->store, &entry, &run, &unread)) {
         audit->report->runs_rejudged++;
         if (!rejudge(context, &run, &result, &why)) {
-            find_fault(audit, number, "played again: %s", text_string(&why));
+            find_fault(audit, seen->station, seen->number, "played again: %s", text_string(&why));
         } else {
-            if (why.len > 0) note(audit, number, why.bytes);
+            if (why.len > 0) note(audit, seen->station, seen->number, why.bytes);
             if (result.len > 0) compare_result(audit, &run, &result);
         }
     }
@@ -641,13 +840,13 @@ static bool rejudge_run(Audit *audit, RecNumber number, RecRejudge rejudge, void
 static bool rejudge_runs(Audit *audit, RecRejudge rejudge, void *context, Err *err)
 {
     if (rejudge == NULL) {
-        if (audit->report->runs > 0) note(audit, 0, "no run was played and scored again");
+        if (audit->report->runs > 0) note(audit, "", 0, "no run was played and scored again");
         return true;
     }
     for (size_t i = 0; i < audit->seen_count; i++) {
         const Seen *seen = &audit->seen[i];
-        if (strcmp(seen->kind, "run") != 0) continue;
-        if (!rejudge_run(audit, seen->number, rejudge, context, err)) return false;
+        if (strcmp(seen->kind, rec_kind_names[REC_KIND_RUN]) != 0) continue;
+        if (!rejudge_run(audit, seen, rejudge, context, err)) return false;
     }
     return true;
 }
@@ -657,11 +856,17 @@ static bool rejudge_runs(Audit *audit, RecRejudge rejudge, void *context, Err *e
 /* What is read here holds still, however many other programs write. */
 static bool check_rows(Audit *audit, bool *readable, Err *err)
 {
+    Err none = {0};
     if (!rec_store_freeze(audit->store, err)) return false;
     bool ok = rec_store_audit(audit->store, complain, audit, readable, err);
     if (ok && *readable) {
-        ok = walk_entries(audit, err) && check_head(audit, err) && check_contents(audit, err) &&
-             check_texts(audit, err);
+        if (!rec_station_find(audit->store, audit->folder, audit->own, &none)) {
+            find_fault(audit, "", 0, "%s", none.text);
+        }
+        ok = rec_store_entries(audit->store, NULL, 0, take_row, audit, err) &&
+             check_facts(audit, err) && check_head(audit, err) && check_outside(audit, err) &&
+             check_contents(audit, err) && check_texts(audit, err);
+        if (ok) check_imports(audit);
     }
     rec_store_rollback(audit->store);
     return ok;
@@ -670,31 +875,48 @@ static bool check_rows(Audit *audit, bool *readable, Err *err)
 static void note_limits(Audit *audit)
 {
     Text text = {0};
-    text_addf(&text,
-              "no head of this store is known outside its folder: whoever owns store.db and head "
-              "could have made all %lld entries anew, put back an older copy, or cut or replaced "
-              "the end; compare head with one kept elsewhere",
-              (long long)audit->report->entries);
-    note(audit, 0, text.bytes);
+    int64_t since = audit->report->entries_since_outside;
+    RecNumber last = last_of(audit, audit->own);
+    if (since < 0 && audit->witness->paper == NULL) {
+        text_addf(&text,
+                  "no head of this store is known outside its folder: whoever owns the folder "
+                  "could have made all %lld entries anew, put back an older copy, or cut or "
+                  "replaced the end; compare head with one kept elsewhere",
+                  (long long)last);
+    } else if (since >= 0) {
+        text_addf(&text,
+                  "%lld %s since the last outside head: they could have been cut or replaced "
+                  "without a trace",
+                  (long long)since, since == 1 ? "entry" : "entries");
+    } else {
+        text_addf(&text,
+                  "%lld entries since the head on paper: they could have been cut or replaced "
+                  "without a trace",
+                  (long long)(last - audit->witness->paper->number));
+    }
+    note(audit, "", 0, text.bytes);
     text_clear(&text);
 }
 
 static void audit_clear(Audit *audit)
 {
     rec_store_close(audit->store);
-    rec_entry_clear(&audit->last);
+    rec_entry_clear(&audit->chain.last);
     free(audit->seen);
-    free(audit->people);
+    free(audit->imports);
     free(audit->contents.items);
     free(audit->texts.items);
     free(audit->erasures.items);
 }
 
-bool rec_verify(const char *folder, RecRejudge rejudge, void *context, RecReport *report, Err *err)
+bool rec_verify(const char *folder, const RecWitness *witness, RecRejudge rejudge, void *context,
+                RecReport *report, Err *err)
 {
+    static const RecWitness nobody = {0};
     CHECK(folder != NULL && report != NULL && err != NULL);
     RecReport found = {0};
-    Audit audit = {.folder = folder, .report = &found};
+    Audit audit = {
+        .folder = folder, .report = &found, .witness = witness == NULL ? &nobody : witness};
     Text database = {0};
     bool readable = false;
     bool ok = false;
@@ -706,7 +928,7 @@ bool rec_verify(const char *folder, RecRejudge rejudge, void *context, RecReport
         if (!rejudge_runs(&audit, rejudge, context, err)) goto done;
         note_limits(&audit);
     } else {
-        note(&audit, 0, "nothing in the tables was checked, for they are not ours");
+        note(&audit, "", 0, "nothing in the tables was checked, for they are not ours");
     }
     *report = found;
     found = (RecReport){0}; /* handed over */

@@ -13,8 +13,9 @@
 typedef bool (*RecRejudge)(void *context, const RecRunView *run, Text *result, Text *why);
 
 typedef struct {
-    RecNumber number; /* the entry it is about; 0: the store as a whole */
-    Text text;        /* one line: "entry 7 (run of 2026-..., person ...): ..." */
+    char station[REC_ID_BYTES]; /* whose entry it is about; "": the store as a whole */
+    RecNumber number;           /* the entry it is about; 0: the store or station as a whole */
+    Text text;                  /* one line: "entry 7 (run of 2026-..., person ...): ..." */
 } RecFinding;
 
 /* All zeros is empty; rec_report_clear ends it. */
@@ -23,22 +24,34 @@ typedef struct {
     size_t finding_count;
     RecFinding *notes; /* what was not checked, and what no check can know */
     size_t note_count;
-    int64_t entries, people, runs, runs_rejudged, contents, texts, erasures; /* how many checked */
+    /* How many were checked; `signatures` are those of people. */
+    int64_t entries, stations, people, runs, runs_rejudged, signatures, contents, texts, erasures;
+    /* The own station's entries since the last head that was found outside; -1: there is none. */
+    int64_t entries_since_outside;
 } RecReport;
+
+/* Heads that were kept elsewhere; NULL or all zeros: none are known. */
+typedef struct {
+    const char *heads;    /* the folder of heads, as in RecOutside */
+    const RecHead *paper; /* one that was read from paper; its time is not looked at */
+} RecWitness;
 
 /* Check the store in `folder` and collect all that is wrong into `report`, which is all zeros.
  *
  * Checked: the file by SQLite's own integrity check, its format numbers and schema; each entry's
- * form, number, link and hash; the head; each content's hash, that each is named by a run and each
- * named one is there; each veiled text's commitment, or its erasure; that authors exist; that time
- * went back or leapt only with a clock entry; and with `rejudge` not NULL each run's result.
+ * form, place, link and hash, for each station from its first; that the entries it names are there
+ * and its author might write it (rules.h), with the signatures of people and the keys that were
+ * theirs then; the own head and its signature; heads that imports state, and those kept elsewhere;
+ * each fact; each content's hash, that each is named by an entry and each named one is there; each
+ * veiled text's commitment, or its erasure; that time went back or leapt only with a clock entry;
+ * and with `rejudge` not NULL each run's result.
  *
  * Reads only. True when the check could be made, whatever was found. False with ERR_IO when the
  * store cannot be read or a writing was cut short and is still to be put back, ERR_DAMAGE when
  * store.db is no database at all.
  */
-MUST_USE bool rec_verify(const char *folder, RecRejudge rejudge, void *context, RecReport *report,
-                         Err *err);
+MUST_USE bool rec_verify(const char *folder, const RecWitness *witness, RecRejudge rejudge,
+                         void *context, RecReport *report, Err *err);
 
 /* Free the lines and leave the report empty. */
 void rec_report_clear(RecReport *report);

@@ -1,6 +1,7 @@
 /* The window's memory: what it reads when it opens, and what happens to a run. */
 #include "ui/session.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -266,6 +267,7 @@ void session_begin_run(Session *session, bool is_assessment)
     AppRun *run = NULL;
     Err err = {0};
     AppRunSetup setup = {.seed = app_seed(), .is_assessment = is_assessment};
+    (void)snprintf(setup.language, sizeof setup.language, "%s", session_language(session));
     const Work *work = session->scenarios[session->chosen_scenario].work;
     text_clear(&session->notice);
     if (!app_run_begin(work, &setup, &run, &err)) {

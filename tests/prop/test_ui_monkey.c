@@ -209,7 +209,7 @@ static void test_ui_monkey(void **state)
     session_free(monkey->window.session);
     monkey->window.session = NULL;
     text_addf(&store, "%s/store", monkey->window.folder.bytes);
-    if (!rec_verify(store.bytes, app_rejudge, NULL, &report, &err)) fail_msg("%s", err.text);
+    if (!rec_verify(store.bytes, NULL, app_rejudge, NULL, &report, &err)) fail_msg("%s", err.text);
     print_message("seed %llu: %lld runs, %lld played again\n", (unsigned long long)monkey->seed,
                   (long long)report.runs, (long long)report.runs_rejudged);
     assert_int_equal(report.finding_count, 0);

@@ -78,6 +78,92 @@ static void test_rec_canonical_refuses(void **state)
     }
 }
 
+/* The table's rows, sources in its first line: each text reads as the very double it names, and is
+ * printed as it stands where it is a whole number that we record; the others are refused. */
+static void test_rec_canonical_numbers(void **state)
+{
+    (void)state;
+    Csv csv = csv_load("tests/data/jcs_numbers.csv");
+    int printed = 0;
+    int refused = 0;
+    for (size_t i = 0; i < csv.rows; i++) {
+        const char *text = csv_text(&csv, i, "text");
+        if (strcmp(text, "refuse") == 0) continue; /* what JSON cannot say */
+        char *end = NULL;
+        uint64_t bits = strtoull(csv_text(&csv, i, "ieee754_hex"), &end, 16);
+        double want = 0;
+        memcpy(&want, &bits, sizeof want);
+        JsonDoc *doc = NULL;
+        Text got = {0};
+        Err err = {0};
+        if (!json_parse("test", text, strlen(text), &doc, &err)) fail_msg("%s", err.text);
+        double read = json_number(json_root(doc));
+        if (read != want) fail_msg("%s reads as %.17g", text, read);
+        bool whole = floor(want) == want && fabs(want) < 9007199254740992.0;
+        if (rec_canonical(json_root(doc), &got, &err) != whole) fail_msg("%s", text);
+        if (whole) assert_string_equal(got.bytes, text);
+        printed += whole;
+        refused += !whole;
+        text_clear(&got);
+        json_free(doc);
+    }
+    assert_int_equal(printed, 2);
+    assert_int_equal(refused, 24);
+    csv_free(&csv);
+}
+
+static const char *vector_text(const JsonDoc *doc, const char *key)
+{
+    const JsonValue *value = json_get(json_root(doc), key);
+    assert_non_null(value);
+    return json_string(value);
+}
+
+static RecHash check_canonical(const JsonDoc *doc, const char *key, const char *canonical_key,
+                               const char *hash_key)
+{
+    Text text = {0};
+    Err err = {0};
+    const JsonValue *value = json_get(json_root(doc), key);
+    assert_non_null(value);
+    if (!rec_canonical(value, &text, &err)) fail_msg("%s", err.text);
+    assert_string_equal(text.bytes, vector_text(doc, canonical_key));
+    RecHash hash = rec_sha256(NULL, 0, text.bytes, text.len);
+    assert_string_equal(hash.hex, vector_text(doc, hash_key));
+    text_clear(&text);
+    return hash;
+}
+
+/* A document signed by the steps that ours are signed by: canonical JSON, SHA-256, Ed25519. W3C,
+ * Data Integrity EdDSA Cryptosuites v1.0, appendix B.3; the file names source and licence. */
+static void test_rec_eddsa_jcs_vector(void **state)
+{
+    (void)state;
+    JsonDoc *doc = NULL;
+    Err err = {0};
+    if (!json_load("tests/data/eddsa_jcs_2022_vector.json", &doc, &err)) fail_msg("%s", err.text);
+    RecHash options =
+        check_canonical(doc, "proofOptions", "canonicalProofOptions", "proofOptionsHashHex");
+    RecHash document =
+        check_canonical(doc, "unsignedDocument", "canonicalDocument", "documentHashHex");
+    unsigned char both[2 * REC_HASH_BYTES], seed[REC_SEED_BYTES], key[REC_KEY_BYTES];
+    unsigned char signature[REC_SIGNATURE_BYTES];
+    char hex[2 * REC_SIGNATURE_BYTES + 1];
+    const JsonValue *derived = json_get(json_root(doc), "derived");
+    const char *seed_hex = json_string(json_get(derived, "secretSeedHex"));
+    assert_true(rec_hex_read(options.hex, 64, both, REC_HASH_BYTES));
+    assert_true(rec_hex_read(document.hex, 64, both + REC_HASH_BYTES, REC_HASH_BYTES));
+    assert_true(rec_hex_read(seed_hex, 64, seed, sizeof seed));
+    rec_key_from_seed(seed, key);
+    rec_hex_print(key, sizeof key, hex);
+    assert_string_equal(hex, json_string(json_get(derived, "publicKeyHex")));
+    rec_ed25519_sign(seed, both, sizeof both, signature);
+    rec_hex_print(signature, sizeof signature, hex);
+    assert_string_equal(hex, vector_text(doc, "signatureHex"));
+    assert_true(rec_ed25519_verify(key, both, sizeof both, signature));
+    json_free(doc);
+}
+
 static size_t unhex(const char *hex, unsigned char *out, size_t size)
 {
     size_t len = strlen(hex) / 2;
@@ -214,9 +300,10 @@ static void test_rec_stamp(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_rec_canonical_forms), cmocka_unit_test(test_rec_canonical_refuses),
-        cmocka_unit_test(test_rec_sha256_vectors),  cmocka_unit_test(test_rec_entry_hash_prefix),
-        cmocka_unit_test(test_rec_hex_and_base64),  cmocka_unit_test(test_rec_stamp),
+        cmocka_unit_test(test_rec_canonical_forms),   cmocka_unit_test(test_rec_canonical_refuses),
+        cmocka_unit_test(test_rec_canonical_numbers), cmocka_unit_test(test_rec_eddsa_jcs_vector),
+        cmocka_unit_test(test_rec_sha256_vectors),    cmocka_unit_test(test_rec_entry_hash_prefix),
+        cmocka_unit_test(test_rec_hex_and_base64),    cmocka_unit_test(test_rec_stamp),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,7 +1,7 @@
 /* The ledger as it is meant to be used. */
 #include "fixture.h"
 
-#include "records/entry.h"
+#include "records/head.h"
 
 static const char ROSA[] = "Rosa Gr\xc3\xbcn";
 
@@ -21,10 +21,10 @@ static Fixture open_new(void)
 static void open_again(Fixture *fixture, RecMode mode)
 {
     Err err = {0};
-    RecClock clock = fake_clock(&fixture->fake);
+    RecOutside outside = fake_clock(&fixture->fake);
     rec_close(fixture->records);
     fixture->records = NULL;
-    assert_ok(rec_open(fixture->folder.bytes, mode, "0.1.0", &clock, &fixture->records, &err));
+    assert_ok(rec_open(fixture->folder.bytes, mode, "0.1.0", &outside, &fixture->records, &err));
 }
 
 static void end(Fixture *fixture)
@@ -97,24 +97,39 @@ static void test_rec_entry_bytes(void **state)
     fixture.records = NULL;
 
     Text path = path_in(&fixture.folder, "store.db");
+    Text seed = read_file(&fixture.folder, "station.key");
+    unsigned char seed_bytes[REC_SEED_BYTES];
+    unsigned char key_bytes[REC_KEY_BYTES];
+    char key[REC_HEX_BYTES];
+    assert_true(rec_hex_read(seed.bytes, seed.len - 1, seed_bytes, sizeof seed_bytes));
+    rec_key_from_seed(seed_bytes, key_bytes);
+    rec_hex_print(key_bytes, sizeof key_bytes, key);
     assert_ok(rec_store_open(path.bytes, REC_STORE_READ, &store, &err));
-    assert_ok(rec_store_entry_from(store, 1, &row, &found, &err));
-    text_addf(&want,
-              "{\"author\":\"station\",\"body\":{\"format\":1,\"program\":\"0.1.0\"},"
-              "\"kind\":\"store\",\"number\":1,\"previous\":\"%064d\",\"start\":1,"
-              "\"station\":\"%s\",\"ticks\":3600125000,\"time\":\"2026-03-02T09:14:31.125000Z\"}",
-              0, station.bytes);
+    assert_ok(rec_store_entry_from(store, station.bytes, 1, &row, &found, &err));
+    text_addf(
+        &want,
+        "{\"author\":\"station\",\"body\":{\"format\":2,\"key\":\"%s\",\"program\":\"0.1.0\"},"
+        "\"kind\":\"store\",\"number\":1,\"previous\":\"%064d\",\"start\":1,"
+        "\"station\":\"%s\",\"ticks\":3600125000,\"time\":\"2026-03-02T09:14:31.125000Z\"}",
+        key, 0, station.bytes);
     assert_string_equal(row.bytes.bytes, want.bytes);
     RecHash first = rec_sha256("\0", 1, row.bytes.bytes, row.bytes.len);
     assert_string_equal(row.hash.bytes, first.hex);
-    assert_ok(rec_store_entry_from(store, 2, &row, &found, &err));
+    assert_ok(rec_store_entry_from(store, station.bytes, 2, &row, &found, &err));
     assert_non_null(strstr(row.bytes.bytes, first.hex));
     RecHash second = rec_sha256("\0", 1, row.bytes.bytes, row.bytes.len);
     rec_base64_print(&second, base64);
     text_clear(&want);
-    text_addf(&want, "%s\n2\n%s\n2026-03-02T09:14:31.250000Z\n", station.bytes, base64);
+    /* Both entries of one writing have one time. */
+    text_addf(&want, "%s\n2\n%s\n2026-03-02T09:14:31.125000Z\n", station.bytes, base64);
     Text head = read_file(&fixture.folder, "head");
-    assert_string_equal(head.bytes, want.bytes);
+    assert_int_equal(head.len, want.len + 89);
+    assert_memory_equal(head.bytes, want.bytes, want.len);
+    RecSignedHead signed_head;
+    assert_true(rec_head_read(&head, &signed_head));
+    assert_true(rec_ed25519_verify(key_bytes, want.bytes, want.len, signed_head.signature));
+    assert_true(rec_head_is_signed(&signed_head, key));
+    text_clear(&seed);
     rec_store_close(store);
     rec_row_clear(&row);
     text_clear(&head);
@@ -182,15 +197,15 @@ static void test_rec_text_limits(void **state)
     assert_false(rec_person_add(fixture.records, "ab\xff", id, &err));
     assert_string_equal(err.text, "the name is not UTF-8 at byte 3");
     memset(text, 'r', REC_REMARK_BYTES_MAX);
-    assert_ok(rec_remark_add(fixture.records, id, 1, text, NULL, &err));
+    assert_ok(add_remark(fixture.records, id, 1, text, NULL, &err));
     text[REC_REMARK_BYTES_MAX] = 'r';
-    assert_false(rec_remark_add(fixture.records, id, 1, text, NULL, &err));
+    assert_false(add_remark(fixture.records, id, 1, text, NULL, &err));
     assert_int_equal(err.code, ERR_RANGE);
-    assert_ok(rec_remark_add(fixture.records, id, 4, "fine", NULL, &err));
-    assert_false(rec_remark_add(fixture.records, id, 6, "fine", NULL, &err));
-    assert_string_equal(err.text, "a remark about entry 6, limit 1..5");
-    assert_false(rec_remark_add(fixture.records, id, 0, "fine", NULL, &err));
-    assert_false(rec_remark_add(fixture.records, rec_station(fixture.records), 1, "a", NULL, &err));
+    assert_ok(add_remark(fixture.records, id, 4, "fine", NULL, &err));
+    assert_false(add_remark(fixture.records, id, 6, "fine", NULL, &err));
+    assert_string_equal(err.text, "it is about 111111111111..., which is no entry before it");
+    assert_false(add_remark(fixture.records, id, 0, "fine", NULL, &err));
+    assert_false(add_remark(fixture.records, rec_station(fixture.records), 1, "a", NULL, &err));
     assert_int_equal(err.code, ERR_INPUT);
     assert_list(fixture.records, NULL,
                 "1 store station 1\n2 start station 1\n3 person station 1\n"
@@ -243,7 +258,13 @@ static void test_rec_run_refuses(void **state)
     open_again(&fixture, REC_CREATE);
     assert_ok(rec_person_add(fixture.records, ROSA, rosa, &err));
     RecContent log = {"log", "x", 1};
-    RecRun run = {.person = rosa, .model = "1", .contents = &log, .content_count = 1};
+    RecRun run = {.person = rosa,
+                  .model = "1",
+                  .scenario = "the-beep",
+                  .supervised_by = "",
+                  .language = "en",
+                  .contents = &log,
+                  .content_count = 1};
     static const struct {
         const char *result, *says;
     } rows[] = {
@@ -321,7 +342,10 @@ static void test_rec_erase(void **state)
 
     assert_false(rec_erase(fixture.records, "station", commitment.bytes, "", NULL, &err));
     RecNumber number = 0;
-    assert_ok(rec_erase(fixture.records, rosa, commitment.bytes, "the person left", &number, &err));
+    assert_false(rec_erase(fixture.records, rosa, commitment.bytes, "mine", &number, &err));
+    assert_string_equal(err.text, "the author is no supervisor or quality");
+    assert_ok(
+        rec_erase(fixture.records, "station", commitment.bytes, "the person left", &number, &err));
     assert_int_equal(number, 5);
     assert_ok(rec_text(fixture.records, commitment.bytes, &text, &there, &err));
     assert_false(there);
@@ -329,7 +353,7 @@ static void test_rec_erase(void **state)
     assert_ok(rec_person_name(fixture.records, rosa, &text, &found, &err));
     assert_true(found);
     assert_int_equal(text.len, 0);
-    assert_false(rec_erase(fixture.records, rosa, commitment.bytes, "again", NULL, &err));
+    assert_false(rec_erase(fixture.records, "station", commitment.bytes, "again", NULL, &err));
     assert_int_equal(err.code, ERR_INPUT);
     rec_close(fixture.records);
     fixture.records = NULL;
@@ -383,10 +407,10 @@ static void test_rec_clock(void **state)
         if (rows[i].is_new_start)
             open_again(&fixture, REC_WRITE);
         else
-            assert_ok(rec_remark_add(fixture.records, "station", 1, "text", NULL, &err));
+            assert_ok(add_remark(fixture.records, "station", 1, "text", NULL, &err));
         if (is_clock_entry(fixture.records, 3) != rows[i].is_told) fail_msg("%s", rows[i].name);
         /* Told once, it is not told again. */
-        assert_ok(rec_remark_add(fixture.records, "station", 1, "more", NULL, &err));
+        assert_ok(add_remark(fixture.records, "station", 1, "more", NULL, &err));
         assert_false(is_clock_entry(fixture.records, 4) || is_clock_entry(fixture.records, 5));
         end(&fixture);
     }
@@ -402,14 +426,14 @@ static void test_rec_two_writers(void **state)
     char sam[REC_ID_BYTES];
     bool found = false;
     open_again(&fixture, REC_CREATE);
-    RecClock clock = fake_clock(&fixture.fake);
-    assert_ok(rec_open(fixture.folder.bytes, REC_WRITE, "0.1.0", &clock, &other, &err));
+    RecOutside outside = fake_clock(&fixture.fake);
+    assert_ok(rec_open(fixture.folder.bytes, REC_WRITE, "0.1.0", &outside, &other, &err));
     assert_ok(rec_person_add(fixture.records, "Sam", sam, &err));
     assert_ok(rec_person_find(other, "Sam", sam, &found, &err));
     assert_true(found);
     assert_false(rec_person_add(other, "Sam", sam, &err));
-    assert_ok(rec_remark_add(other, sam, 4, "seen", NULL, &err));
-    assert_ok(rec_remark_add(fixture.records, sam, 5, "seen too", NULL, &err));
+    assert_ok(add_remark(other, sam, 4, "seen", NULL, &err));
+    assert_ok(add_remark(fixture.records, sam, 5, "seen too", NULL, &err));
     const RecFilter from_3 = {.from = 3};
     assert_list(other, &from_3,
                 "3 start station 2\n4 person station 1\n5 remark person 2\n6 remark person 1\n");
@@ -424,7 +448,7 @@ static void test_rec_open_machine_clock(void **state)
     Err err = {0};
     Fixture fixture = open_new();
     assert_ok(rec_open(fixture.folder.bytes, REC_CREATE, "0.1.0", NULL, &fixture.records, &err));
-    assert_ok(rec_remark_add(fixture.records, "station", 1, "text", NULL, &err));
+    assert_ok(add_remark(fixture.records, "station", 1, "text", NULL, &err));
     assert_list(fixture.records, NULL,
                 "1 store station 1\n2 start station 1\n3 remark station 1\n");
     end(&fixture);

@@ -26,13 +26,13 @@ static void make_store(const Text *folder, int count)
 {
     Err err = {0};
     FakeClock fake = FAKE_START;
-    RecClock clock = fake_clock(&fake);
+    RecOutside outside = fake_clock(&fake);
     Records *records = NULL;
     char id[REC_ID_BYTES];
-    assert_ok(rec_open(folder->bytes, REC_CREATE, "0.1.0", &clock, &records, &err));
+    assert_ok(rec_open(folder->bytes, REC_CREATE, "0.1.0", &outside, &records, &err));
     assert_ok(rec_person_add(records, "Sam", id, &err));
     for (int i = 0; i < count; i++) {
-        assert_ok(rec_remark_add(records, id, 1, "a remark", NULL, &err));
+        assert_ok(add_remark(records, id, 1, "a remark", NULL, &err));
     }
     rec_close(records);
 }
@@ -46,7 +46,7 @@ static void test_rec_open_no_store(void **state)
     new_folder(&folder);
     assert_refused(&folder, REC_READ, ERR_IO, ": there is no store here");
     assert_refused(&folder, REC_WRITE, ERR_IO, ": there is no store here");
-    assert_false(rec_verify(folder.bytes, NULL, NULL, &report, &err));
+    assert_false(rec_verify(folder.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(err.code, ERR_IO);
     Text names = path_in(&folder, "store.db");
     assert_false(os_is_file(names.bytes));
@@ -80,10 +80,14 @@ static void test_rec_open_foreign(void **state)
          "store.db: is empty or a database of another program"},
         {"another program's with its id", "PRAGMA application_id = 5; CREATE TABLE t(a)", NULL,
          ERR_INPUT, "store.db: is empty or a database of another program"},
-        {"newer format", "PRAGMA application_id = 1414553971; PRAGMA user_version = 2", NULL,
-         ERR_INPUT, "store.db: its format is 2, this program knows 1 only"},
-        {"our id, other tables",
+        {"older format",
          "PRAGMA application_id = 1414553971; PRAGMA user_version = 1;"
+         "CREATE TABLE entry(number INTEGER PRIMARY KEY, bytes TEXT NOT NULL, hash TEXT NOT NULL)",
+         NULL, ERR_INPUT, "store.db: its format is 1, this program knows 2 only"},
+        {"newer format", "PRAGMA application_id = 1414553971; PRAGMA user_version = 3", NULL,
+         ERR_INPUT, "store.db: its format is 3, this program knows 2 only"},
+        {"our id, other tables",
+         "PRAGMA application_id = 1414553971; PRAGMA user_version = 2;"
          "CREATE TABLE entry(number)",
          NULL, ERR_DAMAGE, "store.db: \"content\" is missing from the schema"},
         {"text", NULL, "This is no database, however long the text may go on and on.", ERR_DAMAGE,
@@ -96,7 +100,7 @@ static void test_rec_open_foreign(void **state)
         Text bytes = {0};
         new_folder(&folder);
         if (rows[i].sql != NULL) raw_sql(&folder, rows[i].sql);
-        for (int j = 0; rows[i].bytes != NULL && j < (i == 4 ? 100 : 1); j++) {
+        for (int j = 0; rows[i].bytes != NULL && j < (i == 5 ? 100 : 1); j++) {
             text_add(&bytes, rows[i].bytes);
         }
         if (bytes.len > 0) write_file(&folder, "store.db", &bytes);
@@ -152,7 +156,7 @@ static void read_only_part(const Text *folder)
     must(rec_people(records, &people, &count, &err) && count == 1, 6, &err);
     rec_people_free(people, count);
     rec_close(records);
-    must(rec_verify(folder->bytes, NULL, NULL, &report, &err) && report.finding_count == 0, 7,
+    must(rec_verify(folder->bytes, NULL, NULL, NULL, &report, &err) && report.finding_count == 0, 7,
          &err);
     rec_report_clear(&report);
     text_add(&name, folder->bytes);
@@ -219,15 +223,15 @@ static void test_rec_open_after_cut_short(void **state)
     const char *half = "PRAGMA cache_size = 1; BEGIN; INSERT INTO content VALUES ('a', "
                        "zeroblob(200000)); INSERT INTO content VALUES ('b', zeroblob(200000))";
     assert_int_equal(sqlite3_exec(db, half, NULL, NULL, NULL), SQLITE_OK);
-    static const char *const names[] = {"store.db", "store.db-journal", "head"};
-    for (size_t i = 0; i < 3; i++) {
+    static const char *const names[] = {"store.db", "store.db-journal", "head", "station.key"};
+    for (size_t i = 0; i < 4; i++) {
         Text bytes = read_file(&folder, names[i]);
         assert_true(bytes.len > 0);
         write_file(&copy, names[i], &bytes);
         text_clear(&bytes);
     }
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
-    assert_false(rec_verify(copy.bytes, NULL, NULL, &report, &err));
+    assert_false(rec_verify(copy.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(err.code, ERR_IO);
     assert_non_null(strstr(err.text, "a writing was cut short and is still to be put back"));
     assert_ok(rec_open(copy.bytes, REC_READ, "0.1.0", NULL, &records, &err));
@@ -238,7 +242,8 @@ static void test_rec_open_after_cut_short(void **state)
     remove_folder(&folder);
 }
 
-/* The head cannot be written: said so, kept to one writing, and made good by the next. */
+/* The head cannot be written, which is longer from entry 10 on: said so, kept to one writing, and
+ * made good by the next. */
 static void test_rec_head_refused(void **state)
 {
     (void)state;
@@ -248,31 +253,31 @@ static void test_rec_head_refused(void **state)
     FakeClock fake = FAKE_START;
     fake.wall_us += 3600LL * SECOND_US;
     fake.uptime_us += 3600LL * SECOND_US;
-    RecClock clock = fake_clock(&fake);
+    RecOutside outside = fake_clock(&fake);
     new_folder(&folder);
-    make_store(&folder, 1);
-    assert_ok(rec_open(folder.bytes, REC_WRITE, "0.1.0", &clock, &records, &err));
+    make_store(&folder, 4);
+    assert_ok(rec_open(folder.bytes, REC_WRITE, "0.1.0", &outside, &records, &err));
     Text in_the_way = path_in(&folder, "head.new");
     assert_int_equal(mkdir(in_the_way.bytes, 0755), 0);
-    fake.wall_us -= 60LL * SECOND_US; /* with a clock entry: two entries in one writing */
-    assert_false(rec_remark_add(records, "station", 1, "stored", NULL, &err));
+    fake.wall_us -= 60LL * SECOND_US; /* with a clock entry: entries 9 and 10 */
+    assert_false(add_remark(records, "station", 1, "stored", NULL, &err));
     assert_int_equal(err.code, ERR_IO);
     assert_true(strstr(err.text, "the entry is stored, but the head could not be written") ==
                 err.text);
-    assert_false(rec_remark_add(records, "station", 1, "not stored", NULL, &err));
+    assert_false(add_remark(records, "station", 1, "not stored", NULL, &err));
     assert_null(strstr(err.text, "is stored"));
     RecReport report = {0};
-    assert_ok(rec_verify(folder.bytes, NULL, NULL, &report, &err));
+    assert_ok(rec_verify(folder.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(report.finding_count, 0);
-    assert_int_equal(report.entries, 7);
+    assert_int_equal(report.entries, 10);
     assert_non_null(strstr(report.notes[0].text.bytes, "head is behind it"));
     rec_report_clear(&report);
     assert_int_equal(rmdir(in_the_way.bytes), 0);
     RecNumber number = 0;
-    assert_ok(rec_remark_add(records, "station", 1, "stored too", &number, &err));
-    assert_int_equal(number, 8);
+    assert_ok(add_remark(records, "station", 1, "stored too", &number, &err));
+    assert_int_equal(number, 11);
     rec_close(records);
-    assert_ok(rec_verify(folder.bytes, NULL, NULL, &report, &err));
+    assert_ok(rec_verify(folder.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(report.finding_count, 0);
     assert_int_equal(report.note_count, 1);
     rec_report_clear(&report);
@@ -312,12 +317,12 @@ static void no_room_part(const Text *folder)
     Err err = {0};
     Records *records = NULL;
     FakeClock fake = FAKE_START;
-    RecClock clock = fake_clock(&fake);
+    RecOutside outside = fake_clock(&fake);
     char log[3000];
     memset(log, 'l', sizeof log);
     (void)signal(SIGXFSZ, SIG_IGN);
     must(setrlimit(RLIMIT_FSIZE, &limit) == 0, 1, &err);
-    if (!rec_open(folder->bytes, REC_CREATE, "0.1.0", &clock, &records, &err)) {
+    if (!rec_open(folder->bytes, REC_CREATE, "0.1.0", &outside, &records, &err)) {
         must(err.code == ERR_IO, 2, &err);
         return;
     }
@@ -330,6 +335,9 @@ static void no_room_part(const Text *folder)
             const RecContent content = {"log", log, sizeof log};
             const RecRun run = {.person = id,
                                 .model = "1",
+                                .scenario = "the-beep",
+                                .supervised_by = "",
+                                .language = "en",
                                 .contents = &content,
                                 .content_count = 1,
                                 .result_json = "{\"points\":3000}"};
@@ -351,7 +359,7 @@ static void check_after(const Text *folder, RecNumber want, const char *what)
         fail_msg("%s: %s", what, err.text);
     }
     rec_close(records);
-    assert_ok(rec_verify(folder->bytes, NULL, NULL, &report, &err));
+    assert_ok(rec_verify(folder->bytes, NULL, NULL, NULL, &report, &err));
     if (report.finding_count > 0 || report.entries < want) {
         print_report(&report);
         fail_msg("%s: %lld entries, acknowledged %lld", what, (long long)report.entries,
@@ -364,7 +372,7 @@ static void test_rec_no_room(void **state)
 {
     (void)state;
     int unfinished = 0;
-    for (room_bytes = 0; room_bytes <= 73728; room_bytes += 1531) {
+    for (room_bytes = 0; room_bytes <= 172032; room_bytes += 3571) {
         Text folder = {0};
         Text what = {0};
         new_folder(&folder);
@@ -389,7 +397,7 @@ static void append_for_ever(const Text *folder)
     must(rec_open(folder->bytes, REC_CREATE, "0.1.0", NULL, &records, &err), 2, &err);
     for (;;) {
         RecNumber number = 0;
-        must(rec_remark_add(records, "station", 1, "before the end", &number, &err), 3, &err);
+        must(add_remark(records, "station", 1, "before the end", &number, &err), 3, &err);
         acknowledge(number);
     }
 }
@@ -426,7 +434,7 @@ static void append_some(const Text *folder)
     Records *records = NULL;
     must(rec_open(folder->bytes, REC_CREATE, "0.1.0", NULL, &records, &err), 2, &err);
     for (int i = 0; i < 10; i++) {
-        must(rec_remark_add(records, "station", 1, "one of many", NULL, &err), 3, &err);
+        must(add_remark(records, "station", 1, "one of many", NULL, &err), 3, &err);
     }
     rec_close(records);
 }
@@ -454,13 +462,13 @@ static void test_rec_many_writers(void **state)
         assert_int_equal(waitpid(children[i], &status, 0), children[i]);
         assert_int_equal(status, 0);
         /* Another one's journal may lie there just now; that is no finding but a refusal. */
-        if (rec_verify(folder.bytes, NULL, NULL, &report, &err) && report.finding_count > 0) {
+        if (rec_verify(folder.bytes, NULL, NULL, NULL, &report, &err) && report.finding_count > 0) {
             print_report(&report);
             fail_msg("damaged while %d others write", WRITERS - 1 - i);
         }
         rec_report_clear(&report);
     }
-    assert_ok(rec_verify(folder.bytes, NULL, NULL, &report, &err));
+    assert_ok(rec_verify(folder.bytes, NULL, NULL, NULL, &report, &err));
     assert_int_equal(report.finding_count, 0);
     assert_int_equal(report.entries, 1 + WRITERS * 11);
     rec_report_clear(&report);
