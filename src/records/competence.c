@@ -92,6 +92,7 @@ typedef struct {
     const CompetenceRules *rules;
     const RecMoment *moment;
     RecWord id, person;
+    RecWord assessor, supervisor, quality, lost; /* words of events; 0 when none says them */
     RecWord scenarios[COMPETENCE_SCENARIOS_MAX];
     int32_t today;
     Item *items;
@@ -150,21 +151,21 @@ static void say_rule(Judge *judge, RecWhy why, const RecPacked *event, int64_t n
 }
 
 /* Whether `who` had the role at the time. */
-static bool has_role(const Judge *judge, RecWord who, const char *role, int64_t time_us)
+static bool has_role(const Judge *judge, RecWord who, RecWord role, int64_t time_us)
 {
     RecEventRange grants = rec_event_set_grants(judge->set, who);
-    RecWord word = rec_event_set_word(judge->set, role);
     bool has = false;
     for (size_t i = 0; i < grants.count && grants.events[i].time_us <= time_us; i++) {
         const RecPacked *event = &grants.events[i];
-        if (event->kind == REC_EVENT_ROLE && event->subject == word) has = event->is_good;
+        if (event->kind == REC_EVENT_ROLE && event->subject == role) has = event->is_good;
     }
-    return has && word != 0;
+    return has && role != 0;
 }
 
 static bool may_assess(const Judge *judge, RecWord who, int64_t time_us)
 {
-    return has_role(judge, who, "assessor", time_us) || has_role(judge, who, "supervisor", time_us);
+    return has_role(judge, who, judge->assessor, time_us) ||
+           has_role(judge, who, judge->supervisor, time_us);
 }
 
 static bool is_scenario(const Judge *judge, RecWord subject)
@@ -503,7 +504,7 @@ static bool is_refusal(const Judge *judge, const RecPacked *event)
 {
     return event->kind == REC_EVENT_SIGNATURE && event->decision == REC_REFUSED &&
            event->author != judge->person &&
-           has_role(judge, event->author, "supervisor", event->time_us);
+           has_role(judge, event->author, judge->supervisor, event->time_us);
 }
 
 /* A withdrawal ends its signature whoever wrote it, and whatever its station's clock said. */
@@ -539,22 +540,18 @@ static bool is_key_good(Judge *judge, const RecPacked *event)
     RecEventRange grants = rec_event_set_grants(judge->set, event->author);
     const RecPacked *last = NULL;
     const RecPacked *lost = NULL;
-    RecWord lost_word = rec_event_set_word(judge->set, "lost");
     for (size_t i = 0; i < grants.count; i++) {
         const RecPacked *grant = &grants.events[i];
         if (grant->kind != REC_EVENT_KEY || grant->time_us > judge->moment->as_of_us) continue;
-        bool is_loss = grant->subject == lost_word && lost_word != 0;
+        bool is_loss = grant->subject == judge->lost && judge->lost != 0;
         if (grant->time_us <= event->time_us)
             last = grant;
         else if (is_loss && lost == NULL)
             lost = grant;
     }
-    if (last == NULL || (last->subject != lost_word && last->key != event->key)) {
-        say(judge, REC_WHY_KEY_UNKNOWN, event);
-        return false;
-    }
-    if (last->subject == lost_word && lost_word != 0) {
-        say(judge, REC_WHY_KEY_LOST, event);
+    bool is_lost = last != NULL && last->subject == judge->lost && judge->lost != 0;
+    if (is_lost || last == NULL || last->key != event->key) {
+        say(judge, is_lost ? REC_WHY_KEY_LOST : REC_WHY_KEY_UNKNOWN, event);
         return false;
     }
     if (lost != NULL) say(judge, REC_WHY_KEY_LOST_SINCE, lost);
@@ -567,8 +564,8 @@ static bool is_signer_good(Judge *judge, Item *item)
     const RecPacked *event = item->event;
     bool is_paper = event->kind == REC_EVENT_PAPER;
     bool is_with_buddy = !is_paper && event->decision == REC_WITH_BUDDY;
-    bool may = has_role(judge, event->author, "supervisor", event->time_us) ||
-               (is_paper && has_role(judge, event->author, "quality", event->time_us));
+    bool may = has_role(judge, event->author, judge->supervisor, event->time_us) ||
+               (is_paper && has_role(judge, event->author, judge->quality, event->time_us));
     item->lines = lines_of(judge, event->lines);
     if (event->author == judge->person) {
         say(judge, REC_WHY_SIGNED_FOR_SELF, event);
@@ -907,6 +904,10 @@ static Judge judge_begin(const RecEventSet *set, const Competence *competence, c
     *out = (RecStanding){.signature = "", .buddy = "", .products = "", .checks = ""};
     judge.id = rec_event_set_word(set, competence->id);
     judge.person = rec_event_set_word(set, person);
+    judge.assessor = rec_event_set_word(set, "assessor");
+    judge.supervisor = rec_event_set_word(set, "supervisor");
+    judge.quality = rec_event_set_word(set, "quality");
+    judge.lost = rec_event_set_word(set, "lost");
     judge.today = rec_day_of(moment->as_of_us);
     for (int i = 0; i < competence->scenario_count; i++) {
         judge.scenarios[i] = rec_event_set_word(set, competence->scenarios[i]);
