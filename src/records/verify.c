@@ -900,8 +900,9 @@ static void note_limits(Audit *audit)
 {
     Text text = {0};
     int64_t since = audit->report->entries_since_outside;
+    const RecHead *paper = audit->witness->paper;
     RecNumber last = last_of(audit, audit->own);
-    if (since < 0 && audit->witness->paper == NULL) {
+    if (since < 0 && paper == NULL) {
         text_addf(&text,
                   "no head of this store is known outside its folder: whoever owns the folder "
                   "could have made all %lld entries anew, put back an older copy, or cut or "
@@ -912,13 +913,13 @@ static void note_limits(Audit *audit)
                   "%lld %s since the last outside head: they could have been cut or replaced "
                   "without a trace",
                   (long long)since, since == 1 ? "entry" : "entries");
-    } else {
+    } else if (last_of(audit, paper->station) >= paper->number) { /* else a finding says it */
         text_addf(&text,
                   "%lld entries since the head on paper: they could have been cut or replaced "
                   "without a trace",
-                  (long long)(last - audit->witness->paper->number));
+                  (long long)(last_of(audit, paper->station) - paper->number));
     }
-    note(audit, "", 0, text.bytes);
+    if (text.len > 0) note(audit, "", 0, text.bytes);
     text_clear(&text);
 }
 
