@@ -1,6 +1,6 @@
-/* A page of docs, followed to the letter: each file is saved, each change made and each command run in
- * the page's order, and what is printed must be what the page shows. Nothing of the page is repeated
- * in tests, so that it cannot go stale unseen. */
+/* A page of docs, followed to the letter: each file is saved, each change made and each command
+ * run in the page's order, and what is printed must be what the page shows. Nothing of the page is
+ * repeated in tests, so that it cannot go stale unseen. */
 #ifndef TESTS_PAGE_H
 #define TESTS_PAGE_H
 

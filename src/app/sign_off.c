@@ -143,8 +143,8 @@ static void join(const RecList *list, Text *out)
     }
 }
 
-/* The evidence, and until when it speaks: a year, or what the rules say, from the older of the newest
- * run and the newest observation. */
+/* The evidence, and until when it speaks: a year, or what the rules say, from the older of the
+ * newest run and the newest observation. */
 static void find_evidence(Trial *trial)
 {
     int32_t days[REC_EVENT_KIND_COUNT] = {0};

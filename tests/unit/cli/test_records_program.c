@@ -1,6 +1,6 @@
 /* The records on the command line: a store from its first supervisor to a withdrawn signature, and
- * what each verb refuses, to the letter. Only the run that counts is made through app/, as the window
- * makes it: what a script plays never counts. */
+ * what each verb refuses, to the letter. Only the run that counts is made through app/, as the
+ * window makes it: what a script plays never counts. */
 #include "program.h"
 
 #include <stdio.h>
@@ -14,8 +14,8 @@
 #define SEEN                                                                                       \
     "observe Ife check-packs " MILL "--line b1 --on $(date -u +%F) --sheet C-1 --answers " YES " "
 
-/* Run a verb of records on the store `name`; exit code, all of standard error, and a part of what is
- * printed. */
+/* Run a verb of records on the store `name`; exit code, all of standard error, and a part of what
+ * is printed. */
 static void expect(const char *folder, const char *name, const char *arguments, int code,
                    const char *out, const char *err)
 {
