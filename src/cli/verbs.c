@@ -26,8 +26,9 @@ static const struct {
      false},
     {"play", "SCENARIO --script FILE [--store DIR --person NAME] [--seed N] [--json]",
      "a run from a script, without a window", verb_play, false},
-    {"records", "show|verify [--store DIR] [--script ENTRY] [--json]",
-     "what is recorded; was any of it altered?", verb_records, false},
+    {"records", "VERB ... [--store DIR]",
+     "people, sign-offs, what is recorded, was any of it altered: see threepass records --help",
+     verb_records, false},
     {"report", "items [--store DIR] [--first] [--scripted] [--json]",
      "which questions and rubric lines work: how often right, and do they tell people apart?",
      verb_report, false},
@@ -134,7 +135,8 @@ int cli_main(int argc, char **argv, const CliFront *front)
     if (strcmp(argv[1], "--version") == 0) return print_version();
     for (int i = 0; i < VERB_COUNT; i++) {
         if (strcmp(argv[1], verbs[i].name) != 0) continue;
-        if (asks_for_help(argc - 1, argv + 1)) return print_usage(i);
+        bool has_own_help = verbs[i].run == verb_records;
+        if (!has_own_help && asks_for_help(argc - 1, argv + 1)) return print_usage(i);
         return verbs[i].run(argc - 1, argv + 1, front);
     }
     return refuse_verb(argv[1]);

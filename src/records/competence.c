@@ -895,15 +895,15 @@ static int64_t time_of(const Judge *judge, int index)
     return index < judge->count ? judge->items[index].event->time_us : INT64_MAX;
 }
 
-void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
-                  const RecMoment *moment, RecStanding *out)
+/* Look at everything; the caller frees the items. `out` is filled later. */
+static Judge judge_begin(const RecEventSet *set, const Competence *competence, const char *person,
+                         const RecMoment *moment, RecStanding *out)
 {
     Judge judge = {.set = set,
                    .competence = competence,
                    .rules = &competence->rules,
                    .moment = moment,
                    .out = out};
-    int64_t from_us;
     *out = (RecStanding){.signature = "", .buddy = "", .products = "", .checks = ""};
     judge.id = rec_event_set_word(set, competence->id);
     judge.person = rec_event_set_word(set, person);
@@ -915,6 +915,14 @@ void rec_standing(const RecEventSet *set, const Competence *competence, const ch
     apply_voids(&judge);
     walk_items(&judge);
     judge_signatures(&judge);
+    return judge;
+}
+
+void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
+                  const RecMoment *moment, RecStanding *out)
+{
+    int64_t from_us;
+    Judge judge = judge_begin(set, competence, person, moment, out);
     int best = find_best(&judge);
     if (best != NONE) {
         tell_standing(&judge, best);
@@ -926,6 +934,42 @@ void rec_standing(const RecEventSet *set, const Competence *competence, const ch
     if (out->provisional) say_day(&judge, REC_WHY_PROVISIONAL, NULL, judge.today);
     list_reasons(&judge, from_us);
     free(judge.items);
+}
+
+static RecEvidence evidence_at(const Judge *judge, int index)
+{
+    const RecPacked *event = judge->items[index].event;
+    bool is_run = event->kind == REC_EVENT_RUN;
+    return (RecEvidence){.hash = text_of(judge, event->hash),
+                         .kind = (RecEventKind)event->kind,
+                         .time_us = event->time_us,
+                         .day = speaks_from(event),
+                         .subject = text_of(judge, is_run ? event->subject : event->lines),
+                         .by = text_of(judge, is_run ? event->other : event->author)};
+}
+
+size_t rec_evidence(const RecEventSet *set, const Competence *competence, const char *person,
+                    const RecMoment *moment, RecEvidence out[REC_EVIDENCE_MAX])
+{
+    RecStanding ignored;
+    size_t count = 0;
+    Judge judge = judge_begin(set, competence, person, moment, &ignored);
+    int first = first_after_ends(&judge, judge.count);
+    Search search = {.after_run = judge.last_fail + 1 > first ? judge.last_fail + 1 : first,
+                     .after_seen = judge.last_bad + 1 > first ? judge.last_bad + 1 : first,
+                     .on_day = judge.today};
+    for (int i = judge.count - 1; i >= 0 && count < REC_EVIDENCE_MAX; i--) {
+        bool is_good = is_evidence(&judge, &search, i, REC_EVENT_RUN) ||
+                       is_evidence(&judge, &search, i, REC_EVENT_OBSERVATION);
+        if (is_good && is_current(&judge, i, search.on_day)) out[count++] = evidence_at(&judge, i);
+    }
+    for (size_t i = 0; i < count / 2; i++) {
+        RecEvidence swapped = out[i];
+        out[i] = out[count - 1 - i];
+        out[count - 1 - i] = swapped;
+    }
+    free(judge.items);
+    return count;
 }
 
 /* --- The board ------------------------------------------------------------------------------- */
@@ -946,6 +990,21 @@ static RecCell cell_of(const RecStanding *standing)
     };
 }
 
+RecCell *rec_cells(const RecEventSet *set, const Competence competences[], size_t count,
+                   const RecMoment *moment)
+{
+    size_t person_count = rec_event_set_people(set);
+    RecCell *board = check_calloc(person_count * count + 1, sizeof *board);
+    for (size_t p = 0; p < person_count; p++) {
+        for (size_t c = 0; c < count; c++) {
+            RecStanding standing;
+            rec_standing(set, &competences[c], rec_event_set_person(set, p), moment, &standing);
+            board[p * count + c] = cell_of(&standing);
+        }
+    }
+    return board;
+}
+
 bool rec_board(const Competence competences[], size_t count, RecNextEvent *next, void *context,
                const RecMoment *moment, RecEventSet **people, RecCell **cells, Err *err)
 {
@@ -960,16 +1019,7 @@ bool rec_board(const Competence competences[], size_t count, RecNextEvent *next,
         return false;
     }
     rec_event_set_seal(set);
-    size_t person_count = rec_event_set_people(set);
-    RecCell *board = check_calloc(person_count * count + 1, sizeof *board);
-    for (size_t p = 0; p < person_count; p++) {
-        for (size_t c = 0; c < count; c++) {
-            RecStanding standing;
-            rec_standing(set, &competences[c], rec_event_set_person(set, p), moment, &standing);
-            board[p * count + c] = cell_of(&standing);
-        }
-    }
+    *cells = rec_cells(set, competences, count, moment);
     *people = set;
-    *cells = board;
     return true;
 }

@@ -163,6 +163,20 @@ int64_t rec_moment_us(int64_t clock_us, int64_t last_entry_us);
 void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
                   const RecMoment *moment, RecStanding *out);
 
+/* What a supervisor may sign on now: the runs and observations that count, are newer than what ended
+ * before and still speak, oldest first and at most REC_EVIDENCE_MAX of them, the newest. */
+enum { REC_EVIDENCE_MAX = 50 };
+typedef struct {
+    const char *hash;  /* borrowed from the set */
+    RecEventKind kind; /* run or observation */
+    int64_t time_us;
+    int32_t day;         /* from which it speaks */
+    const char *subject; /* of a run: the scenario; of an observation: the line */
+    const char *by;      /* who was there: supervised, or observed */
+} RecEvidence;
+size_t rec_evidence(const RecEventSet *set, const Competence *competence, const char *person,
+                    const RecMoment *moment, RecEvidence out[REC_EVIDENCE_MAX]);
+
 /* One cell of a board. */
 typedef struct {
     RecState state;
@@ -172,11 +186,16 @@ typedef struct {
     RecWhy why; /* the weightiest reason after the state's own, else that */
 } RecCell;
 
+/* Judge everybody in a sealed set: into a new array that the caller frees, a row for each person in
+ * the set's order, of `count` cells in the order of `competences`. */
+MUST_USE RecCell *rec_cells(const RecEventSet *set, const Competence competences[], size_t count,
+                            const RecMoment *moment);
+
 /* Read all events that `next` gives (false: no more) in one pass and judge everybody: *people is
- * a sealed set that names them (rec_event_set_person), *cells has a row for each, of `count` cells
- * in the order of `competences`. The caller ends them with rec_event_set_free and free. Events come
- * in any order and are borrowed until the next call. Memory: the set's (event_set.h) and 56 bytes a
- * cell. Fails as rec_event_set_add, or as `next` does by filling `err`. */
+ * a sealed set that names them (rec_event_set_person), *cells are theirs by rec_cells. The caller
+ * ends them with rec_event_set_free and free. Events come in any order and are borrowed until the
+ * next call. Memory: the set's (event_set.h) and 56 bytes a cell. Fails as rec_event_set_add, or as
+ * `next` does by filling `err`. From a ledger: rec_events_read (event_of.h), then rec_cells. */
 typedef bool RecNextEvent(void *context, RecEvent *out, bool *there, Err *err);
 MUST_USE bool rec_board(const Competence competences[], size_t count, RecNextEvent *next,
                         void *context, const RecMoment *moment, RecEventSet **people,

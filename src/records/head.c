@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/os.h"
+#include "records/verify.h"
 
 /* --- Five lines ------------------------------------------------------------------------------ */
 
@@ -70,6 +71,43 @@ bool rec_head_read(const Text *text, RecSignedHead *out)
     text_clear(&again);
     if (ok) *out = head;
     return ok;
+}
+
+/* The next line without the blanks around it; false when it does not fit. */
+static bool take_trimmed(const char **at, char *out, size_t size)
+{
+    static const char blanks[] = " \t\r";
+    const char *from = *at + strspn(*at, blanks);
+    size_t line = strcspn(from, "\n");
+    size_t len = line;
+    while (len > 0 && strchr(blanks, from[len - 1]) != NULL) {
+        len--;
+    }
+    *at = from + line + (from[line] == '\n' ? 1 : 0);
+    if (len >= size) return false;
+    memcpy(out, from, len);
+    out[len] = '\0';
+    return true;
+}
+
+bool rec_paper_head_read(const Text *text, RecHead *out, Err *err)
+{
+    RecHead head = {0};
+    char count[24];
+    char hash[REC_BASE64_BYTES];
+    const char *at = text_string(text);
+    if (!take_trimmed(&at, head.station, sizeof head.station) || !rec_is_id(head.station)) {
+        return err_set(err, ERR_INPUT, "line 1 of the head is no station");
+    }
+    if (!take_trimmed(&at, count, sizeof count) || !text_to_int(count, &head.number) ||
+        head.number < 1) {
+        return err_set(err, ERR_INPUT, "line 2 of the head is no count of entries");
+    }
+    if (!take_trimmed(&at, hash, sizeof hash) || !rec_base64_read(hash, &head.hash)) {
+        return err_set(err, ERR_INPUT, "line 3 of the head is no hash of 44 characters");
+    }
+    *out = head;
+    return true;
 }
 
 bool rec_head_is_signed(const RecSignedHead *head, const char *key)

@@ -508,6 +508,12 @@ void rec_close(Records *records)
     free(records);
 }
 
+void rec_now(const Records *records, int64_t *wall_us, int64_t *uptime_us)
+{
+    *wall_us = records->clock.wall_us(records->clock.context);
+    *uptime_us = records->clock.uptime_us(records->clock.context);
+}
+
 const char *rec_station(const Records *records)
 {
     return records->station;

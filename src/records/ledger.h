@@ -181,6 +181,9 @@ void rec_close(Records *records);
 /* The station's UUID; borrowed as long as the records are open. */
 const char *rec_station(const Records *records);
 
+/* The time by the records' clocks: of the PC, since 1970, and since the machine started. */
+void rec_now(const Records *records, int64_t *wall_us, int64_t *uptime_us);
+
 /* --- Adding -------------------------------------------------------------------------------------
  * On true the entry is on disk and survives a power cut, and *number, if not NULL, is its number.
  * On false nothing was stored, but for one case which the message names: the entry is stored, the
