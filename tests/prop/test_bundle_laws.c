@@ -217,7 +217,8 @@ static void test_any_order_gives_the_union(void **state)
             end_site(&hearers[j]); /* which verifies it */
         }
         for (int j = 0; j < STATIONS; j++) {
-            end_site(&history.stations[j]);
+            rec_close(history.stations[j].records);
+            remove_folder(&history.stations[j].folder);
         }
         for (size_t j = 0; j < history.bundle_count; j++) {
             text_clear(&history.bundles[j]);
