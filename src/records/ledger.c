@@ -29,15 +29,30 @@ static const RecClock machine_clock = {wall_now, uptime_now, NULL};
 
 /* --- One entry ------------------------------------------------------------------------------- */
 
-/* The last entry of the own station; *found false and `entry` empty when there is none. */
+/* The last entry of the own station, moved to `entry`; *found false and `entry` empty when there is
+ * none. Its bytes are read anew unless they are those of our own last writing. */
 static bool read_last(Records *records, RecEntry *entry, bool *found, Err *err)
 {
     RecRow row = {0};
-    bool ok =
-        rec_store_entry_until(records->store, records->station, INT64_MAX, &row, found, err) &&
-        (!*found || rec_row_read(&row, entry, err));
+    bool ok = rec_store_entry_until(records->store, records->station, INT64_MAX, &row, found, err);
+    if (ok && *found && records->last.number == row.number &&
+        strcmp(records->last.hash.hex, text_string(&row.hash)) == 0 &&
+        strcmp(records->last.hash.hex, rec_entry_hash(&row.bytes).hex) == 0) {
+        *entry = records->last;
+        records->last = (RecEntry){0}; /* handed over */
+    } else if (ok && *found) {
+        ok = rec_row_read(&row, entry, err);
+    }
     rec_row_clear(&row);
     return ok;
+}
+
+/* Keep what read_last gave for the next time. */
+static void keep_last(Records *records, RecEntry *last)
+{
+    rec_entry_clear(&records->last);
+    records->last = *last;
+    *last = (RecEntry){0}; /* handed over */
 }
 
 bool rec_writing_add(Records *records, RecWriting *writing, const char *author, RecKind kind,
@@ -217,17 +232,18 @@ static bool write_new_head(Records *records, Err *err)
     if (!rec_store_begin(records->store, err)) return false;
     bool ok = read_last(records, &last, &found, err) && found && write_head(records, &last, err);
     rec_store_rollback(records->store);
-    rec_entry_clear(&last);
+    keep_last(records, &last);
     return ok;
 }
 
 bool rec_writing_end(Records *records, RecWriting *writing, bool ok, Err *err)
 {
-    rec_entry_clear(&writing->last);
     if (!ok) {
         rec_store_rollback(records->store);
+        rec_entry_clear(&writing->last);
         return false;
     }
+    keep_last(records, &writing->last);
     if (!rec_store_commit(records->store, err)) return false;
     records->has_added = true;
     ok = write_new_head(records, err);
@@ -502,6 +518,7 @@ void rec_close(Records *records)
     if (records->has_added) rec_outside_write(records);
     rec_store_close(records->store);
     rec_wipe(records->seed, sizeof records->seed);
+    rec_entry_clear(&records->last);
     text_clear(&records->head);
     text_clear(&records->heads);
     text_clear(&records->folder);

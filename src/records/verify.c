@@ -588,8 +588,8 @@ static void check_known_head(Audit *audit, const RecHead *head, const char *wher
     text_clear(&why);
 }
 
-/* Does the station's chain part here from what others have, at that number or before? Then what
- * others state of it may be of the other branch. */
+/* Does the station's chain part from what others have, at that number or before? Then what others
+ * state of it may be of the other branch. */
 static bool is_forked(const Audit *audit, const RecHead *head)
 {
     for (size_t i = 0; i < audit->fork_count; i++) {
@@ -607,7 +607,8 @@ static bool check_import(Audit *audit, Import *import, Err *err)
     char key[REC_HEX_BYTES];
     Text where = {0};
     text_addf(&where, "in entry %lld (import)", (long long)import->number);
-    if (head->number > 0 && !is_forked(audit, head)) check_known_head(audit, head, where.bytes);
+    bool may_differ = strcmp(import->station, audit->own) != 0 && is_forked(audit, head);
+    if (head->number > 0 && !may_differ) check_known_head(audit, head, where.bytes);
     text_clear(&where);
     if (seen == NULL || strcmp(seen->hash.hex, head->hash.hex) != 0) return true;
     memcpy(head->time, seen->time, REC_STAMP_BYTES);

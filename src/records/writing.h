@@ -15,6 +15,7 @@ struct Records {
     int64_t start;                      /* which opening for writing this is; 0: for reading */
     Text head;                          /* as last written by us, so that it need not be checked */
     RecNumber head_number;              /* what it states */
+    RecEntry last;                      /* of our last writing, so that it need not be read again */
     bool has_added;                     /* since the head outside was written */
 };
 

@@ -140,8 +140,9 @@ static const char *const row_changes[] = {
     "DELETE FROM entry WHERE hash = %s",
     "DELETE FROM fact WHERE hash = %s",
     "INSERT INTO entry SELECT station, number + 1000, bytes, hash FROM entry WHERE hash = %s",
-    "INSERT INTO fact SELECT station, number + 1000, hash, time_us, kind, author, person, subject, "
-    "value FROM fact WHERE hash = %s",
+    ("INSERT INTO fact SELECT station, number + 1000, hash, time_us, kind, author, person, "
+     "subject, "
+     "value FROM fact WHERE hash = %s"),
 };
 
 static void test_rec_verify_every_row(void **state)
