@@ -47,12 +47,14 @@ static inline void write_file(const char *folder, const char *name, const char *
 }
 
 /* Run the program in `folder` with the words of `arguments`, as a shell reads them; $TREE stands
- * for the folder that the test itself runs in. */
+ * for the folder that the test itself runs in. Heads are kept in the test's folder, too. */
 static inline void run(const char *folder, const char *arguments, Call *call)
 {
     Text command = {0};
-    text_addf(&command, "TREE=$PWD; cd '%s' && </dev/null >out 2>err '%s' %s", folder,
-              THREEPASS_PROGRAM, arguments);
+    text_addf(&command,
+              "TREE=$PWD; cd '%s' && export XDG_STATE_HOME=\"$PWD/state\" && </dev/null >out 2>err "
+              "'%s' %s",
+              folder, THREEPASS_PROGRAM, arguments);
     int status = system(command.bytes);
     assert_true(WIFEXITED(status));
     *call = (Call){.code = WEXITSTATUS(status)};

@@ -77,7 +77,8 @@ static void complain(Papers *papers, size_t row, Column column, const char *text
 
 /* --- One row --------------------------------------------------------------------------------- */
 
-/* The lines of a cell as a list; `room` holds their bytes. False when one is none of the competence. */
+/* The lines of a cell as a list; `room` holds their bytes. False when one is none of the
+ * competence's. */
 static bool split_lines(const Competence *competence, const char *cell, Text *room,
                         const char *out[LINES_MAX], size_t *count, Err *err)
 {

@@ -11,8 +11,8 @@
 typedef struct Papers Papers;
 
 /* Read the table `file` ("-": standard input) and compare it with the records. On true the caller
- * ends *out with papers_free; what is wrong with rows is told below. ERR_INPUT for what is no CSV or
- * has other headings, ERR_IO. */
+ * ends *out with papers_free; what is wrong with rows is told below. ERR_INPUT for what is no CSV
+ * or has other headings, ERR_IO. */
 MUST_USE bool papers_read(const char *file, Records *records, const Site *site, Papers **out,
                           Err *err);
 void papers_free(Papers *papers);

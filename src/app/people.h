@@ -4,9 +4,8 @@
  * who may write what are the ledger's (records/rules.h), and what is added to them here is said at
  * each. People are ids; all records are open for writing where something is added.
  *
- * Every function fails as the ledger does: ERR_IO, ERR_DAMAGE, and ERR_INPUT or ERR_RANGE for what is
- * not allowed, with nothing added. A wrong PIN is no failure but an answer.
- */
+ * Every function fails as the ledger does: ERR_IO, ERR_DAMAGE, and ERR_INPUT or ERR_RANGE for what
+ * is not allowed, with nothing added. A wrong PIN is no failure but an answer. */
 #ifndef APP_PEOPLE_H
 #define APP_PEOPLE_H
 
@@ -52,9 +51,10 @@ MUST_USE bool people_has_role(Records *records, const char *person, const char *
 MUST_USE bool people_assign(Records *records, const char *author, const char *person,
                             const Competence *competence, const char *buddy, Err *err);
 
-/* A leaver: delete the name, and every remark and correction about the person, for good, with the PIN
- * and the sealed keys. What stays speaks of a number. Pictures of observations stay: they are to show
- * no face. *count is how many texts went. The author is a supervisor or quality, and another person. */
+/* A leaver: delete the name, and every remark and correction about the person, for good, with the
+ * PIN and the sealed keys. What stays speaks of a number. Pictures of observations stay: they are
+ * to show no face. *count is how many texts went. The author is a supervisor or quality, and
+ * another person. */
 MUST_USE bool people_erase(Records *records, const char *author, const char *person,
                            const char *reason, size_t *count, Err *err);
 
@@ -73,8 +73,8 @@ typedef struct {
     int64_t wait_us; /* until the next may be, 0: none */
 } PeopleTry;
 
-/* What is wrong, as an error: for whoever has one try to make and cannot ask again. True when it was
- * right. */
+/* What is wrong, as an error: for whoever has one try to make and cannot ask again. True when it
+ * was right. */
 MUST_USE bool people_want_right(const PeopleTry *tried, const char *what, Err *err);
 
 /* Set a person's PIN. The author is the person or a supervisor. */

@@ -143,8 +143,8 @@ static void join(const RecList *list, Text *out)
     }
 }
 
-/* The evidence, and until when it speaks: a year, or what the rules say, from the older of the newest
- * run and the newest observation. */
+/* The evidence, and until when it speaks: a year, or what the rules say, from the older of the
+ * newest run and the newest observation. */
 static void find_evidence(Trial *trial)
 {
     int32_t days[REC_EVENT_KIND_COUNT] = {0};
@@ -209,11 +209,18 @@ static void add_evidence(const SignOff *what, const RecEvidence *evidence, Text 
               evidence->subject, word_of(what, "by"), evidence->by, evidence->hash);
 }
 
+static const char *meaning_of(const SignOff *what)
+{
+    static const char *const keys[] = {[REC_SIGNED] = "meaning",
+                                       [REC_WITH_BUDDY] = "meaning-buddy",
+                                       [REC_REFUSED] = "meaning-refused"};
+    return what->meaning == NULL ? word_of(what, keys[what->decision]) : what->meaning;
+}
+
 /* It stays for ever, so people stand in it by their ids. */
 static void print_statement(const Trial *trial, const char *until, Text *out)
 {
     const SignOff *what = trial->what;
-    const char *meaning = what->meaning == NULL ? word_of(what, "meaning") : what->meaning;
     Text title = {0};
     text_addf(&title, "%s (%s)", site_text(what->competence->title, what->language),
               what->competence->id);
@@ -231,7 +238,7 @@ static void print_statement(const Trial *trial, const char *until, Text *out)
         add_evidence(what, &trial->evidence[i], out);
     }
     if (trial->count == 0) text_addf(out, "  %s\n", word_of(what, "none"));
-    add_line(what, "means", meaning, out);
+    add_line(what, "means", meaning_of(what), out);
     text_addf(out, "%s\n", word_of(what, "caution"));
     text_clear(&title);
 }
@@ -336,7 +343,7 @@ static bool sign(Records *records, const Trial *trial, SignOffAnswer *answer, Er
                     .checks = what->checks,
                     .buddy = what->buddy,
                     .good_until = answer->good_until,
-                    .meaning = what->meaning == NULL ? word_of(what, "meaning") : what->meaning,
+                    .meaning = meaning_of(what),
                     .evidence = {trial->hashes, trial->count},
                     .statement = {NULL, text_string(&answer->statement), answer->statement.len},
                     .seed = what->seed};

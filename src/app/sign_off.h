@@ -1,10 +1,9 @@
 /* What is decided about a person's competence: watched, signed, acknowledged, withdrawn, voided.
  *
- * A signature is tried out before it is made: the ladder (records/competence.h) judges the person as
- * if it stood, and one that would not count is not made. So the rules stand in one place. People are
- * ids. All fails as the ledger does, with nothing added; that a signature would not count is no
- * failure but an answer.
- */
+ * A signature is tried out before it is made: the ladder (records/competence.h) judges the person
+ * as if it stood, and one that would not count is not made. So the rules stand in one place.
+ * People are ids. All fails as the ledger does, with nothing added; that a signature would not
+ * count is no failure but an answer. */
 #ifndef APP_SIGN_OFF_H
 #define APP_SIGN_OFF_H
 
@@ -26,8 +25,8 @@ typedef struct {
     const char *language;
 } Observation;
 
-/* ERR_INPUT for a line that is none of the competence, a day to come, answers that are too few, or a
- * good observation with a "no". The checklist is kept as it was read, with its ids. */
+/* ERR_INPUT for a line that is none of the competence, a day to come, answers that are too few, or
+ * a good observation with a "no". The checklist is kept as it was read, with its ids. */
 MUST_USE bool sign_observe(Records *records, const Observation *seen, RecAdded *added, Err *err);
 
 typedef struct {
@@ -55,7 +54,8 @@ typedef struct {
 } SignOffAnswer;
 
 /* Sign, or try it out. The evidence is all that counts now (rec_evidence). A refusal needs none.
- * ERR_INPUT for a line or product that is not there, or a signer who is no supervisor; ERR_RANGE for a date beyond what the evidence carries. */
+ * ERR_INPUT for a line or product that is not there, or a signer who is no supervisor; ERR_RANGE
+ * for a date beyond what the evidence carries. */
 MUST_USE bool sign_off(Records *records, const SignOff *what, SignOffAnswer *answer, Err *err);
 void sign_off_clear(SignOffAnswer *answer);
 
@@ -70,8 +70,8 @@ MUST_USE bool sign_void(Records *records, const char *author, const char *about,
 MUST_USE bool sign_correct(Records *records, const char *author, const char *about,
                            const char *text, const char *reason, Err *err);
 
-/* The hash of an entry as people name it: its number at this station, or at least eight of the first
- * digits of its hash. ERR_INPUT when none or several fit. */
+/* The hash of an entry as people name it: its number at this station, or at least eight of the
+ * first digits of its hash. ERR_INPUT when none or several fit. */
 MUST_USE bool sign_find_entry(Records *records, const char *word, char hash[REC_HEX_BYTES],
                               Err *err);
 

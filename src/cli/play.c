@@ -6,7 +6,7 @@
 #include "app/script.h"
 #include "app/texts.h"
 #include "base/os.h"
-#include "cli/cli.h"
+#include "cli/desk.h"
 
 bool cli_texts(Texts **out, Err *err)
 {
@@ -77,6 +77,7 @@ static bool read_seed(const CliOption *option, uint64_t *seed, Err *err)
     return true;
 }
 
+<<<<<<< HEAD
 /* A person whom the site knows is called as the site does. */
 static bool check_name(const Site *site, const char *name, Err *err)
 {
@@ -92,14 +93,33 @@ static bool check_name(const Site *site, const char *name, Err *err)
 
 static bool record(const AppRun *run, const char *store, const char *name, RecNumber *number,
                    Err *err)
+=======
+/* In a store that may be open already, and is new when nothing else needed it. */
+static bool record(const AppRun *run, const char *store, const char *name, Records **records,
+                   RecNumber *number, Err *err)
+>>>>>>> helper-k
 {
-    Records *records = NULL;
     char person[REC_ID_BYTES];
-    bool ok = rec_open(store, REC_CREATE, THREEPASS_VERSION, NULL, &records, err) &&
-              app_person(records, name, person, err) &&
-              app_run_record(run, records, person, number, err);
-    rec_close(records);
-    return ok;
+    return (*records != NULL || desk_open_store(store, REC_CREATE, records, err)) &&
+           app_person(*records, name, person, err) &&
+           app_run_record(run, *records, person, number, err);
+}
+
+/* What a record says besides the run itself; who is beside is known to the store. */
+static bool read_setup(const CliOption *language, const CliOption *beside, Records *records,
+                       AppRunSetup *setup, Err *err)
+{
+    size_t len = language->given ? strlen(language->value) : 0;
+    if (language->given && (!text_is_id(language->value) || len >= sizeof setup->language)) {
+        return err_set(err, ERR_INPUT, "threepass: --language is \"%s\", must be such as \"pl\"",
+                       language->value);
+    }
+    if (language->given) memcpy(setup->language, language->value, len + 1);
+    if (!beside->given) return true;
+    if (records == NULL) {
+        return err_set(err, ERR_INPUT, "threepass: --supervised-by NAME goes with --store DIR");
+    }
+    return people_find(records, beside->value, setup->supervised_by, err);
 }
 
 static void print_json(const AppRun *run, const Score *score, RecNumber number, Text *out)
@@ -149,10 +169,13 @@ static void tell_so_far(const AppRun *run, const Texts *texts)
 int verb_play(int argc, char **argv, const CliFront *front)
 {
     (void)front;
-    enum { SCRIPT, STORE, PERSON, SEED, JSON };
+    enum { SCRIPT, STORE, PERSON, BESIDE, LANGUAGE, ASSESSMENT, SEED, JSON };
     CliOption options[] = {[SCRIPT] = {.name = "--script", .takes = "FILE"},
                            [STORE] = {.name = "--store", .takes = "DIR"},
                            [PERSON] = {.name = "--person", .takes = "NAME"},
+                           [BESIDE] = {.name = "--supervised-by", .takes = "NAME"},
+                           [LANGUAGE] = {.name = "--language", .takes = "TAG"},
+                           [ASSESSMENT] = {.name = "--assessment"},
                            [SEED] = {.name = "--seed", .takes = "N"},
                            [JSON] = {.name = "--json"},
                            {0}};
@@ -164,6 +187,7 @@ int verb_play(int argc, char **argv, const CliFront *front)
     Text script = {0};
     Err err = {0};
     RecNumber number = 0;
+    Records *records = NULL;
     AppRunSetup setup = {.is_scripted = true};
 
     bool ok = cli_parse(argc, argv, options, &words, &err) &&
@@ -174,11 +198,21 @@ int verb_play(int argc, char **argv, const CliFront *front)
     if (ok && options[STORE].given != options[PERSON].given) {
         ok = err_set(&err, ERR_INPUT, "threepass: --store DIR and --person NAME go together");
     }
+<<<<<<< HEAD
     ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err);
     if (ok && options[PERSON].given) {
         ok = check_name(work_site(work), options[PERSON].value, &err);
     }
     ok = ok && os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
+=======
+    setup.is_assessment = options[ASSESSMENT].given;
+    if (options[STORE].given && options[BESIDE].given) {
+        ok = ok && desk_open_store(options[STORE].value, REC_WRITE, &records, &err);
+    }
+    ok = ok && read_setup(&options[LANGUAGE], &options[BESIDE], records, &setup, &err) &&
+         cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err) &&
+         os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
+>>>>>>> helper-k
          script_check(work_scenario(work), options[SCRIPT].value, text_string(&script), script.len,
                       &err) &&
          app_run_begin(work, &setup, &run, &err);
@@ -187,9 +221,10 @@ int verb_play(int argc, char **argv, const CliFront *front)
         if (!ok && !options[JSON].given) tell_so_far(run, texts);
     }
     if (ok && options[STORE].given) {
-        ok = record(run, options[STORE].value, options[PERSON].value, &number, &err);
+        ok = record(run, options[STORE].value, options[PERSON].value, &records, &number, &err);
     }
     code = ok ? print_run(run, texts, options[JSON].given, number) : cli_fail(&err);
+    rec_close(records);
     app_run_free(run);
     work_free(work);
     texts_free(texts);

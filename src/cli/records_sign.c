@@ -172,13 +172,18 @@ static bool sign_for(const CliOption options[], CliWords *words, SignOff *what, 
         people_find(desk->records, words->words[0], person, err) &&
         desk_competence(desk, words->words[1], &what->competence, err) &&
         (!options[BUDDY].given || people_find(desk->records, options[BUDDY].value, buddy, err));
-    if (!ok) return false;
+    if (!ok) {
+        what->person = what->buddy = "";
+        return false;
+    }
     what->site = desk->site;
     what->texts = desk->texts;
     what->language = "en";
     what->signer = desk->author;
     what->seed = options[WRITE].given ? desk->seed : NULL;
-    return sign_off(desk->records, what, answer, err);
+    ok = sign_off(desk->records, what, answer, err);
+    what->person = what->buddy = ""; /* they stand here */
+    return ok;
 }
 
 int records_sign(int argc, char **argv)

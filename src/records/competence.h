@@ -163,8 +163,8 @@ int64_t rec_moment_us(int64_t clock_us, int64_t last_entry_us);
 void rec_standing(const RecEventSet *set, const Competence *competence, const char *person,
                   const RecMoment *moment, RecStanding *out);
 
-/* What a supervisor may sign on now: the runs and observations that count, are newer than what ended
- * before and still speak, oldest first and at most REC_EVIDENCE_MAX of them, the newest. */
+/* What a supervisor may sign on now: the runs and observations that count, are newer than what
+ * ended before and still speak, oldest first and at most REC_EVIDENCE_MAX of them, the newest. */
 enum { REC_EVIDENCE_MAX = 50 };
 typedef struct {
     const char *hash;  /* borrowed from the set */

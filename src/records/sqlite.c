@@ -725,6 +725,30 @@ bool rec_store_secret_write(RecStore *store, const char *person, const char *kin
     return finish(store, write, sqlite3_step(write), err);
 }
 
+/* --- Copy ------------------------------------------------------------------------------------ */
+
+bool rec_store_copy(RecStore *store, const char *path, Err *err)
+{
+    RecStore copy = {.mode = REC_STORE_CREATE};
+    text_add(&copy.path, path);
+    bool ok = sqlite3_open_v2(path, &copy.db,
+                              SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX,
+                              NULL) == SQLITE_OK;
+    CHECK(copy.db != NULL);
+    ok = ok ? run_sql(&copy, "PRAGMA synchronous = EXTRA", err) : fail(&copy, err);
+    if (ok) {
+        /* In one step, so that nothing changes in between; its end syncs the file. */
+        sqlite3_backup *backup = sqlite3_backup_init(copy.db, "main", store->db, "main");
+        ok = backup != NULL;
+        if (ok) (void)sqlite3_backup_step(backup, -1);
+        if (ok) ok = sqlite3_backup_finish(backup) == SQLITE_OK;
+        if (!ok) (void)fail(&copy, err);
+    }
+    CHECK(sqlite3_close(copy.db) == SQLITE_OK);
+    text_clear(&copy.path);
+    return ok;
+}
+
 /* --- Audit ----------------------------------------------------------------------------------- */
 
 /* Another journal is set in the file's header, so it is one more value that can be changed. */

@@ -142,6 +142,10 @@ MUST_USE bool rec_store_secret_read(RecStore *store, const char *person, const c
 MUST_USE bool rec_store_secret_write(RecStore *store, const char *person, const char *kind,
                                      const Text *bytes, Err *err);
 
+/* Copy all rows into a new file that is then whole on disk; its folder is the caller's to sync. The
+ * copy takes what the rows are at this moment, also within freeze and rollback. */
+MUST_USE bool rec_store_copy(RecStore *store, const char *path, Err *err);
+
 /* Called with one sentence, without a full stop, for each thing that is wrong with the file. */
 typedef void (*RecStoreComplaint)(void *context, const char *sentence);
 

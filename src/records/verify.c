@@ -588,8 +588,8 @@ static void check_known_head(Audit *audit, const RecHead *head, const char *wher
     text_clear(&why);
 }
 
-/* Does the station's chain part here from what others have, at that number or before? Then what
- * others state of it may be of the other branch. */
+/* Does the station's chain part from what others have, at that number or before? Then what others
+ * state of it may be of the other branch. */
 static bool is_forked(const Audit *audit, const RecHead *head)
 {
     for (size_t i = 0; i < audit->fork_count; i++) {
@@ -607,7 +607,8 @@ static bool check_import(Audit *audit, Import *import, Err *err)
     char key[REC_HEX_BYTES];
     Text where = {0};
     text_addf(&where, "in entry %lld (import)", (long long)import->number);
-    if (head->number > 0 && !is_forked(audit, head)) check_known_head(audit, head, where.bytes);
+    bool may_differ = strcmp(import->station, audit->own) != 0 && is_forked(audit, head);
+    if (head->number > 0 && !may_differ) check_known_head(audit, head, where.bytes);
     text_clear(&where);
     if (seen == NULL || strcmp(seen->hash.hex, head->hash.hex) != 0) return true;
     memcpy(head->time, seen->time, REC_STAMP_BYTES);
@@ -900,8 +901,9 @@ static void note_limits(Audit *audit)
 {
     Text text = {0};
     int64_t since = audit->report->entries_since_outside;
+    const RecHead *paper = audit->witness->paper;
     RecNumber last = last_of(audit, audit->own);
-    if (since < 0 && audit->witness->paper == NULL) {
+    if (since < 0 && paper == NULL) {
         text_addf(&text,
                   "no head of this store is known outside its folder: whoever owns the folder "
                   "could have made all %lld entries anew, put back an older copy, or cut or "
@@ -912,13 +914,13 @@ static void note_limits(Audit *audit)
                   "%lld %s since the last outside head: they could have been cut or replaced "
                   "without a trace",
                   (long long)since, since == 1 ? "entry" : "entries");
-    } else {
+    } else if (last_of(audit, paper->station) >= paper->number) { /* else a finding says it */
         text_addf(&text,
                   "%lld entries since the head on paper: they could have been cut or replaced "
                   "without a trace",
-                  (long long)(last - audit->witness->paper->number));
+                  (long long)(last_of(audit, paper->station) - paper->number));
     }
-    note(audit, "", 0, text.bytes);
+    if (text.len > 0) note(audit, "", 0, text.bytes);
     text_clear(&text);
 }
 

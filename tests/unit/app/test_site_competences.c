@@ -66,7 +66,8 @@ static const BadRow rows[] = {
     {"id missing", PACKS ", ", "^{ ", NULL, "id is missing"},
     {"another role", ROLE, "\"role\": ^\"line-checkers\"", NULL,
      "role is \"line-checkers\", must be one of \"line-checker\", \"line-leader\", \"supervisor\", "
-     "\"quality\", \"maintenance\", \"warehouse\", \"trainer\"; did you mean \"line-checker\"?"},
+     "\"quality\", \"maintenance\", \"warehouse\", \"food-safety-team-leader\", \"trainer\"; did "
+     "you mean \"line-checker\"?"},
     {"role missing", ROLE ",", "", PACKS, "role is missing"},
     {"unknown line", LINES, "\"lines\": [\"d1\", ^\"d11\"]", NULL,
      "there is no line \"d11\" in this site; did you mean \"d1\"?"},

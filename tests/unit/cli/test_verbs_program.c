@@ -190,7 +190,7 @@ static void test_demo_leaves_a_store_that_verifies(void **state)
            "--person Marit",
            0, "Recorded as entry", "");
     expect(folder, "records verify --store story", 0, "3 played and scored again", "");
-    expect(folder, "records show --store story --script 8", 0, "+2s read-program\n", "");
+    expect(folder, "records show --store story --script 16", 0, "+2s read-program\n", "");
     expect(folder, "records show --store story --script 1", 2, "", "1");
     expect(folder, "records show --store story --script x", 2, "", "must be an entry's number");
 }
@@ -199,7 +199,13 @@ static void test_records_exit_codes(void **state)
 {
     const char *folder = folder_of(state);
     expect(folder, "records", 2, "", "");
-    expect(folder, "records tell --store story", 2, "", "show and verify");
+    expect(folder, "records tell --store story", 2, "", "records has no \"tell\"");
+    expect(folder, "records --store story", 2, "", "records needs a verb");
+    expect(folder, "records show --store story x", 2, "",
+           "threepass records show: 1 words behind it, limit 0..0; see threepass records show "
+           "--help");
+    expect(folder, "records --help", 0, "standing NAME", "");
+    expect(folder, "records sign --help", 0, "with --write sign it", "");
     expect(folder, "records show --store nowhere", 2, "", "nowhere");
     expect(folder, "records verify --store nowhere", 2, "", "nowhere");
 }
@@ -215,7 +221,7 @@ static void test_records_verify_finds_a_change(void **state)
               folder);
     assert_int_equal(system(command.bytes), 0);
     text_clear(&command);
-    expect(folder, "records verify --store changed", 1, "entry 4", "");
+    expect(folder, "records verify --store changed", 1, "entry 10", "");
     write_file(folder, "changed/store.db", "this is no database, but long enough to be one");
     expect(folder, "records verify --store changed", 1, "", "store.db");
 }
