@@ -77,7 +77,6 @@ static bool read_seed(const CliOption *option, uint64_t *seed, Err *err)
     return true;
 }
 
-<<<<<<< HEAD
 /* A person whom the site knows is called as the site does. */
 static bool check_name(const Site *site, const char *name, Err *err)
 {
@@ -91,13 +90,9 @@ static bool check_name(const Site *site, const char *name, Err *err)
     return true;
 }
 
-static bool record(const AppRun *run, const char *store, const char *name, RecNumber *number,
-                   Err *err)
-=======
 /* In a store that may be open already, and is new when nothing else needed it. */
 static bool record(const AppRun *run, const char *store, const char *name, Records **records,
                    RecNumber *number, Err *err)
->>>>>>> helper-k
 {
     char person[REC_ID_BYTES];
     return (*records != NULL || desk_open_store(store, REC_CREATE, records, err)) &&
@@ -198,21 +193,16 @@ int verb_play(int argc, char **argv, const CliFront *front)
     if (ok && options[STORE].given != options[PERSON].given) {
         ok = err_set(&err, ERR_INPUT, "threepass: --store DIR and --person NAME go together");
     }
-<<<<<<< HEAD
-    ok = ok && cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err);
-    if (ok && options[PERSON].given) {
-        ok = check_name(work_site(work), options[PERSON].value, &err);
-    }
-    ok = ok && os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
-=======
     setup.is_assessment = options[ASSESSMENT].given;
     if (options[STORE].given && options[BESIDE].given) {
         ok = ok && desk_open_store(options[STORE].value, REC_WRITE, &records, &err);
     }
     ok = ok && read_setup(&options[LANGUAGE], &options[BESIDE], records, &setup, &err) &&
-         cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err) &&
-         os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
->>>>>>> helper-k
+         cli_texts(&texts, &err) && cli_work(words.words[0], &work, &err);
+    if (ok && options[PERSON].given) {
+        ok = check_name(work_site(work), options[PERSON].value, &err);
+    }
+    ok = ok && os_file_read(options[SCRIPT].value, SCRIPT_BYTES_MAX, &script, &err) &&
          script_check(work_scenario(work), options[SCRIPT].value, text_string(&script), script.len,
                       &err) &&
          app_run_begin(work, &setup, &run, &err);
