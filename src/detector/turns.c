@@ -15,6 +15,17 @@
 
 #define PI 3.14159265358979323846
 
+/* The library's fmax and fmin are calls. */
+static inline double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+static inline double smaller(double a, double b)
+{
+    return a < b ? a : b;
+}
+
 /* Nodes are in blocks that every compiler takes two by two. */
 enum { BLOCK = 8, FEW_NODES = 12, FIRST_ARC = 8, LAST_ARC = 2, FIRST_COUNT = 1024 };
 
@@ -27,7 +38,8 @@ enum {
     SECTORS = 1 << SECTOR_BITS,
     CELLS = RINGS * SECTORS,
     FIRST_RINGS = RINGS / 4,
-    FIRST_SECTORS = SECTORS / 8
+    FIRST_SECTORS = SECTORS / 8,
+    LEVELS = RING_BITS - 2 + SECTOR_BITS - 3 + 1 /* of halves, the first too */
 };
 
 /* What is worth its time: to halve a cell, as many trials that it then does not leave open; to
@@ -52,10 +64,11 @@ typedef struct {
     double sx[BLOCK], sy[BLOCK], sz[BLOCK];
 } NodeSizes;
 
-/* Nodes, in the order of x. The owner ends them with clear_nodes. */
+/* Nodes, in the order of x. All zeros: no room yet. */
 typedef struct {
     size_t arc; /* points from one to the next, where none is left out */
     size_t count;
+    size_t block_count;
     NodeBlock *blocks;
     NodeSizes *sizes; /* in the cell that is made */
 } Nodes;
@@ -70,22 +83,23 @@ typedef struct {
 
 enum { PEAKS_MAX = 8, PEAK_POINTS = 12 };
 
+/* The peaks of a cell, in the order of x; none: nothing is known. */
 typedef struct {
-    int peak_count; /* in the order of x; 0: nothing is known */
-    Peak peaks[PEAKS_MAX];
+    uint32_t first_peak, peak_count;
 } Cell;
 
 struct Turns {
     const Sight *sight;
     double trials;
-    double across, more; /* |across_part|, |more_part| */
-    SightVector way;     /* of more_part, of length 1 */
-    double slack;        /* limits */
-    SightVector *still;  /* at each point, what of v does not turn, limits */
-    double *norms;       /* at each point, |S| at most, 1/m^2 */
-    size_t cell_count;
-    Cell *cells;
-    uint16_t cell_of[CELLS]; /* of the grid */
+    double across, more;  /* |across_part|, |more_part| */
+    SightVector way;      /* of more_part, of length 1 */
+    double slack;         /* limits */
+    SightVector *still;   /* at each point, what of v does not turn, limits */
+    double *norms;        /* at each point, |S| at most, 1/m^2 */
+    Nodes levels[LEVELS]; /* of the cells that are made, one halving a level */
+    size_t peak_count, peak_room;
+    Peak *peaks;
+    Cell cells[CELLS]; /* as the verdicts: of the grid */
     uint32_t verdicts[CELLS];
 };
 
@@ -117,10 +131,10 @@ static inline void cos_sin(double part, double *cosine, double *sine)
                             y * (-1.0 / 3628800.0 +
                                  y * (1.0 / 479001600.0 + y * (-1.0 / 87178291200.0 +
                                                                y * (1.0 / 20922789888000.0))))))));
-    double first = (quarter & 1) != 0 ? s : c;
-    double second = (quarter & 1) != 0 ? c : s;
-    *cosine = ((quarter + 1) & 2) != 0 ? -first : first;
-    *sine = (quarter & 2) != 0 ? -second : second;
+    const double both[2] = {c, s}; /* no branch, as none could be foretold */
+    static const double SIGNS[2] = {1.0, -1.0};
+    *cosine = both[quarter & 1] * SIGNS[(quarter + 1) >> 1 & 1];
+    *sine = both[~quarter & 1] * SIGNS[quarter >> 1 & 1];
 }
 
 Vec3 turns_direction(const double direction[2])
@@ -163,7 +177,7 @@ static void measure(Patch *patch)
     cos_sin(half / SECTORS, &cosine, &sine);
     double first = sqrt(1.0 - from * from);
     double last = sqrt(1.0 - to * to);
-    double nearness = fmin(x * from + side * first * cosine, x * to + side * last * cosine);
+    double nearness = smaller(x * from + side * first * cosine, x * to + side * last * cosine);
     double height = to - from; /* the chord is the hypotenuse */
     patch->is_tall =
         height * height + (first - last) * (first - last) > 4.0 * side * side * sine * sine;
@@ -172,17 +186,19 @@ static void measure(Patch *patch)
     patch->n = (Vec3){x, side * cosine, side * sine};
 }
 
-static void make_nodes(Nodes *nodes, size_t count_max, size_t arc)
+/* Empty, with room for so many. */
+static void empty_nodes(Nodes *nodes, size_t count_max, size_t arc)
 {
-    *nodes = (Nodes){.arc = arc,
-                     .blocks = check_calloc(count_max / BLOCK + 1, sizeof *nodes->blocks),
-                     .sizes = check_calloc(count_max / BLOCK + 1, sizeof *nodes->sizes)};
-}
-
-static void clear_nodes(Nodes *nodes)
-{
-    free(nodes->blocks);
-    free(nodes->sizes);
+    size_t block_count = count_max / BLOCK + 1;
+    if (block_count > nodes->block_count) {
+        free(nodes->blocks);
+        free(nodes->sizes);
+        nodes->blocks = check_calloc(block_count, sizeof *nodes->blocks);
+        nodes->sizes = check_calloc(block_count, sizeof *nodes->sizes);
+        nodes->block_count = block_count;
+    }
+    nodes->arc = arc;
+    nodes->count = 0;
 }
 
 /* Of the arc that begins at a point. */
@@ -201,7 +217,7 @@ static double bulge_beside(const Turns *turns, size_t point, size_t arc)
 {
     double before = point > 0 ? bulge_of(turns, point - arc, arc) : 0.0;
     double after = point < turns->sight->count - 1 ? bulge_of(turns, point, arc) : 0.0;
-    return fmax(before, after);
+    return larger(before, after);
 }
 
 static void add_node(const Turns *turns, size_t point, Nodes *nodes)
@@ -281,7 +297,7 @@ static Sizes size_nodes(const Turns *turns, const Patch *patch, const Nodes *nod
 static double share_beyond(const Turns *turns, double gap)
 {
     double times = turns->sight->program.kappa * gap;
-    return gap > 0.0 ? fmin(1.0, exp(-0.5 * times * times) * (1.0 + 1e-6)) : 1.0;
+    return gap > 0.0 ? smaller(1.0, exp(-0.5 * times * times) * (1.0 + 1e-6)) : 1.0;
 }
 
 static uint32_t verdict_of(double share, bool found)
@@ -366,7 +382,7 @@ static double larger_of(const Turns *turns, const Patch *patch, const Node *a, c
 {
     double turned = turns_apart(turns, patch, a, b);
     double apart = sight_length((SightVector){a->v.along - b->v.along, a->v.across - b->v.across});
-    double least = fmax(0.0, a->size - b->spread) + fmax(0.0, b->size - b->spread);
+    double least = larger(0.0, a->size - b->spread) + larger(0.0, b->size - b->spread);
     double angle = apart < least ? 2.0 * apart / least : 2.0;
     return a->size - b->size + turned + b->spread * angle + a->bulge + turns->slack;
 }
@@ -385,7 +401,7 @@ static Distance distance_next_to(const Turns *turns, const Patch *patch, const N
         size_t steps = side == 0 ? node.point - neighbour.point : neighbour.point - node.point;
         if (steps != nodes->arc) continue;
         Distance its = distance_of(turns, patch, &neighbour, at);
-        most = (Distance){fmax(most.apart, its.apart), fmax(most.aside, its.aside)};
+        most = (Distance){larger(most.apart, its.apart), larger(most.aside, its.aside)};
     }
     return (Distance){most.apart + node.bulge, most.aside + node.bulge * (at->size + at->spread)};
 }
@@ -421,12 +437,12 @@ static Peak peak_of(const Turns *turns, const Patch *patch, const Nodes *nodes, 
     for (size_t i = first; i < end; i++) {
         if (!may_be_largest(nodes, i, low)) continue;
         Node node = node_of(nodes, i);
-        double larger = larger_of(turns, patch, &node, &at);
-        if (!(larger >= 0.0)) continue;
+        double its = larger_of(turns, patch, &node, &at);
+        if (!(its >= 0.0)) continue;
         Distance distance = distance_next_to(turns, patch, nodes, i, &at);
-        peak.larger = fmax(peak.larger, larger);
-        peak.apart = fmax(peak.apart, distance.apart);
-        peak.aside = fmax(peak.aside, distance.aside);
+        peak.larger = larger(peak.larger, its);
+        peak.apart = larger(peak.apart, distance.apart);
+        peak.aside = larger(peak.aside, distance.aside);
         size_t beside = nodes->arc - 1;
         size_t from = node.point > beside ? node.point - beside : 0;
         size_t to = last - node.point > beside ? node.point + beside : last;
@@ -436,9 +452,18 @@ static Peak peak_of(const Turns *turns, const Patch *patch, const Nodes *nodes, 
     return peak;
 }
 
-static void find_peaks(const Turns *turns, const Patch *patch, const Nodes *nodes, double low,
-                       Cell *cell)
+static void add_peak(Turns *turns, Peak peak)
 {
+    if (turns->peak_count == turns->peak_room) {
+        turns->peak_room = 2 * turns->peak_room + 256;
+        turns->peaks = check_realloc(turns->peaks, turns->peak_room, sizeof *turns->peaks);
+    }
+    turns->peaks[turns->peak_count++] = peak;
+}
+
+static Cell find_peaks(Turns *turns, const Patch *patch, const Nodes *nodes, double low)
+{
+    Cell cell = {.first_peak = (uint32_t)turns->peak_count};
     size_t first = 0;
     while (first < nodes->count) {
         size_t end = first;
@@ -447,11 +472,13 @@ static void find_peaks(const Turns *turns, const Patch *patch, const Nodes *node
             end++;
         }
         if (end > first) {
-            if (cell->peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
-            cell->peaks[cell->peak_count++] = peak_of(turns, patch, nodes, first, end, low);
+            if (cell.peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
+            add_peak(turns, peak_of(turns, patch, nodes, first, end, low));
+            cell.peak_count++;
         }
         first = end > first ? end : end + 1;
     }
+    return cell;
 }
 
 /* Keep the nodes that may be next to the largest |v|, and their neighbours. */
@@ -463,7 +490,7 @@ static void keep_nodes(const Turns *turns, const Nodes *nodes, double low, Nodes
         likely_count += may_be_largest(nodes, i, low);
     }
     bool finer = nodes->arc > LAST_ARC && likely_count <= FEW_NODES;
-    make_nodes(kept, likely_count * (finer ? 5 : 3), finer ? nodes->arc / 2 : nodes->arc);
+    empty_nodes(kept, likely_count * (finer ? 5 : 3), finer ? nodes->arc / 2 : nodes->arc);
     size_t next = 0; /* point that is not kept yet */
     for (size_t i = 0; i < nodes->count; i++) {
         if (!may_be_largest(nodes, i, low)) continue;
@@ -476,57 +503,55 @@ static void keep_nodes(const Turns *turns, const Nodes *nodes, double low, Nodes
     }
 }
 
-static void close_cell(Turns *turns, const Patch *patch, uint32_t verdict)
+static void close_cell(Turns *turns, const Patch *patch, uint32_t verdict, Cell cell)
 {
     for (int i = 0; i < patch->ring_count; i++) {
         int from = (patch->ring + i) * SECTORS + patch->sector;
         for (int k = from; k < from + patch->sector_count; k++) {
             turns->verdicts[k] = verdict;
-            turns->cell_of[k] = (uint16_t)turns->cell_count;
+            turns->cells[k] = cell;
         }
     }
-    turns->cell_count++;
 }
 
 /* Make the cells of a part of the grid: one, or those of its two halves. */
-static void make_cells(Turns *turns, Patch patch, const Nodes *nodes)
+static void make_cells(Turns *turns, Patch patch, int level)
 {
+    const Nodes *nodes = &turns->levels[level];
     measure(&patch);
     Sizes sizes = size_nodes(turns, &patch, nodes);
-    double share = share_beyond(turns, fmax(sizes.low - 1.0, 1.0 - sizes.high));
-    double typical = fmax(fabs(sizes.middle - 1.0), 0.25 * (sizes.high - sizes.low));
+    double share = share_beyond(turns, larger(sizes.low - 1.0, 1.0 - sizes.high));
+    double typical = larger(fabs(sizes.middle - 1.0), 0.25 * (sizes.high - sizes.low));
     double trials = turns->trials * patch.ring_count * patch.sector_count / CELLS;
     double saved = trials * (share - share_beyond(turns, typical));
     if (patch.ring_count * patch.sector_count > 1 && saved > WORTH_HALVES) {
-        Nodes kept;
         rule_out(turns, &patch, nodes, sizes.low);
-        keep_nodes(turns, nodes, sizes.low, &kept);
+        keep_nodes(turns, nodes, sizes.low, &turns->levels[level + 1]);
         bool in_rings = patch.sector_count == 1 || (patch.ring_count > 1 && patch.is_tall);
         Patch half = patch;
         if (in_rings) half.ring_count /= 2;
         if (!in_rings) half.sector_count /= 2;
-        make_cells(turns, half, &kept);
+        make_cells(turns, half, level + 1);
         if (in_rings) half.ring += half.ring_count;
         if (!in_rings) half.sector += half.sector_count;
-        make_cells(turns, half, &kept);
-        clear_nodes(&kept);
+        make_cells(turns, half, level + 1);
         return;
     }
+    Cell cell = {0};
     if (trials * share > WORTH_PEAKS) {
         rule_out(turns, &patch, nodes, sizes.low);
-        find_peaks(turns, &patch, nodes, sizes.low, &turns->cells[turns->cell_count]);
+        cell = find_peaks(turns, &patch, nodes, sizes.low);
     }
-    close_cell(turns, &patch, verdict_of(share, sizes.low > 1.0));
+    close_cell(turns, &patch, verdict_of(share, sizes.low > 1.0), cell);
 }
 
 static void make_grid(Turns *turns)
 {
     size_t last = turns->sight->count - 1;
     size_t arc = last / FIRST_ARC > FIRST_COUNT ? SIGHT_ARC : FIRST_ARC;
-    Nodes all;
-    make_nodes(&all, last / arc + 1, arc);
-    for (size_t point = 0; point <= last; point += all.arc) {
-        add_node(turns, point, &all);
+    empty_nodes(&turns->levels[0], last / arc + 1, arc);
+    for (size_t point = 0; point <= last; point += arc) {
+        add_node(turns, point, &turns->levels[0]);
     }
     for (int ring = 0; ring < RINGS; ring += FIRST_RINGS) {
         for (int sector = 0; sector < SECTORS; sector += FIRST_SECTORS) {
@@ -534,10 +559,9 @@ static void make_grid(Turns *turns)
                            .ring_count = FIRST_RINGS,
                            .sector = sector,
                            .sector_count = FIRST_SECTORS};
-            make_cells(turns, patch, &all);
+            make_cells(turns, patch, 0);
         }
     }
-    clear_nodes(&all);
 }
 
 Turns *turns_new(const Sight *sight, uint64_t trials)
@@ -551,7 +575,6 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
         turns->way = (SightVector){sight->more_part.along / turns->more,
                                    sight->more_part.across / turns->more};
     }
-    turns->cells = check_calloc(CELLS, sizeof *turns->cells);
     turns->still = check_calloc(sight->count, sizeof *turns->still);
     turns->norms = check_calloc(sight->count, sizeof *turns->norms);
     double largest = 1.0;
@@ -560,7 +583,7 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
         turns->still[i] = sight_vector_in(sight, (Vec3){0.0, 0.0, 0.0}, i, f, sight->whole[i]);
         turns->norms[i] =
             sqrt(coil_dot(f->receive, f->receive) * coil_dot(f->transmit, f->transmit));
-        largest = fmax(largest, sight_length(turns->still[i]) + turns->more * turns->norms[i]);
+        largest = larger(largest, sight_length(turns->still[i]) + turns->more * turns->norms[i]);
     }
     turns->slack = SIGHT_SLACK * largest;
     if (largest < 1e100) make_grid(turns); /* else no verdict decides, and nothing is known */
@@ -570,105 +593,14 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
 void turns_free(Turns *turns)
 {
     if (turns == NULL) return;
-    free(turns->cells);
+    for (int i = 0; i < LEVELS; i++) {
+        free(turns->levels[i].blocks);
+        free(turns->levels[i].sizes);
+    }
+    free(turns->peaks);
     free(turns->still);
     free(turns->norms);
     free(turns);
-}
-
-/* A trial that the grid leaves open. */
-typedef struct {
-    double direction[2], deviation[2]; /* as drawn, 0 to 1 */
-    const Cell *cell;
-    Vec3 n;
-    double length; /* of the deviation, limits */
-} Open;
-
-/* How far what is largest in a peak can be from v at its point, of this size there: forwards by no
- * more than it is larger, and backwards by no more than keeps it from being smaller. */
-static double apart_at(const Peak *peak, double size)
-{
-    if (!(peak->apart < size)) return peak->apart; /* it may look the other way */
-    double aside = peak->aside / size;
-    return fmin(peak->apart, aside + fmax(peak->larger, aside * aside / size));
-}
-
-/* What the points of the cell's peaks decide: found, missed, or nothing yet. */
-typedef enum { LOOK_ON, LOOK_FOUND, LOOK_MISSED } Decision;
-
-/* The peaks that may have the largest |v| are in is_rival[]. */
-static Decision decide_by_peaks(const Turns *turns, const Open *open, bool is_rival[PEAKS_MAX])
-{
-    const Cell *cell = open->cell;
-    const double slack = turns->slack;
-    SightVector v[PEAKS_MAX];
-    double size[PEAKS_MAX];
-    double largest = 0.0;
-    double most = 0.0;
-    for (int i = 0; i < cell->peak_count; i++) {
-        v[i] = sight_vector(turns->sight, open->n, cell->peaks[i].at);
-        size[i] = sight_length(v[i]);
-        double its = size[i] + cell->peaks[i].larger;
-        largest = size[i] > largest ? size[i] : largest;
-        most = its > most ? its : most;
-    }
-    if (largest > 1.0 + open->length + slack) return LOOK_FOUND;
-    if (most < 1.0 - open->length - slack) return LOOK_MISSED;
-    double cosine;
-    double sine;
-    cos_sin(open->deviation[1], &cosine, &sine);
-    bool all_found = true;
-    bool all_missed = true;
-    for (int i = 0; i < cell->peak_count; i++) {
-        const Peak *peak = &cell->peaks[i];
-        is_rival[i] = size[i] + peak->larger + slack >= largest;
-        if (!is_rival[i]) continue;
-        double seen = sight_length(
-            (SightVector){v[i].along + open->length * cosine, v[i].across + open->length * sine});
-        double apart = apart_at(peak, size[i]) + slack;
-        all_found = all_found && seen > 1.0 + apart;
-        all_missed = all_missed && seen < 1.0 - apart;
-    }
-    if (all_found) return LOOK_FOUND;
-    return all_missed ? LOOK_MISSED : LOOK_ON;
-}
-
-/* Where |v| is largest, the lowest x on a tie. */
-static SightVector look_closely(const Turns *turns, const Open *open,
-                                const bool is_rival[PEAKS_MAX])
-{
-    const Sight *sight = turns->sight;
-    const Cell *cell = open->cell;
-    if (cell->peak_count == 0) {
-        return sight_vector(sight, open->n, sight_largest(sight, open->n, 1.0 - open->length));
-    }
-    SightVector best = {0.0, 0.0};
-    for (int i = 0; i < cell->peak_count; i++) {
-        if (!is_rival[i]) continue;
-        const Peak *peak = &cell->peaks[i];
-        size_t at = sight_largest_of(sight, open->n, peak->from, peak->to);
-        SightVector v = sight_vector(sight, open->n, at);
-        if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
-    }
-    return best;
-}
-
-static bool try_closely(const Turns *turns, const Open *open, bool *found)
-{
-    bool is_rival[PEAKS_MAX] = {false};
-    if (open->cell->peak_count > 0) {
-        Decision decision = decide_by_peaks(turns, open, is_rival);
-        *found = decision == LOOK_FOUND;
-        if (decision != LOOK_ON) return true;
-    }
-    double kappa = turns->sight->program.kappa;
-    double deviation[2];
-    random_normals_of(open->deviation, &deviation[0], &deviation[1]);
-    deviation[0] /= kappa;
-    deviation[1] /= kappa;
-    SightVector v = look_closely(turns, open, is_rival);
-    *found = detect_is_seen(v.along, v.across, deviation);
-    return isfinite(v.along) && isfinite(v.across);
 }
 
 /* The luck of a trial, in bits. */
@@ -706,6 +638,14 @@ static inline double unit_of(uint64_t bits)
     return (double)(bits >> 11) * 0x1p-53;
 }
 
+/* A trial that the grid leaves open. */
+typedef struct {
+    Vec3 n;
+    double length; /* of the deviation, limits */
+    Cell cell;
+    unsigned rivals; /* a bit for each of the cell's peaks that may have the largest |v| */
+} Open;
+
 /* All that is to be computed of each of the others: in a loop of its own, where one need not wait
  * for the other. */
 static void prepare_others(const Turns *turns, const Luck *others, size_t count,
@@ -714,29 +654,132 @@ static void prepare_others(const Turns *turns, const Luck *others, size_t count,
     double by = 1.0 / turns->sight->program.kappa;
     for (size_t k = 0; k < count; k++) {
         const Luck *luck = &others[k];
-        Open *open = &opens[k];
-        for (int i = 0; i < 2; i++) {
-            open->direction[i] = unit_of(luck->direction[i]);
-            open->deviation[i] = unit_of(luck->deviation[i]);
-        }
-        open->cell =
-            &turns->cells[turns->cell_of[index_of(luck->direction[0], luck->direction[1])]];
-        open->n = turns_direction(open->direction);
-        open->length = sqrt(-2.0 * log(1.0 - open->deviation[0])) * by;
+        const double direction[2] = {unit_of(luck->direction[0]), unit_of(luck->direction[1])};
+        opens[k].cell = turns->cells[index_of(luck->direction[0], luck->direction[1])];
+        opens[k].n = turns_direction(direction);
+        opens[k].length = sqrt(-2.0 * log(1.0 - unit_of(luck->deviation[0]))) * by;
     }
+}
+
+/* How far what is largest in a peak can be from v at its point, of this size there: forwards by no
+ * more than it is larger, and backwards by no more than keeps it from being smaller. */
+static double apart_at(const Peak *peak, double size)
+{
+    if (!(peak->apart < size)) return peak->apart; /* it may look the other way */
+    double aside = peak->aside / size;
+    return smaller(peak->apart, aside + larger(peak->larger, aside * aside / size));
+}
+
+/* What the points of its cell's peaks decide of a trial: found or missed, or neither. No branch
+ * waits for what luck makes of it. */
+typedef struct {
+    bool found, missed;
+} Decision;
+
+static Decision decide_by_peaks(const Turns *turns, const Luck *luck, Open *open)
+{
+    const Peak *peaks = &turns->peaks[open->cell.first_peak];
+    const uint32_t count = open->cell.peak_count;
+    const double slack = turns->slack;
+    const double along = turns->sight->more_part.along;
+    const double across = turns->sight->more_part.across;
+    SightVector v[PEAKS_MAX];
+    double size[PEAKS_MAX];
+    double largest = 0.0;
+    double most = 0.0;
+    for (uint32_t i = 0; i < count; i++) {
+        const CoilFields *f = &turns->sight->fields[peaks[i].at];
+        double turned = coil_dot(open->n, f->receive) * coil_dot(open->n, f->transmit);
+        v[i] = turns->still[peaks[i].at];
+        v[i].along += along * turned;
+        v[i].across += across * turned;
+        size[i] = sight_length(v[i]);
+        largest = larger(largest, size[i]);
+        most = larger(most, size[i] + peaks[i].larger);
+    }
+    double cosine;
+    double sine;
+    cos_sin(unit_of(luck->deviation[1]), &cosine, &sine);
+    double by_along = open->length * cosine;
+    double by_across = open->length * sine;
+    unsigned rivals = 0;
+    bool found = true;
+    bool missed = true;
+    for (uint32_t i = 0; i < count; i++) {
+        bool is_rival = size[i] + peaks[i].larger + slack >= largest;
+        double seen = sight_length((SightVector){v[i].along + by_along, v[i].across + by_across});
+        double apart = apart_at(&peaks[i], size[i]) + slack;
+        rivals |= (unsigned)is_rival << i;
+        found &= !is_rival | (seen > 1.0 + apart);
+        missed &= !is_rival | (seen < 1.0 - apart);
+    }
+    open->rivals = rivals;
+    return (Decision){found | (largest > 1.0 + open->length + slack),
+                      missed | (most < 1.0 - open->length - slack)};
+}
+
+/* Decide what the peaks decide; list the others. */
+static size_t try_peaks(const Turns *turns, const Luck *lucks, size_t count, Open *opens,
+                        uint16_t others[TURNS_MAX], uint64_t *found)
+{
+    size_t other_count = 0;
+    uint64_t sum = 0;
+    for (size_t k = 0; k < count; k++) {
+        Decision decision = {false, false};
+        if (opens[k].cell.peak_count > 0) decision = decide_by_peaks(turns, &lucks[k], &opens[k]);
+        others[other_count] = (uint16_t)k;
+        other_count += !(decision.found | decision.missed);
+        sum += decision.found;
+    }
+    *found += sum;
+    return other_count;
+}
+
+/* v where |v| is largest, at the lowest x on a tie; or any, where that is shorter than the
+ * deviation can lengthen to 1. */
+static SightVector look_closely(const Turns *turns, const Open *open)
+{
+    const Sight *sight = turns->sight;
+    if (open->cell.peak_count == 0) {
+        return sight_vector(sight, open->n, sight_largest(sight, open->n, 1.0 - open->length));
+    }
+    SightVector best = {0.0, 0.0};
+    for (uint32_t i = 0; i < open->cell.peak_count; i++) {
+        if ((open->rivals >> i & 1u) == 0) continue;
+        const Peak *peak = &turns->peaks[open->cell.first_peak + i];
+        size_t at = sight_largest_of(sight, open->n, peak->from, peak->to);
+        SightVector v = sight_vector(sight, open->n, at);
+        if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
+    }
+    return best;
+}
+
+/* False when |v| is beyond the largest number. */
+static bool try_closely(const Turns *turns, const Luck *luck, const Open *open, uint64_t *found)
+{
+    const double kappa = turns->sight->program.kappa;
+    const double units[2] = {unit_of(luck->deviation[0]), unit_of(luck->deviation[1])};
+    double deviation[2];
+    random_normals_of(units, &deviation[0], &deviation[1]);
+    deviation[0] /= kappa;
+    deviation[1] /= kappa;
+    SightVector v = look_closely(turns, open);
+    *found += detect_is_seen(v.along, v.across, deviation);
+    return isfinite(v.along) && isfinite(v.across);
 }
 
 bool turns_try(const Turns *turns, Random *random, size_t count, uint64_t *found)
 {
     CHECK(count <= TURNS_MAX);
-    Luck others[TURNS_MAX];
+    Luck lucks[TURNS_MAX];
     Open opens[TURNS_MAX];
-    size_t other_count = try_quickly(turns, random, count, others, found);
-    prepare_others(turns, others, other_count, opens);
-    for (size_t k = 0; k < other_count; k++) {
-        bool is_found;
-        if (!try_closely(turns, &opens[k], &is_found)) return false;
-        *found += is_found;
+    uint16_t others[TURNS_MAX];
+    size_t open_count = try_quickly(turns, random, count, lucks, found);
+    prepare_others(turns, lucks, open_count, opens);
+    size_t other_count = try_peaks(turns, lucks, open_count, opens, others, found);
+    for (size_t i = 0; i < other_count; i++) {
+        size_t k = others[i];
+        if (!try_closely(turns, &lucks[k], &opens[k], found)) return false;
     }
     return true;
 }
