@@ -27,7 +27,7 @@ static inline double smaller(double a, double b)
 }
 
 /* Nodes are in blocks that every compiler takes two by two. */
-enum { BLOCK = 8, FEW_NODES = 12, FIRST_ARC = 8, LAST_ARC = 2, FIRST_COUNT = 1024 };
+enum { BLOCK = 8, FEW_NODES = 12, FIRST_ARC_BITS = 3, LAST_ARC_BITS = 1, FIRST_COUNT = 1024 };
 
 /* The grid of the smallest cells, of equal solid angle: rings in x, and sectors around it, so many
  * that a cell is square where x is small. Halving starts with larger ones. */
@@ -66,7 +66,7 @@ typedef struct {
 
 /* Nodes, in the order of x. All zeros: no room yet. */
 typedef struct {
-    size_t arc; /* points from one to the next, where none is left out */
+    int arc_bits; /* 1 << arc_bits points from one to the next, where none is left out */
     size_t count;
     size_t block_count;
     NodeBlock *blocks;
@@ -91,19 +91,21 @@ typedef struct {
 struct Turns {
     const Sight *sight;
     double trials;
-    double across, more;  /* |across_part|, |more_part| */
-    SightVector way;      /* of more_part, of length 1 */
-    double slack;         /* limits */
-    SightVector *still;   /* at each point, what of v does not turn, limits */
-    double *norms;        /* at each point, |S| at most, 1/m^2 */
-    Nodes levels[LEVELS]; /* of the cells that are made, one halving a level */
+    double across, more;                /* |across_part|, |more_part| */
+    SightVector way;                    /* of more_part, of length 1 */
+    double slack;                       /* limits */
+    SightVector *still;                 /* at each point, what of v does not turn, limits */
+    double *norms;                      /* at each point, |S| at most, 1/m^2 */
+    double *beside[SIGHT_ARC_BITS + 1]; /* by bits: the bulge of the arcs at both sides of a node */
+    Nodes levels[LEVELS];               /* of the cells that are made, one halving a level */
+    double around[SECTORS][2];          /* cos and sin of the middle of each sector */
     size_t peak_count, peak_room;
     Peak *peaks;
-    Cell cells[CELLS]; /* as the verdicts: of the grid */
-    uint32_t verdicts[CELLS];
+    Cell cells[CELLS];            /* of the grid */
+    uint16_t verdicts[2 * CELLS]; /* of the grid, and of -n before it */
 };
 
-/* A verdict decides a trial when the first 32 bits of its deviation's first number are below it:
+/* A verdict decides a trial when the first 16 bits of its deviation's first number are below it:
  * found when it is odd, missed when it is even. The deviation is then short enough. */
 
 /* cos and sin of `part` turns, 0 <= part < 1, off by less than 1e-15: the nearest quarter is taken
@@ -187,7 +189,7 @@ static void measure(Patch *patch)
 }
 
 /* Empty, with room for so many. */
-static void empty_nodes(Nodes *nodes, size_t count_max, size_t arc)
+static void empty_nodes(Nodes *nodes, size_t count_max, int arc_bits)
 {
     size_t block_count = count_max / BLOCK + 1;
     if (block_count > nodes->block_count) {
@@ -197,27 +199,8 @@ static void empty_nodes(Nodes *nodes, size_t count_max, size_t arc)
         nodes->sizes = check_calloc(block_count, sizeof *nodes->sizes);
         nodes->block_count = block_count;
     }
-    nodes->arc = arc;
+    nodes->arc_bits = arc_bits;
     nodes->count = 0;
-}
-
-/* Of the arc that begins at a point. */
-static double bulge_of(const Turns *turns, size_t point, size_t arc)
-{
-    const Sight *sight = turns->sight;
-    if (arc == 1) return 0.0;
-    size_t per_arc = SIGHT_ARC / arc;
-    size_t node = point / SIGHT_ARC * SIGHT_ARC_NODES + per_arc - 1 + point / arc % per_arc;
-    const SightBulge *bulge = &sight->bulges[node];
-    return turns->across * bulge->whole + turns->more * bulge->turned + bulge->excess;
-}
-
-/* Of the arcs on both sides of a point. */
-static double bulge_beside(const Turns *turns, size_t point, size_t arc)
-{
-    double before = point > 0 ? bulge_of(turns, point - arc, arc) : 0.0;
-    double after = point < turns->sight->count - 1 ? bulge_of(turns, point, arc) : 0.0;
-    return larger(before, after);
 }
 
 static void add_node(const Turns *turns, size_t point, Nodes *nodes)
@@ -234,7 +217,7 @@ static void add_node(const Turns *turns, size_t point, Nodes *nodes)
     block->along[k] = turns->still[point].along;
     block->across[k] = turns->still[point].across;
     block->norm[k] = turns->norms[point];
-    block->bulge[k] = bulge_beside(turns, point, nodes->arc);
+    block->bulge[k] = turns->beside[nodes->arc_bits][point >> nodes->arc_bits];
     block->point[k] = (uint32_t)point;
 }
 
@@ -300,10 +283,10 @@ static double share_beyond(const Turns *turns, double gap)
     return gap > 0.0 ? smaller(1.0, exp(-0.5 * times * times) * (1.0 + 1e-6)) : 1.0;
 }
 
-static uint32_t verdict_of(double share, bool found)
+static uint16_t verdict_of(double share, bool found)
 {
-    uint32_t below = (uint32_t)((1.0 - share) * UINT32_MAX);
-    return below < 4 ? 0 : ((below - 2) & ~1u) | found;
+    unsigned below = (unsigned)((1.0 - share) * UINT16_MAX);
+    return (uint16_t)(below < 2 ? 0 : ((below - 1) & ~1u) | found);
 }
 
 /* One node of the cell that is made. */
@@ -331,6 +314,11 @@ static Node node_of(const Nodes *nodes, size_t index)
 static inline bool may_be_largest(const Nodes *nodes, size_t index, double low)
 {
     return nodes->sizes[index / BLOCK].most[index % BLOCK] >= low;
+}
+
+static inline double size_at(const Nodes *nodes, size_t index)
+{
+    return nodes->sizes[index / BLOCK].size[index % BLOCK];
 }
 
 static Vec3 minus(Vec3 a, Vec3 b)
@@ -387,25 +375,6 @@ static double larger_of(const Turns *turns, const Patch *patch, const Node *a, c
     return a->size - b->size + turned + b->spread * angle + a->bulge + turns->slack;
 }
 
-/* Between a node and its neighbour v is no further from the peak's than at both. Next to one that
- * was not kept a larger cell has ruled the largest |v| out. */
-static Distance distance_next_to(const Turns *turns, const Patch *patch, const Nodes *nodes,
-                                 size_t index, const Node *at)
-{
-    Node node = node_of(nodes, index);
-    Distance most = distance_of(turns, patch, &node, at);
-    for (int side = 0; side < 2; side++) {
-        size_t next = side == 0 ? index - 1 : index + 1; /* wraps below 0 */
-        if (next >= nodes->count) continue;
-        Node neighbour = node_of(nodes, next);
-        size_t steps = side == 0 ? node.point - neighbour.point : neighbour.point - node.point;
-        if (steps != nodes->arc) continue;
-        Distance its = distance_of(turns, patch, &neighbour, at);
-        most = (Distance){larger(most.apart, its.apart), larger(most.aside, its.aside)};
-    }
-    return (Distance){most.apart + node.bulge, most.aside + node.bulge * (at->size + at->spread)};
-}
-
 /* Rule out the nodes next to which |v| is less than at the largest of those beside them. */
 static void rule_out(const Turns *turns, const Patch *patch, const Nodes *nodes, double low)
 {
@@ -413,42 +382,64 @@ static void rule_out(const Turns *turns, const Patch *patch, const Nodes *nodes,
     for (size_t first = 0; first < nodes->count; first = end) {
         Node at = {.size = 0.0};
         for (end = first; end < nodes->count && may_be_largest(nodes, end, low); end++) {
-            if (nodes->sizes[end / BLOCK].size[end % BLOCK] > at.size) at = node_of(nodes, end);
+            if (size_at(nodes, end) > at.size) at = node_of(nodes, end);
         }
         for (size_t i = first; i < end; i++) {
+            NodeSizes *sizes = &nodes->sizes[i / BLOCK];
+            double its = sizes->size[i % BLOCK] + nodes->blocks[i / BLOCK].bulge[i % BLOCK];
+            if (its + turns->slack >= at.size) continue; /* surely */
             Node node = node_of(nodes, i);
-            if (larger_of(turns, patch, &node, &at) >= 0.0) continue;
-            nodes->sizes[i / BLOCK].most[i % BLOCK] = -HUGE_VAL;
+            if (larger_of(turns, patch, &node, &at) < 0.0) sizes->most[i % BLOCK] = -HUGE_VAL;
         }
         if (end == first) end++;
     }
+}
+
+/* Widen a peak by what is next to one of its nodes. Between a node and its neighbour v is no
+ * further from the peak's than at both, with the bulge. Next to one that was not kept a larger cell
+ * has ruled the largest |v| out. Nodes before `next` are in the peak already. */
+static size_t widen(const Turns *turns, const Patch *patch, const Nodes *nodes, size_t index,
+                    const Node *at, size_t next, Distance *most)
+{
+    size_t i = index > next + 1 ? index - 1 : next;
+    for (; i <= index + 1 && i < nodes->count; i++) {
+        Node node = node_of(nodes, i);
+        Distance its = distance_of(turns, patch, &node, at);
+        *most = (Distance){larger(most->apart, its.apart), larger(most->aside, its.aside)};
+    }
+    return i;
 }
 
 /* A peak of the nodes from `first` to before `end`. */
 static Peak peak_of(const Turns *turns, const Patch *patch, const Nodes *nodes, size_t first,
                     size_t end, double low)
 {
-    Node at = node_of(nodes, first);
+    const size_t last = turns->sight->count - 1;
+    const size_t beside = ((size_t)1 << nodes->arc_bits) - 1;
+    size_t top = first;
     for (size_t i = first + 1; i < end; i++) {
-        if (nodes->sizes[i / BLOCK].size[i % BLOCK] > at.size) at = node_of(nodes, i);
+        if (size_at(nodes, i) > size_at(nodes, top)) top = i;
     }
-    Peak peak = {.at = (uint32_t)at.point, .from = (uint32_t)at.point, .to = (uint32_t)at.point};
-    size_t last = turns->sight->count - 1;
+    const Node at = node_of(nodes, top);
+    Peak peak = {.at = (uint32_t)at.point, .from = (uint32_t)at.point};
+    Distance most = {0.0, 0.0};
+    double bulge = 0.0;
+    size_t next = first > 0 ? first - 1 : 0;
     for (size_t i = first; i < end; i++) {
         if (!may_be_largest(nodes, i, low)) continue;
-        Node node = node_of(nodes, i);
-        double its = larger_of(turns, patch, &node, &at);
-        if (!(its >= 0.0)) continue;
-        Distance distance = distance_next_to(turns, patch, nodes, i, &at);
+        const Node node = node_of(nodes, i);
+        double its = i == top ? at.bulge + turns->slack : larger_of(turns, patch, &node, &at);
+        if (its < 0.0) continue;
         peak.larger = larger(peak.larger, its);
-        peak.apart = larger(peak.apart, distance.apart);
-        peak.aside = larger(peak.aside, distance.aside);
-        size_t beside = nodes->arc - 1;
+        bulge = larger(bulge, node.bulge);
+        next = widen(turns, patch, nodes, i, &at, next, &most);
         size_t from = node.point > beside ? node.point - beside : 0;
         size_t to = last - node.point > beside ? node.point + beside : last;
         if (from < peak.from) peak.from = (uint32_t)from;
-        if (to > peak.to) peak.to = (uint32_t)to;
+        peak.to = (uint32_t)to;
     }
+    peak.apart = most.apart + bulge;
+    peak.aside = most.aside + bulge * (at.size + at.spread);
     return peak;
 }
 
@@ -467,7 +458,7 @@ static Cell find_peaks(Turns *turns, const Patch *patch, const Nodes *nodes, dou
     size_t first = 0;
     while (first < nodes->count) {
         size_t end = first;
-        while (end < nodes->count && (end - first) * nodes->arc < PEAK_POINTS &&
+        while (end < nodes->count && (end - first) << nodes->arc_bits < PEAK_POINTS &&
                may_be_largest(nodes, end, low)) {
             end++;
         }
@@ -489,27 +480,31 @@ static void keep_nodes(const Turns *turns, const Nodes *nodes, double low, Nodes
     for (size_t i = 0; i < nodes->count; i++) {
         likely_count += may_be_largest(nodes, i, low);
     }
-    bool finer = nodes->arc > LAST_ARC && likely_count <= FEW_NODES;
-    empty_nodes(kept, likely_count * (finer ? 5 : 3), finer ? nodes->arc / 2 : nodes->arc);
+    bool finer = nodes->arc_bits > LAST_ARC_BITS && likely_count <= FEW_NODES;
+    empty_nodes(kept, likely_count * (finer ? 5 : 3), nodes->arc_bits - finer);
+    const size_t arc = (size_t)1 << nodes->arc_bits;
+    const size_t step = (size_t)1 << kept->arc_bits;
     size_t next = 0; /* point that is not kept yet */
     for (size_t i = 0; i < nodes->count; i++) {
         if (!may_be_largest(nodes, i, low)) continue;
         size_t point = nodes->blocks[i / BLOCK].point[i % BLOCK];
-        size_t first = point > nodes->arc ? point - nodes->arc : 0;
-        size_t end = point < last ? point + nodes->arc : last;
-        for (next = first > next ? first : next; next <= end; next += kept->arc) {
+        size_t first = point > arc ? point - arc : 0;
+        size_t end = point < last ? point + arc : last;
+        for (next = first > next ? first : next; next <= end; next += step) {
             add_node(turns, next, kept);
         }
     }
 }
 
-static void close_cell(Turns *turns, const Patch *patch, uint32_t verdict, Cell cell)
+static void close_cell(Turns *turns, const Patch *patch, uint16_t verdict, Cell cell)
 {
     for (int i = 0; i < patch->ring_count; i++) {
-        int from = (patch->ring + i) * SECTORS + patch->sector;
-        for (int k = from; k < from + patch->sector_count; k++) {
-            turns->verdicts[k] = verdict;
-            turns->cells[k] = cell;
+        int ring = patch->ring + i;
+        for (int sector = patch->sector; sector < patch->sector + patch->sector_count; sector++) {
+            int opposite = sector ^ SECTORS / 2;
+            turns->cells[ring * SECTORS + sector] = cell;
+            turns->verdicts[(RINGS + ring) * SECTORS + sector] = verdict;
+            turns->verdicts[(RINGS - 1 - ring) * SECTORS + opposite] = verdict;
         }
     }
 }
@@ -545,12 +540,32 @@ static void make_cells(Turns *turns, Patch patch, int level)
     close_cell(turns, &patch, verdict_of(share, sizes.low > 1.0), cell);
 }
 
+/* Of arcs of 1 << bits_max points and their halves. */
+static void make_bulges(Turns *turns, int bits_max)
+{
+    const Sight *sight = turns->sight;
+    size_t last = sight->count - 1;
+    for (int bits = LAST_ARC_BITS; bits <= bits_max; bits++) {
+        const size_t per_arc = (size_t)1 << (SIGHT_ARC_BITS - bits);
+        double *beside = check_calloc((last >> bits) + 1, sizeof *beside);
+        for (size_t i = 0; i < last >> bits; i++) {
+            const SightBulge *bulge =
+                &sight->bulges[i / per_arc * SIGHT_ARC_NODES + per_arc - 1 + i % per_arc];
+            double its = turns->across * bulge->whole + turns->more * bulge->turned + bulge->excess;
+            beside[i] = larger(beside[i], its);
+            beside[i + 1] = its;
+        }
+        turns->beside[bits] = beside;
+    }
+}
+
 static void make_grid(Turns *turns)
 {
     size_t last = turns->sight->count - 1;
-    size_t arc = last / FIRST_ARC > FIRST_COUNT ? SIGHT_ARC : FIRST_ARC;
-    empty_nodes(&turns->levels[0], last / arc + 1, arc);
-    for (size_t point = 0; point <= last; point += arc) {
+    int bits = last >> FIRST_ARC_BITS > FIRST_COUNT ? SIGHT_ARC_BITS : FIRST_ARC_BITS;
+    make_bulges(turns, bits);
+    empty_nodes(&turns->levels[0], (last >> bits) + 1, bits);
+    for (size_t point = 0; point <= last; point += (size_t)1 << bits) {
         add_node(turns, point, &turns->levels[0]);
     }
     for (int ring = 0; ring < RINGS; ring += FIRST_RINGS) {
@@ -586,6 +601,9 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
         largest = larger(largest, sight_length(turns->still[i]) + turns->more * turns->norms[i]);
     }
     turns->slack = SIGHT_SLACK * largest;
+    for (int i = 0; i < SECTORS; i++) {
+        cos_sin((i + 0.5) / SECTORS, &turns->around[i][0], &turns->around[i][1]);
+    }
     if (largest < 1e100) make_grid(turns); /* else no verdict decides, and nothing is known */
     return turns;
 }
@@ -596,6 +614,9 @@ void turns_free(Turns *turns)
     for (int i = 0; i < LEVELS; i++) {
         free(turns->levels[i].blocks);
         free(turns->levels[i].sizes);
+    }
+    for (int i = 0; i <= SIGHT_ARC_BITS; i++) {
+        free(turns->beside[i]);
     }
     free(turns->peaks);
     free(turns->still);
@@ -613,23 +634,23 @@ static size_t try_quickly(const Turns *turns, Random *random, size_t count, Luck
                           uint64_t *found)
 {
     Random own = *random;
+    Luck *other = others;
     uint64_t sum = 0;
-    size_t other_count = 0;
     for (size_t i = 0; i < count; i++) {
-        Luck luck;
-        luck.direction[0] = random_next(&own);
-        luck.direction[1] = random_next(&own);
-        luck.deviation[0] = random_next(&own);
-        luck.deviation[1] = random_next(&own);
-        uint32_t verdict = turns->verdicts[index_of(luck.direction[0], luck.direction[1])];
-        bool decided = (uint32_t)(luck.deviation[0] >> 32) < verdict;
-        others[other_count] = luck;
-        other_count += !decided;
-        sum += (unsigned)decided & verdict;
+        other->direction[0] = random_next(&own);
+        other->direction[1] = random_next(&own);
+        other->deviation[0] = random_next(&own);
+        other->deviation[1] = random_next(&own);
+        size_t ring = other->direction[0] >> (63 - RING_BITS);
+        size_t sector = other->direction[1] >> (64 - SECTOR_BITS);
+        unsigned verdict = turns->verdicts[ring << SECTOR_BITS | sector];
+        unsigned decided = (unsigned)(other->deviation[0] >> 48) < verdict;
+        other += decided ^ 1u;
+        sum += decided & verdict;
     }
     *random = own;
     *found += sum;
-    return other_count;
+    return (size_t)(other - others);
 }
 
 /* As random_unit has it. */
@@ -640,11 +661,25 @@ static inline double unit_of(uint64_t bits)
 
 /* A trial that the grid leaves open. */
 typedef struct {
-    Vec3 n;
-    double length; /* of the deviation, limits */
+    Vec3 n;               /* off by less than 1e-11, as bounds allow */
+    double length;        /* of the deviation, limits */
+    double along, across; /* its parts, off by less than 1e-11 of it */
     Cell cell;
     unsigned rivals; /* a bit for each of the cell's peaks that may have the largest |v| */
 } Open;
+
+/* cos and sin of so many of 2^64 parts of a turn, off by less than 1e-11: of the middle of a sector,
+ * turned by what is left. */
+static inline void cos_sin_roughly(const Turns *turns, uint64_t parts, double *cosine, double *sine)
+{
+    const double *middle = turns->around[parts >> (64 - SECTOR_BITS)];
+    double x = ((double)(parts << SECTOR_BITS >> 11) * 0x1p-53 - 0.5) * (2.0 * PI / SECTORS);
+    double y = x * x;
+    double s = x - x * y * (1.0 / 6.0);
+    double c = 1.0 - y * (0.5 - y * (1.0 / 24.0));
+    *cosine = middle[0] * c - middle[1] * s;
+    *sine = middle[1] * c + middle[0] * s;
+}
 
 /* All that is to be computed of each of the others: in a loop of its own, where one need not wait
  * for the other. */
@@ -654,10 +689,19 @@ static void prepare_others(const Turns *turns, const Luck *others, size_t count,
     double by = 1.0 / turns->sight->program.kappa;
     for (size_t k = 0; k < count; k++) {
         const Luck *luck = &others[k];
-        const double direction[2] = {unit_of(luck->direction[0]), unit_of(luck->direction[1])};
-        opens[k].cell = turns->cells[index_of(luck->direction[0], luck->direction[1])];
-        opens[k].n = turns_direction(direction);
-        opens[k].length = sqrt(-2.0 * log(1.0 - unit_of(luck->deviation[0]))) * by;
+        Open *open = &opens[k];
+        double cosine;
+        double sine;
+        open->cell = turns->cells[index_of(luck->direction[0], luck->direction[1])];
+        open->n.x = 2.0 * unit_of(luck->direction[0]) - 1.0;
+        double side = sqrt(1.0 - open->n.x * open->n.x);
+        cos_sin_roughly(turns, luck->direction[1], &cosine, &sine);
+        open->n.y = side * cosine;
+        open->n.z = side * sine;
+        open->length = sqrt(-2.0 * log(1.0 - unit_of(luck->deviation[0]))) * by;
+        cos_sin_roughly(turns, luck->deviation[1], &cosine, &sine);
+        open->along = open->length * cosine;
+        open->across = open->length * sine;
     }
 }
 
@@ -676,7 +720,7 @@ typedef struct {
     bool found, missed;
 } Decision;
 
-static Decision decide_by_peaks(const Turns *turns, const Luck *luck, Open *open)
+static Decision decide_by_peaks(const Turns *turns, Open *open)
 {
     const Peak *peaks = &turns->peaks[open->cell.first_peak];
     const uint32_t count = open->cell.peak_count;
@@ -697,17 +741,13 @@ static Decision decide_by_peaks(const Turns *turns, const Luck *luck, Open *open
         largest = larger(largest, size[i]);
         most = larger(most, size[i] + peaks[i].larger);
     }
-    double cosine;
-    double sine;
-    cos_sin(unit_of(luck->deviation[1]), &cosine, &sine);
-    double by_along = open->length * cosine;
-    double by_across = open->length * sine;
     unsigned rivals = 0;
     bool found = true;
     bool missed = true;
     for (uint32_t i = 0; i < count; i++) {
         bool is_rival = size[i] + peaks[i].larger + slack >= largest;
-        double seen = sight_length((SightVector){v[i].along + by_along, v[i].across + by_across});
+        double seen =
+            sight_length((SightVector){v[i].along + open->along, v[i].across + open->across});
         double apart = apart_at(&peaks[i], size[i]) + slack;
         rivals |= (unsigned)is_rival << i;
         found &= !is_rival | (seen > 1.0 + apart);
@@ -719,14 +759,14 @@ static Decision decide_by_peaks(const Turns *turns, const Luck *luck, Open *open
 }
 
 /* Decide what the peaks decide; list the others. */
-static size_t try_peaks(const Turns *turns, const Luck *lucks, size_t count, Open *opens,
-                        uint16_t others[TURNS_MAX], uint64_t *found)
+static size_t try_peaks(const Turns *turns, Open *opens, size_t count, uint16_t others[TURNS_MAX],
+                        uint64_t *found)
 {
     size_t other_count = 0;
     uint64_t sum = 0;
     for (size_t k = 0; k < count; k++) {
         Decision decision = {false, false};
-        if (opens[k].cell.peak_count > 0) decision = decide_by_peaks(turns, &lucks[k], &opens[k]);
+        if (opens[k].cell.peak_count > 0) decision = decide_by_peaks(turns, &opens[k]);
         others[other_count] = (uint16_t)k;
         other_count += !(decision.found | decision.missed);
         sum += decision.found;
@@ -737,18 +777,20 @@ static size_t try_peaks(const Turns *turns, const Luck *lucks, size_t count, Ope
 
 /* v where |v| is largest, at the lowest x on a tie; or any, where that is shorter than the
  * deviation can lengthen to 1. */
-static SightVector look_closely(const Turns *turns, const Open *open)
+static SightVector look_closely(const Turns *turns, const Luck *luck, const Open *open)
 {
     const Sight *sight = turns->sight;
+    const double direction[2] = {unit_of(luck->direction[0]), unit_of(luck->direction[1])};
+    Vec3 n = turns_direction(direction);
     if (open->cell.peak_count == 0) {
-        return sight_vector(sight, open->n, sight_largest(sight, open->n, 1.0 - open->length));
+        return sight_vector(sight, n, sight_largest(sight, n, 1.0 - open->length));
     }
     SightVector best = {0.0, 0.0};
     for (uint32_t i = 0; i < open->cell.peak_count; i++) {
         if ((open->rivals >> i & 1u) == 0) continue;
         const Peak *peak = &turns->peaks[open->cell.first_peak + i];
-        size_t at = sight_largest_of(sight, open->n, peak->from, peak->to);
-        SightVector v = sight_vector(sight, open->n, at);
+        size_t at = sight_largest_of(sight, n, peak->from, peak->to);
+        SightVector v = sight_vector(sight, n, at);
         if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
     }
     return best;
@@ -763,7 +805,7 @@ static bool try_closely(const Turns *turns, const Luck *luck, const Open *open, 
     random_normals_of(units, &deviation[0], &deviation[1]);
     deviation[0] /= kappa;
     deviation[1] /= kappa;
-    SightVector v = look_closely(turns, open);
+    SightVector v = look_closely(turns, luck, open);
     *found += detect_is_seen(v.along, v.across, deviation);
     return isfinite(v.along) && isfinite(v.across);
 }
@@ -776,7 +818,7 @@ bool turns_try(const Turns *turns, Random *random, size_t count, uint64_t *found
     uint16_t others[TURNS_MAX];
     size_t open_count = try_quickly(turns, random, count, lucks, found);
     prepare_others(turns, lucks, open_count, opens);
-    size_t other_count = try_peaks(turns, lucks, open_count, opens, others, found);
+    size_t other_count = try_peaks(turns, opens, open_count, others, found);
     for (size_t i = 0; i < other_count; i++) {
         size_t k = others[i];
         if (!try_closely(turns, &lucks[k], &opens[k], found)) return false;
