@@ -27,7 +27,7 @@ static inline double smaller(double a, double b)
 }
 
 /* Nodes are in blocks that every compiler takes two by two. */
-enum { BLOCK = 8, FEW_NODES = 12, FIRST_ARC_BITS = 3, LAST_ARC_BITS = 1, FIRST_COUNT = 1024 };
+enum { BLOCK = 8, FEW_NODES = 16, FIRST_ARC_BITS = 3, LAST_ARC_BITS = 1, FIRST_COUNT = 1024 };
 
 /* The grid of the smallest cells, of equal solid angle: rings in x, and sectors around it, so many
  * that a cell is square where x is small. Halving starts with larger ones. */
@@ -44,7 +44,7 @@ enum {
 
 /* What is worth its time: to halve a cell, as many trials that it then does not leave open; to
  * find its peaks, as many that it does. */
-#define WORTH_HALVES 20.0
+#define WORTH_HALVES 10.0
 #define WORTH_PEAKS 0.5
 
 typedef struct {
@@ -81,7 +81,7 @@ typedef struct {
     double larger, apart, aside; /* limits */
 } Peak;
 
-enum { PEAKS_MAX = 8, PEAK_POINTS = 12 };
+enum { PEAKS_MAX = 8 };
 
 /* The peaks of a cell, in the order of x; none: nothing is known. */
 typedef struct {
@@ -395,9 +395,10 @@ static void rule_out(const Turns *turns, const Patch *patch, const Nodes *nodes,
     }
 }
 
-/* Widen a peak by what is next to one of its nodes. Between a node and its neighbour v is no
- * further from the peak's than at both, with the bulge. Next to one that was not kept a larger cell
- * has ruled the largest |v| out. Nodes before `next` are in the peak already. */
+/* Widen a peak's distance by one of its nodes and those beside it, but for the ones before `next`,
+ * which have done so; the new `next`. Between a node and its neighbour v is no further from the
+ * peak's than at both and the bulge. Next to one that was not kept a larger cell has ruled the
+ * largest |v| out. */
 static size_t widen(const Turns *turns, const Patch *patch, const Nodes *nodes, size_t index,
                     const Node *at, size_t next, Distance *most)
 {
@@ -455,19 +456,16 @@ static void add_peak(Turns *turns, Peak peak)
 static Cell find_peaks(Turns *turns, const Patch *patch, const Nodes *nodes, double low)
 {
     Cell cell = {.first_peak = (uint32_t)turns->peak_count};
-    size_t first = 0;
-    while (first < nodes->count) {
-        size_t end = first;
-        while (end < nodes->count && (end - first) << nodes->arc_bits < PEAK_POINTS &&
-               may_be_largest(nodes, end, low)) {
+    size_t end;
+    for (size_t first = 0; first < nodes->count; first = end + 1) {
+        end = first;
+        while (end < nodes->count && may_be_largest(nodes, end, low)) {
             end++;
         }
-        if (end > first) {
-            if (cell.peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
-            add_peak(turns, peak_of(turns, patch, nodes, first, end, low));
-            cell.peak_count++;
-        }
-        first = end > first ? end : end + 1;
+        if (end == first) continue;
+        if (cell.peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
+        add_peak(turns, peak_of(turns, patch, nodes, first, end, low));
+        cell.peak_count++;
     }
     return cell;
 }
@@ -634,9 +632,10 @@ static size_t try_quickly(const Turns *turns, Random *random, size_t count, Luck
                           uint64_t *found)
 {
     Random own = *random;
-    Luck *other = others;
+    size_t other_count = 0;
     uint64_t sum = 0;
     for (size_t i = 0; i < count; i++) {
+        Luck *other = &others[other_count];
         other->direction[0] = random_next(&own);
         other->direction[1] = random_next(&own);
         other->deviation[0] = random_next(&own);
@@ -644,13 +643,13 @@ static size_t try_quickly(const Turns *turns, Random *random, size_t count, Luck
         size_t ring = other->direction[0] >> (63 - RING_BITS);
         size_t sector = other->direction[1] >> (64 - SECTOR_BITS);
         unsigned verdict = turns->verdicts[ring << SECTOR_BITS | sector];
-        unsigned decided = (unsigned)(other->deviation[0] >> 48) < verdict;
-        other += decided ^ 1u;
-        sum += decided & verdict;
+        bool decided = (unsigned)(other->deviation[0] >> 48) < verdict;
+        other_count += !decided;
+        sum += (unsigned)decided & verdict;
     }
     *random = own;
     *found += sum;
-    return (size_t)(other - others);
+    return other_count;
 }
 
 /* As random_unit has it. */
@@ -668,8 +667,8 @@ typedef struct {
     unsigned rivals; /* a bit for each of the cell's peaks that may have the largest |v| */
 } Open;
 
-/* cos and sin of so many of 2^64 parts of a turn, off by less than 1e-11: of the middle of a sector,
- * turned by what is left. */
+/* cos and sin of so many of 2^64 parts of a turn, off by less than 1e-11: those of the middle of a
+ * sector, turned by what is left. */
 static inline void cos_sin_roughly(const Turns *turns, uint64_t parts, double *cosine, double *sine)
 {
     const double *middle = turns->around[parts >> (64 - SECTOR_BITS)];
@@ -768,7 +767,8 @@ static size_t try_peaks(const Turns *turns, Open *opens, size_t count, uint16_t 
         Decision decision = {false, false};
         if (opens[k].cell.peak_count > 0) decision = decide_by_peaks(turns, &opens[k]);
         others[other_count] = (uint16_t)k;
-        other_count += !(decision.found | decision.missed);
+        bool decided = decision.found | decision.missed;
+        other_count += !decided;
         sum += decision.found;
     }
     *found += sum;
