@@ -215,21 +215,29 @@ size_t sight_largest(const Sight *sight, Vec3 n, double least)
     return search.at;
 }
 
-/* By the smallest arcs that the range fills or touches. */
+/* Each point is looked at. */
+static size_t largest_of_all(const Sight *sight, Vec3 n, size_t first, size_t last)
+{
+    size_t at = first;
+    double largest = 0.0;
+    for (size_t i = first; i <= last; i++) {
+        SightVector v = sight_vector(sight, n, i);
+        double square = v.along * v.along + v.across * v.across;
+        if (largest < square * (1.0 - 2.0 * DETECT_TIE)) at = i;
+        largest = square > largest ? square : largest;
+    }
+    return at;
+}
+
+/* Of many by the smallest arcs that the range fills or touches. */
 size_t sight_largest_of(const Sight *sight, Vec3 n, size_t first, size_t last)
 {
     const size_t arc = 8;
+    if (last - first < 4 * arc) return largest_of_all(sight, n, first, last);
     Search search = {.sight = sight,
                      .n = n,
                      .across = sight_length(sight->across_part),
                      .more = sight_length(sight->more_part)};
-    if (last - first < 2 * arc) {
-        search.at = first;
-        for (size_t i = first; i <= last; i++) {
-            (void)look_at(&search, i);
-        }
-        return search.at;
-    }
     size_t from = first / arc * arc;
     size_t to = from;
     search.at = from;

@@ -32,7 +32,7 @@ typedef struct {
 
 /* A held line is cut into arcs of SIGHT_ARC steps, each halved down to single steps: node 0 of an
  * arc is all of it, the halves of node k are 2k + 1 and 2k + 2. */
-enum { SIGHT_ARC = 64, SIGHT_ARC_NODES = SIGHT_ARC - 1 };
+enum { SIGHT_ARC_BITS = 6, SIGHT_ARC = 1 << SIGHT_ARC_BITS, SIGHT_ARC_NODES = SIGHT_ARC - 1 };
 
 /* All zeros: empty. The owner ends it with sight_clear. The last point of the travel stands again
  * behind the end, to fill the last arc. */

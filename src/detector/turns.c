@@ -15,8 +15,19 @@
 
 #define PI 3.14159265358979323846
 
+/* The library's fmax and fmin are calls. */
+static inline double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+static inline double smaller(double a, double b)
+{
+    return a < b ? a : b;
+}
+
 /* Nodes are in blocks that every compiler takes two by two. */
-enum { BLOCK = 8, FEW_NODES = 12, FIRST_ARC = 8, LAST_ARC = 2, FIRST_COUNT = 1024 };
+enum { BLOCK = 8, FEW_NODES = 16, FIRST_ARC_BITS = 3, LAST_ARC_BITS = 1, FIRST_COUNT = 1024 };
 
 /* The grid of the smallest cells, of equal solid angle: rings in x, and sectors around it, so many
  * that a cell is square where x is small. Halving starts with larger ones. */
@@ -27,12 +38,13 @@ enum {
     SECTORS = 1 << SECTOR_BITS,
     CELLS = RINGS * SECTORS,
     FIRST_RINGS = RINGS / 4,
-    FIRST_SECTORS = SECTORS / 8
+    FIRST_SECTORS = SECTORS / 8,
+    LEVELS = RING_BITS - 2 + SECTOR_BITS - 3 + 1 /* of halves, the first too */
 };
 
 /* What is worth its time: to halve a cell, as many trials that it then does not leave open; to
  * find its peaks, as many that it does. */
-#define WORTH_HALVES 20.0
+#define WORTH_HALVES 10.0
 #define WORTH_PEAKS 0.5
 
 typedef struct {
@@ -52,10 +64,11 @@ typedef struct {
     double sx[BLOCK], sy[BLOCK], sz[BLOCK];
 } NodeSizes;
 
-/* Nodes, in the order of x. The owner ends them with clear_nodes. */
+/* Nodes, in the order of x. All zeros: no room yet. */
 typedef struct {
-    size_t arc; /* points from one to the next, where none is left out */
+    int arc_bits; /* 1 << arc_bits points from one to the next, where none is left out */
     size_t count;
+    size_t block_count;
     NodeBlock *blocks;
     NodeSizes *sizes; /* in the cell that is made */
 } Nodes;
@@ -68,28 +81,31 @@ typedef struct {
     double larger, apart, aside; /* limits */
 } Peak;
 
-enum { PEAKS_MAX = 8, PEAK_POINTS = 12 };
+enum { PEAKS_MAX = 8 };
 
+/* The peaks of a cell, in the order of x; none: nothing is known. */
 typedef struct {
-    int peak_count; /* in the order of x; 0: nothing is known */
-    Peak peaks[PEAKS_MAX];
+    uint32_t first_peak, peak_count;
 } Cell;
 
 struct Turns {
     const Sight *sight;
     double trials;
-    double across, more; /* |across_part|, |more_part| */
-    SightVector way;     /* of more_part, of length 1 */
-    double slack;        /* limits */
-    SightVector *still;  /* at each point, what of v does not turn, limits */
-    double *norms;       /* at each point, |S| at most, 1/m^2 */
-    size_t cell_count;
-    Cell *cells;
-    uint16_t cell_of[CELLS]; /* of the grid */
-    uint32_t verdicts[CELLS];
+    double across, more;                /* |across_part|, |more_part| */
+    SightVector way;                    /* of more_part, of length 1 */
+    double slack;                       /* limits */
+    SightVector *still;                 /* at each point, what of v does not turn, limits */
+    double *norms;                      /* at each point, |S| at most, 1/m^2 */
+    double *beside[SIGHT_ARC_BITS + 1]; /* by bits: the bulge of the arcs at both sides of a node */
+    Nodes levels[LEVELS];               /* of the cells that are made, one halving a level */
+    double around[SECTORS][2];          /* cos and sin of the middle of each sector */
+    size_t peak_count, peak_room;
+    Peak *peaks;
+    Cell cells[CELLS];            /* of the grid */
+    uint16_t verdicts[2 * CELLS]; /* of the grid, and of -n before it */
 };
 
-/* A verdict decides a trial when the first 32 bits of its deviation's first number are below it:
+/* A verdict decides a trial when the first 16 bits of its deviation's first number are below it:
  * found when it is odd, missed when it is even. The deviation is then short enough. */
 
 /* cos and sin of `part` turns, 0 <= part < 1, off by less than 1e-15: the nearest quarter is taken
@@ -117,10 +133,10 @@ static inline void cos_sin(double part, double *cosine, double *sine)
                             y * (-1.0 / 3628800.0 +
                                  y * (1.0 / 479001600.0 + y * (-1.0 / 87178291200.0 +
                                                                y * (1.0 / 20922789888000.0))))))));
-    double first = (quarter & 1) != 0 ? s : c;
-    double second = (quarter & 1) != 0 ? c : s;
-    *cosine = ((quarter + 1) & 2) != 0 ? -first : first;
-    *sine = (quarter & 2) != 0 ? -second : second;
+    const double both[2] = {c, s}; /* no branch, as none could be foretold */
+    static const double SIGNS[2] = {1.0, -1.0};
+    *cosine = both[quarter & 1] * SIGNS[(quarter + 1) >> 1 & 1];
+    *sine = both[~quarter & 1] * SIGNS[quarter >> 1 & 1];
 }
 
 Vec3 turns_direction(const double direction[2])
@@ -163,7 +179,7 @@ static void measure(Patch *patch)
     cos_sin(half / SECTORS, &cosine, &sine);
     double first = sqrt(1.0 - from * from);
     double last = sqrt(1.0 - to * to);
-    double nearness = fmin(x * from + side * first * cosine, x * to + side * last * cosine);
+    double nearness = smaller(x * from + side * first * cosine, x * to + side * last * cosine);
     double height = to - from; /* the chord is the hypotenuse */
     patch->is_tall =
         height * height + (first - last) * (first - last) > 4.0 * side * side * sine * sine;
@@ -172,36 +188,19 @@ static void measure(Patch *patch)
     patch->n = (Vec3){x, side * cosine, side * sine};
 }
 
-static void make_nodes(Nodes *nodes, size_t count_max, size_t arc)
+/* Empty, with room for so many. */
+static void empty_nodes(Nodes *nodes, size_t count_max, int arc_bits)
 {
-    *nodes = (Nodes){.arc = arc,
-                     .blocks = check_calloc(count_max / BLOCK + 1, sizeof *nodes->blocks),
-                     .sizes = check_calloc(count_max / BLOCK + 1, sizeof *nodes->sizes)};
-}
-
-static void clear_nodes(Nodes *nodes)
-{
-    free(nodes->blocks);
-    free(nodes->sizes);
-}
-
-/* Of the arc that begins at a point. */
-static double bulge_of(const Turns *turns, size_t point, size_t arc)
-{
-    const Sight *sight = turns->sight;
-    if (arc == 1) return 0.0;
-    size_t per_arc = SIGHT_ARC / arc;
-    size_t node = point / SIGHT_ARC * SIGHT_ARC_NODES + per_arc - 1 + point / arc % per_arc;
-    const SightBulge *bulge = &sight->bulges[node];
-    return turns->across * bulge->whole + turns->more * bulge->turned + bulge->excess;
-}
-
-/* Of the arcs on both sides of a point. */
-static double bulge_beside(const Turns *turns, size_t point, size_t arc)
-{
-    double before = point > 0 ? bulge_of(turns, point - arc, arc) : 0.0;
-    double after = point < turns->sight->count - 1 ? bulge_of(turns, point, arc) : 0.0;
-    return fmax(before, after);
+    size_t block_count = count_max / BLOCK + 1;
+    if (block_count > nodes->block_count) {
+        free(nodes->blocks);
+        free(nodes->sizes);
+        nodes->blocks = check_calloc(block_count, sizeof *nodes->blocks);
+        nodes->sizes = check_calloc(block_count, sizeof *nodes->sizes);
+        nodes->block_count = block_count;
+    }
+    nodes->arc_bits = arc_bits;
+    nodes->count = 0;
 }
 
 static void add_node(const Turns *turns, size_t point, Nodes *nodes)
@@ -218,7 +217,7 @@ static void add_node(const Turns *turns, size_t point, Nodes *nodes)
     block->along[k] = turns->still[point].along;
     block->across[k] = turns->still[point].across;
     block->norm[k] = turns->norms[point];
-    block->bulge[k] = bulge_beside(turns, point, nodes->arc);
+    block->bulge[k] = turns->beside[nodes->arc_bits][point >> nodes->arc_bits];
     block->point[k] = (uint32_t)point;
 }
 
@@ -281,13 +280,13 @@ static Sizes size_nodes(const Turns *turns, const Patch *patch, const Nodes *nod
 static double share_beyond(const Turns *turns, double gap)
 {
     double times = turns->sight->program.kappa * gap;
-    return gap > 0.0 ? fmin(1.0, exp(-0.5 * times * times) * (1.0 + 1e-6)) : 1.0;
+    return gap > 0.0 ? smaller(1.0, exp(-0.5 * times * times) * (1.0 + 1e-6)) : 1.0;
 }
 
-static uint32_t verdict_of(double share, bool found)
+static uint16_t verdict_of(double share, bool found)
 {
-    uint32_t below = (uint32_t)((1.0 - share) * UINT32_MAX);
-    return below < 4 ? 0 : ((below - 2) & ~1u) | found;
+    unsigned below = (unsigned)((1.0 - share) * UINT16_MAX);
+    return (uint16_t)(below < 2 ? 0 : ((below - 1) & ~1u) | found);
 }
 
 /* One node of the cell that is made. */
@@ -315,6 +314,11 @@ static Node node_of(const Nodes *nodes, size_t index)
 static inline bool may_be_largest(const Nodes *nodes, size_t index, double low)
 {
     return nodes->sizes[index / BLOCK].most[index % BLOCK] >= low;
+}
+
+static inline double size_at(const Nodes *nodes, size_t index)
+{
+    return nodes->sizes[index / BLOCK].size[index % BLOCK];
 }
 
 static Vec3 minus(Vec3 a, Vec3 b)
@@ -366,28 +370,9 @@ static double larger_of(const Turns *turns, const Patch *patch, const Node *a, c
 {
     double turned = turns_apart(turns, patch, a, b);
     double apart = sight_length((SightVector){a->v.along - b->v.along, a->v.across - b->v.across});
-    double least = fmax(0.0, a->size - b->spread) + fmax(0.0, b->size - b->spread);
+    double least = larger(0.0, a->size - b->spread) + larger(0.0, b->size - b->spread);
     double angle = apart < least ? 2.0 * apart / least : 2.0;
     return a->size - b->size + turned + b->spread * angle + a->bulge + turns->slack;
-}
-
-/* Between a node and its neighbour v is no further from the peak's than at both. Next to one that
- * was not kept a larger cell has ruled the largest |v| out. */
-static Distance distance_next_to(const Turns *turns, const Patch *patch, const Nodes *nodes,
-                                 size_t index, const Node *at)
-{
-    Node node = node_of(nodes, index);
-    Distance most = distance_of(turns, patch, &node, at);
-    for (int side = 0; side < 2; side++) {
-        size_t next = side == 0 ? index - 1 : index + 1; /* wraps below 0 */
-        if (next >= nodes->count) continue;
-        Node neighbour = node_of(nodes, next);
-        size_t steps = side == 0 ? node.point - neighbour.point : neighbour.point - node.point;
-        if (steps != nodes->arc) continue;
-        Distance its = distance_of(turns, patch, &neighbour, at);
-        most = (Distance){fmax(most.apart, its.apart), fmax(most.aside, its.aside)};
-    }
-    return (Distance){most.apart + node.bulge, most.aside + node.bulge * (at->size + at->spread)};
 }
 
 /* Rule out the nodes next to which |v| is less than at the largest of those beside them. */
@@ -397,61 +382,92 @@ static void rule_out(const Turns *turns, const Patch *patch, const Nodes *nodes,
     for (size_t first = 0; first < nodes->count; first = end) {
         Node at = {.size = 0.0};
         for (end = first; end < nodes->count && may_be_largest(nodes, end, low); end++) {
-            if (nodes->sizes[end / BLOCK].size[end % BLOCK] > at.size) at = node_of(nodes, end);
+            if (size_at(nodes, end) > at.size) at = node_of(nodes, end);
         }
         for (size_t i = first; i < end; i++) {
+            NodeSizes *sizes = &nodes->sizes[i / BLOCK];
+            double its = sizes->size[i % BLOCK] + nodes->blocks[i / BLOCK].bulge[i % BLOCK];
+            if (its + turns->slack >= at.size) continue; /* surely */
             Node node = node_of(nodes, i);
-            if (larger_of(turns, patch, &node, &at) >= 0.0) continue;
-            nodes->sizes[i / BLOCK].most[i % BLOCK] = -HUGE_VAL;
+            if (larger_of(turns, patch, &node, &at) < 0.0) sizes->most[i % BLOCK] = -HUGE_VAL;
         }
         if (end == first) end++;
     }
+}
+
+/* Widen a peak's distance by one of its nodes and those beside it, but for the ones before `next`,
+ * which have done so; the new `next`. Between a node and its neighbour v is no further from the
+ * peak's than at both and the bulge. Next to one that was not kept a larger cell has ruled the
+ * largest |v| out. */
+static size_t widen(const Turns *turns, const Patch *patch, const Nodes *nodes, size_t index,
+                    const Node *at, size_t next, Distance *most)
+{
+    size_t i = index > next + 1 ? index - 1 : next;
+    for (; i <= index + 1 && i < nodes->count; i++) {
+        Node node = node_of(nodes, i);
+        Distance its = distance_of(turns, patch, &node, at);
+        *most = (Distance){larger(most->apart, its.apart), larger(most->aside, its.aside)};
+    }
+    return i;
 }
 
 /* A peak of the nodes from `first` to before `end`. */
 static Peak peak_of(const Turns *turns, const Patch *patch, const Nodes *nodes, size_t first,
                     size_t end, double low)
 {
-    Node at = node_of(nodes, first);
+    const size_t last = turns->sight->count - 1;
+    const size_t beside = ((size_t)1 << nodes->arc_bits) - 1;
+    size_t top = first;
     for (size_t i = first + 1; i < end; i++) {
-        if (nodes->sizes[i / BLOCK].size[i % BLOCK] > at.size) at = node_of(nodes, i);
+        if (size_at(nodes, i) > size_at(nodes, top)) top = i;
     }
-    Peak peak = {.at = (uint32_t)at.point, .from = (uint32_t)at.point, .to = (uint32_t)at.point};
-    size_t last = turns->sight->count - 1;
+    const Node at = node_of(nodes, top);
+    Peak peak = {.at = (uint32_t)at.point, .from = (uint32_t)at.point};
+    Distance most = {0.0, 0.0};
+    double bulge = 0.0;
+    size_t next = first > 0 ? first - 1 : 0;
     for (size_t i = first; i < end; i++) {
         if (!may_be_largest(nodes, i, low)) continue;
-        Node node = node_of(nodes, i);
-        double larger = larger_of(turns, patch, &node, &at);
-        if (!(larger >= 0.0)) continue;
-        Distance distance = distance_next_to(turns, patch, nodes, i, &at);
-        peak.larger = fmax(peak.larger, larger);
-        peak.apart = fmax(peak.apart, distance.apart);
-        peak.aside = fmax(peak.aside, distance.aside);
-        size_t beside = nodes->arc - 1;
+        const Node node = node_of(nodes, i);
+        double its = i == top ? at.bulge + turns->slack : larger_of(turns, patch, &node, &at);
+        if (its < 0.0) continue;
+        peak.larger = larger(peak.larger, its);
+        bulge = larger(bulge, node.bulge);
+        next = widen(turns, patch, nodes, i, &at, next, &most);
         size_t from = node.point > beside ? node.point - beside : 0;
         size_t to = last - node.point > beside ? node.point + beside : last;
         if (from < peak.from) peak.from = (uint32_t)from;
-        if (to > peak.to) peak.to = (uint32_t)to;
+        peak.to = (uint32_t)to;
     }
+    peak.apart = most.apart + bulge;
+    peak.aside = most.aside + bulge * (at.size + at.spread);
     return peak;
 }
 
-static void find_peaks(const Turns *turns, const Patch *patch, const Nodes *nodes, double low,
-                       Cell *cell)
+static void add_peak(Turns *turns, Peak peak)
 {
-    size_t first = 0;
-    while (first < nodes->count) {
-        size_t end = first;
-        while (end < nodes->count && (end - first) * nodes->arc < PEAK_POINTS &&
-               may_be_largest(nodes, end, low)) {
+    if (turns->peak_count == turns->peak_room) {
+        turns->peak_room = 2 * turns->peak_room + 256;
+        turns->peaks = check_realloc(turns->peaks, turns->peak_room, sizeof *turns->peaks);
+    }
+    turns->peaks[turns->peak_count++] = peak;
+}
+
+static Cell find_peaks(Turns *turns, const Patch *patch, const Nodes *nodes, double low)
+{
+    Cell cell = {.first_peak = (uint32_t)turns->peak_count};
+    size_t end;
+    for (size_t first = 0; first < nodes->count; first = end + 1) {
+        end = first;
+        while (end < nodes->count && may_be_largest(nodes, end, low)) {
             end++;
         }
-        if (end > first) {
-            if (cell->peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
-            cell->peaks[cell->peak_count++] = peak_of(turns, patch, nodes, first, end, low);
-        }
-        first = end > first ? end : end + 1;
+        if (end == first) continue;
+        if (cell.peak_count == PEAKS_MAX - 1) end = nodes->count; /* all others in one */
+        add_peak(turns, peak_of(turns, patch, nodes, first, end, low));
+        cell.peak_count++;
     }
+    return cell;
 }
 
 /* Keep the nodes that may be next to the largest |v|, and their neighbours. */
@@ -462,71 +478,93 @@ static void keep_nodes(const Turns *turns, const Nodes *nodes, double low, Nodes
     for (size_t i = 0; i < nodes->count; i++) {
         likely_count += may_be_largest(nodes, i, low);
     }
-    bool finer = nodes->arc > LAST_ARC && likely_count <= FEW_NODES;
-    make_nodes(kept, likely_count * (finer ? 5 : 3), finer ? nodes->arc / 2 : nodes->arc);
+    bool finer = nodes->arc_bits > LAST_ARC_BITS && likely_count <= FEW_NODES;
+    empty_nodes(kept, likely_count * (finer ? 5 : 3), nodes->arc_bits - finer);
+    const size_t arc = (size_t)1 << nodes->arc_bits;
+    const size_t step = (size_t)1 << kept->arc_bits;
     size_t next = 0; /* point that is not kept yet */
     for (size_t i = 0; i < nodes->count; i++) {
         if (!may_be_largest(nodes, i, low)) continue;
         size_t point = nodes->blocks[i / BLOCK].point[i % BLOCK];
-        size_t first = point > nodes->arc ? point - nodes->arc : 0;
-        size_t end = point < last ? point + nodes->arc : last;
-        for (next = first > next ? first : next; next <= end; next += kept->arc) {
+        size_t first = point > arc ? point - arc : 0;
+        size_t end = point < last ? point + arc : last;
+        for (next = first > next ? first : next; next <= end; next += step) {
             add_node(turns, next, kept);
         }
     }
 }
 
-static void close_cell(Turns *turns, const Patch *patch, uint32_t verdict)
+static void close_cell(Turns *turns, const Patch *patch, uint16_t verdict, Cell cell)
 {
     for (int i = 0; i < patch->ring_count; i++) {
-        int from = (patch->ring + i) * SECTORS + patch->sector;
-        for (int k = from; k < from + patch->sector_count; k++) {
-            turns->verdicts[k] = verdict;
-            turns->cell_of[k] = (uint16_t)turns->cell_count;
+        int ring = patch->ring + i;
+        for (int sector = patch->sector; sector < patch->sector + patch->sector_count; sector++) {
+            int opposite = sector ^ SECTORS / 2;
+            turns->cells[ring * SECTORS + sector] = cell;
+            turns->verdicts[(RINGS + ring) * SECTORS + sector] = verdict;
+            turns->verdicts[(RINGS - 1 - ring) * SECTORS + opposite] = verdict;
         }
     }
-    turns->cell_count++;
 }
 
 /* Make the cells of a part of the grid: one, or those of its two halves. */
-static void make_cells(Turns *turns, Patch patch, const Nodes *nodes)
+static void make_cells(Turns *turns, Patch patch, int level)
 {
+    const Nodes *nodes = &turns->levels[level];
     measure(&patch);
     Sizes sizes = size_nodes(turns, &patch, nodes);
-    double share = share_beyond(turns, fmax(sizes.low - 1.0, 1.0 - sizes.high));
-    double typical = fmax(fabs(sizes.middle - 1.0), 0.25 * (sizes.high - sizes.low));
+    double share = share_beyond(turns, larger(sizes.low - 1.0, 1.0 - sizes.high));
+    double typical = larger(fabs(sizes.middle - 1.0), 0.25 * (sizes.high - sizes.low));
     double trials = turns->trials * patch.ring_count * patch.sector_count / CELLS;
     double saved = trials * (share - share_beyond(turns, typical));
     if (patch.ring_count * patch.sector_count > 1 && saved > WORTH_HALVES) {
-        Nodes kept;
         rule_out(turns, &patch, nodes, sizes.low);
-        keep_nodes(turns, nodes, sizes.low, &kept);
+        keep_nodes(turns, nodes, sizes.low, &turns->levels[level + 1]);
         bool in_rings = patch.sector_count == 1 || (patch.ring_count > 1 && patch.is_tall);
         Patch half = patch;
         if (in_rings) half.ring_count /= 2;
         if (!in_rings) half.sector_count /= 2;
-        make_cells(turns, half, &kept);
+        make_cells(turns, half, level + 1);
         if (in_rings) half.ring += half.ring_count;
         if (!in_rings) half.sector += half.sector_count;
-        make_cells(turns, half, &kept);
-        clear_nodes(&kept);
+        make_cells(turns, half, level + 1);
         return;
     }
+    Cell cell = {0};
     if (trials * share > WORTH_PEAKS) {
         rule_out(turns, &patch, nodes, sizes.low);
-        find_peaks(turns, &patch, nodes, sizes.low, &turns->cells[turns->cell_count]);
+        cell = find_peaks(turns, &patch, nodes, sizes.low);
     }
-    close_cell(turns, &patch, verdict_of(share, sizes.low > 1.0));
+    close_cell(turns, &patch, verdict_of(share, sizes.low > 1.0), cell);
+}
+
+/* Of arcs of 1 << bits_max points and their halves. */
+static void make_bulges(Turns *turns, int bits_max)
+{
+    const Sight *sight = turns->sight;
+    size_t last = sight->count - 1;
+    for (int bits = LAST_ARC_BITS; bits <= bits_max; bits++) {
+        const size_t per_arc = (size_t)1 << (SIGHT_ARC_BITS - bits);
+        double *beside = check_calloc((last >> bits) + 1, sizeof *beside);
+        for (size_t i = 0; i < last >> bits; i++) {
+            const SightBulge *bulge =
+                &sight->bulges[i / per_arc * SIGHT_ARC_NODES + per_arc - 1 + i % per_arc];
+            double its = turns->across * bulge->whole + turns->more * bulge->turned + bulge->excess;
+            beside[i] = larger(beside[i], its);
+            beside[i + 1] = its;
+        }
+        turns->beside[bits] = beside;
+    }
 }
 
 static void make_grid(Turns *turns)
 {
     size_t last = turns->sight->count - 1;
-    size_t arc = last / FIRST_ARC > FIRST_COUNT ? SIGHT_ARC : FIRST_ARC;
-    Nodes all;
-    make_nodes(&all, last / arc + 1, arc);
-    for (size_t point = 0; point <= last; point += all.arc) {
-        add_node(turns, point, &all);
+    int bits = last >> FIRST_ARC_BITS > FIRST_COUNT ? SIGHT_ARC_BITS : FIRST_ARC_BITS;
+    make_bulges(turns, bits);
+    empty_nodes(&turns->levels[0], (last >> bits) + 1, bits);
+    for (size_t point = 0; point <= last; point += (size_t)1 << bits) {
+        add_node(turns, point, &turns->levels[0]);
     }
     for (int ring = 0; ring < RINGS; ring += FIRST_RINGS) {
         for (int sector = 0; sector < SECTORS; sector += FIRST_SECTORS) {
@@ -534,10 +572,9 @@ static void make_grid(Turns *turns)
                            .ring_count = FIRST_RINGS,
                            .sector = sector,
                            .sector_count = FIRST_SECTORS};
-            make_cells(turns, patch, &all);
+            make_cells(turns, patch, 0);
         }
     }
-    clear_nodes(&all);
 }
 
 Turns *turns_new(const Sight *sight, uint64_t trials)
@@ -551,7 +588,6 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
         turns->way = (SightVector){sight->more_part.along / turns->more,
                                    sight->more_part.across / turns->more};
     }
-    turns->cells = check_calloc(CELLS, sizeof *turns->cells);
     turns->still = check_calloc(sight->count, sizeof *turns->still);
     turns->norms = check_calloc(sight->count, sizeof *turns->norms);
     double largest = 1.0;
@@ -560,9 +596,12 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
         turns->still[i] = sight_vector_in(sight, (Vec3){0.0, 0.0, 0.0}, i, f, sight->whole[i]);
         turns->norms[i] =
             sqrt(coil_dot(f->receive, f->receive) * coil_dot(f->transmit, f->transmit));
-        largest = fmax(largest, sight_length(turns->still[i]) + turns->more * turns->norms[i]);
+        largest = larger(largest, sight_length(turns->still[i]) + turns->more * turns->norms[i]);
     }
     turns->slack = SIGHT_SLACK * largest;
+    for (int i = 0; i < SECTORS; i++) {
+        cos_sin((i + 0.5) / SECTORS, &turns->around[i][0], &turns->around[i][1]);
+    }
     if (largest < 1e100) make_grid(turns); /* else no verdict decides, and nothing is known */
     return turns;
 }
@@ -570,105 +609,17 @@ Turns *turns_new(const Sight *sight, uint64_t trials)
 void turns_free(Turns *turns)
 {
     if (turns == NULL) return;
-    free(turns->cells);
+    for (int i = 0; i < LEVELS; i++) {
+        free(turns->levels[i].blocks);
+        free(turns->levels[i].sizes);
+    }
+    for (int i = 0; i <= SIGHT_ARC_BITS; i++) {
+        free(turns->beside[i]);
+    }
+    free(turns->peaks);
     free(turns->still);
     free(turns->norms);
     free(turns);
-}
-
-/* A trial that the grid leaves open. */
-typedef struct {
-    double direction[2], deviation[2]; /* as drawn, 0 to 1 */
-    const Cell *cell;
-    Vec3 n;
-    double length; /* of the deviation, limits */
-} Open;
-
-/* How far what is largest in a peak can be from v at its point, of this size there: forwards by no
- * more than it is larger, and backwards by no more than keeps it from being smaller. */
-static double apart_at(const Peak *peak, double size)
-{
-    if (!(peak->apart < size)) return peak->apart; /* it may look the other way */
-    double aside = peak->aside / size;
-    return fmin(peak->apart, aside + fmax(peak->larger, aside * aside / size));
-}
-
-/* What the points of the cell's peaks decide: found, missed, or nothing yet. */
-typedef enum { LOOK_ON, LOOK_FOUND, LOOK_MISSED } Decision;
-
-/* The peaks that may have the largest |v| are in is_rival[]. */
-static Decision decide_by_peaks(const Turns *turns, const Open *open, bool is_rival[PEAKS_MAX])
-{
-    const Cell *cell = open->cell;
-    const double slack = turns->slack;
-    SightVector v[PEAKS_MAX];
-    double size[PEAKS_MAX];
-    double largest = 0.0;
-    double most = 0.0;
-    for (int i = 0; i < cell->peak_count; i++) {
-        v[i] = sight_vector(turns->sight, open->n, cell->peaks[i].at);
-        size[i] = sight_length(v[i]);
-        double its = size[i] + cell->peaks[i].larger;
-        largest = size[i] > largest ? size[i] : largest;
-        most = its > most ? its : most;
-    }
-    if (largest > 1.0 + open->length + slack) return LOOK_FOUND;
-    if (most < 1.0 - open->length - slack) return LOOK_MISSED;
-    double cosine;
-    double sine;
-    cos_sin(open->deviation[1], &cosine, &sine);
-    bool all_found = true;
-    bool all_missed = true;
-    for (int i = 0; i < cell->peak_count; i++) {
-        const Peak *peak = &cell->peaks[i];
-        is_rival[i] = size[i] + peak->larger + slack >= largest;
-        if (!is_rival[i]) continue;
-        double seen = sight_length(
-            (SightVector){v[i].along + open->length * cosine, v[i].across + open->length * sine});
-        double apart = apart_at(peak, size[i]) + slack;
-        all_found = all_found && seen > 1.0 + apart;
-        all_missed = all_missed && seen < 1.0 - apart;
-    }
-    if (all_found) return LOOK_FOUND;
-    return all_missed ? LOOK_MISSED : LOOK_ON;
-}
-
-/* Where |v| is largest, the lowest x on a tie. */
-static SightVector look_closely(const Turns *turns, const Open *open,
-                                const bool is_rival[PEAKS_MAX])
-{
-    const Sight *sight = turns->sight;
-    const Cell *cell = open->cell;
-    if (cell->peak_count == 0) {
-        return sight_vector(sight, open->n, sight_largest(sight, open->n, 1.0 - open->length));
-    }
-    SightVector best = {0.0, 0.0};
-    for (int i = 0; i < cell->peak_count; i++) {
-        if (!is_rival[i]) continue;
-        const Peak *peak = &cell->peaks[i];
-        size_t at = sight_largest_of(sight, open->n, peak->from, peak->to);
-        SightVector v = sight_vector(sight, open->n, at);
-        if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
-    }
-    return best;
-}
-
-static bool try_closely(const Turns *turns, const Open *open, bool *found)
-{
-    bool is_rival[PEAKS_MAX] = {false};
-    if (open->cell->peak_count > 0) {
-        Decision decision = decide_by_peaks(turns, open, is_rival);
-        *found = decision == LOOK_FOUND;
-        if (decision != LOOK_ON) return true;
-    }
-    double kappa = turns->sight->program.kappa;
-    double deviation[2];
-    random_normals_of(open->deviation, &deviation[0], &deviation[1]);
-    deviation[0] /= kappa;
-    deviation[1] /= kappa;
-    SightVector v = look_closely(turns, open, is_rival);
-    *found = detect_is_seen(v.along, v.across, deviation);
-    return isfinite(v.along) && isfinite(v.across);
 }
 
 /* The luck of a trial, in bits. */
@@ -681,17 +632,18 @@ static size_t try_quickly(const Turns *turns, Random *random, size_t count, Luck
                           uint64_t *found)
 {
     Random own = *random;
-    uint64_t sum = 0;
     size_t other_count = 0;
+    uint64_t sum = 0;
     for (size_t i = 0; i < count; i++) {
-        Luck luck;
-        luck.direction[0] = random_next(&own);
-        luck.direction[1] = random_next(&own);
-        luck.deviation[0] = random_next(&own);
-        luck.deviation[1] = random_next(&own);
-        uint32_t verdict = turns->verdicts[index_of(luck.direction[0], luck.direction[1])];
-        bool decided = (uint32_t)(luck.deviation[0] >> 32) < verdict;
-        others[other_count] = luck;
+        Luck *other = &others[other_count];
+        other->direction[0] = random_next(&own);
+        other->direction[1] = random_next(&own);
+        other->deviation[0] = random_next(&own);
+        other->deviation[1] = random_next(&own);
+        size_t ring = other->direction[0] >> (63 - RING_BITS);
+        size_t sector = other->direction[1] >> (64 - SECTOR_BITS);
+        unsigned verdict = turns->verdicts[ring << SECTOR_BITS | sector];
+        bool decided = (unsigned)(other->deviation[0] >> 48) < verdict;
         other_count += !decided;
         sum += (unsigned)decided & verdict;
     }
@@ -706,6 +658,28 @@ static inline double unit_of(uint64_t bits)
     return (double)(bits >> 11) * 0x1p-53;
 }
 
+/* A trial that the grid leaves open. */
+typedef struct {
+    Vec3 n;               /* off by less than 1e-11, as bounds allow */
+    double length;        /* of the deviation, limits */
+    double along, across; /* its parts, off by less than 1e-11 of it */
+    Cell cell;
+    unsigned rivals; /* a bit for each of the cell's peaks that may have the largest |v| */
+} Open;
+
+/* cos and sin of so many of 2^64 parts of a turn, off by less than 1e-11: those of the middle of a
+ * sector, turned by what is left. */
+static inline void cos_sin_roughly(const Turns *turns, uint64_t parts, double *cosine, double *sine)
+{
+    const double *middle = turns->around[parts >> (64 - SECTOR_BITS)];
+    double x = ((double)(parts << SECTOR_BITS >> 11) * 0x1p-53 - 0.5) * (2.0 * PI / SECTORS);
+    double y = x * x;
+    double s = x - x * y * (1.0 / 6.0);
+    double c = 1.0 - y * (0.5 - y * (1.0 / 24.0));
+    *cosine = middle[0] * c - middle[1] * s;
+    *sine = middle[1] * c + middle[0] * s;
+}
+
 /* All that is to be computed of each of the others: in a loop of its own, where one need not wait
  * for the other. */
 static void prepare_others(const Turns *turns, const Luck *others, size_t count,
@@ -715,28 +689,139 @@ static void prepare_others(const Turns *turns, const Luck *others, size_t count,
     for (size_t k = 0; k < count; k++) {
         const Luck *luck = &others[k];
         Open *open = &opens[k];
-        for (int i = 0; i < 2; i++) {
-            open->direction[i] = unit_of(luck->direction[i]);
-            open->deviation[i] = unit_of(luck->deviation[i]);
-        }
-        open->cell =
-            &turns->cells[turns->cell_of[index_of(luck->direction[0], luck->direction[1])]];
-        open->n = turns_direction(open->direction);
-        open->length = sqrt(-2.0 * log(1.0 - open->deviation[0])) * by;
+        double cosine;
+        double sine;
+        open->cell = turns->cells[index_of(luck->direction[0], luck->direction[1])];
+        open->n.x = 2.0 * unit_of(luck->direction[0]) - 1.0;
+        double side = sqrt(1.0 - open->n.x * open->n.x);
+        cos_sin_roughly(turns, luck->direction[1], &cosine, &sine);
+        open->n.y = side * cosine;
+        open->n.z = side * sine;
+        open->length = sqrt(-2.0 * log(1.0 - unit_of(luck->deviation[0]))) * by;
+        cos_sin_roughly(turns, luck->deviation[1], &cosine, &sine);
+        open->along = open->length * cosine;
+        open->across = open->length * sine;
     }
+}
+
+/* How far what is largest in a peak can be from v at its point, of this size there: forwards by no
+ * more than it is larger, and backwards by no more than keeps it from being smaller. */
+static double apart_at(const Peak *peak, double size)
+{
+    if (!(peak->apart < size)) return peak->apart; /* it may look the other way */
+    double aside = peak->aside / size;
+    return smaller(peak->apart, aside + larger(peak->larger, aside * aside / size));
+}
+
+/* What the points of its cell's peaks decide of a trial: found or missed, or neither. No branch
+ * waits for what luck makes of it. */
+typedef struct {
+    bool found, missed;
+} Decision;
+
+static Decision decide_by_peaks(const Turns *turns, Open *open)
+{
+    const Peak *peaks = &turns->peaks[open->cell.first_peak];
+    const uint32_t count = open->cell.peak_count;
+    const double slack = turns->slack;
+    const double along = turns->sight->more_part.along;
+    const double across = turns->sight->more_part.across;
+    SightVector v[PEAKS_MAX];
+    double size[PEAKS_MAX];
+    double largest = 0.0;
+    double most = 0.0;
+    for (uint32_t i = 0; i < count; i++) {
+        const CoilFields *f = &turns->sight->fields[peaks[i].at];
+        double turned = coil_dot(open->n, f->receive) * coil_dot(open->n, f->transmit);
+        v[i] = turns->still[peaks[i].at];
+        v[i].along += along * turned;
+        v[i].across += across * turned;
+        size[i] = sight_length(v[i]);
+        largest = larger(largest, size[i]);
+        most = larger(most, size[i] + peaks[i].larger);
+    }
+    unsigned rivals = 0;
+    bool found = true;
+    bool missed = true;
+    for (uint32_t i = 0; i < count; i++) {
+        bool is_rival = size[i] + peaks[i].larger + slack >= largest;
+        double seen =
+            sight_length((SightVector){v[i].along + open->along, v[i].across + open->across});
+        double apart = apart_at(&peaks[i], size[i]) + slack;
+        rivals |= (unsigned)is_rival << i;
+        found &= !is_rival | (seen > 1.0 + apart);
+        missed &= !is_rival | (seen < 1.0 - apart);
+    }
+    open->rivals = rivals;
+    return (Decision){found | (largest > 1.0 + open->length + slack),
+                      missed | (most < 1.0 - open->length - slack)};
+}
+
+/* Decide what the peaks decide; list the others. */
+static size_t try_peaks(const Turns *turns, Open *opens, size_t count, uint16_t others[TURNS_MAX],
+                        uint64_t *found)
+{
+    size_t other_count = 0;
+    uint64_t sum = 0;
+    for (size_t k = 0; k < count; k++) {
+        Decision decision = {false, false};
+        if (opens[k].cell.peak_count > 0) decision = decide_by_peaks(turns, &opens[k]);
+        others[other_count] = (uint16_t)k;
+        bool decided = decision.found | decision.missed;
+        other_count += !decided;
+        sum += decision.found;
+    }
+    *found += sum;
+    return other_count;
+}
+
+/* v where |v| is largest, at the lowest x on a tie; or any, where that is shorter than the
+ * deviation can lengthen to 1. */
+static SightVector look_closely(const Turns *turns, const Luck *luck, const Open *open)
+{
+    const Sight *sight = turns->sight;
+    const double direction[2] = {unit_of(luck->direction[0]), unit_of(luck->direction[1])};
+    Vec3 n = turns_direction(direction);
+    if (open->cell.peak_count == 0) {
+        return sight_vector(sight, n, sight_largest(sight, n, 1.0 - open->length));
+    }
+    SightVector best = {0.0, 0.0};
+    for (uint32_t i = 0; i < open->cell.peak_count; i++) {
+        if ((open->rivals >> i & 1u) == 0) continue;
+        const Peak *peak = &turns->peaks[open->cell.first_peak + i];
+        size_t at = sight_largest_of(sight, n, peak->from, peak->to);
+        SightVector v = sight_vector(sight, n, at);
+        if (sight_length(v) > sight_length(best) * (1.0 + DETECT_TIE)) best = v;
+    }
+    return best;
+}
+
+/* False when |v| is beyond the largest number. */
+static bool try_closely(const Turns *turns, const Luck *luck, const Open *open, uint64_t *found)
+{
+    const double kappa = turns->sight->program.kappa;
+    const double units[2] = {unit_of(luck->deviation[0]), unit_of(luck->deviation[1])};
+    double deviation[2];
+    random_normals_of(units, &deviation[0], &deviation[1]);
+    deviation[0] /= kappa;
+    deviation[1] /= kappa;
+    SightVector v = look_closely(turns, luck, open);
+    *found += detect_is_seen(v.along, v.across, deviation);
+    return isfinite(v.along) && isfinite(v.across);
 }
 
 bool turns_try(const Turns *turns, Random *random, size_t count, uint64_t *found)
 {
     CHECK(count <= TURNS_MAX);
-    Luck others[TURNS_MAX];
+    Luck lucks[TURNS_MAX];
     Open opens[TURNS_MAX];
-    size_t other_count = try_quickly(turns, random, count, others, found);
-    prepare_others(turns, others, other_count, opens);
-    for (size_t k = 0; k < other_count; k++) {
-        bool is_found;
-        if (!try_closely(turns, &opens[k], &is_found)) return false;
-        *found += is_found;
+    uint16_t others[TURNS_MAX];
+    size_t open_count = try_quickly(turns, random, count, lucks, found);
+    prepare_others(turns, lucks, open_count, opens);
+    size_t other_count = try_peaks(turns, opens, open_count, others, found);
+    for (size_t i = 0; i < other_count; i++) {
+        size_t k = others[i];
+        if (!try_closely(turns, &lucks[k], &opens[k], found)) return false;
     }
     return true;
 }

@@ -6,9 +6,9 @@
  *
  *     the range of the largest |v|: with it the length of the pack's deviation alone decides, when
  *     it is less than |v| - 1 or 1 - |v|;
- *     then, where that leaves trials open, each short piece of the travel that can have the largest
- *     |v|: a point of it, how much larger |v| can be elsewhere in the piece, and how far from v at
- *     this point what is largest there can be.
+ *     then, where that leaves trials open, each piece of the travel that can have the largest |v|:
+ *     a point of it, how much larger |v| can be elsewhere in the piece, and how far from v at this
+ *     point what is largest there can be.
  *
  * Only what these leave open is looked at along the travel. A cell is halved as long as that
  * spares trials enough, so that few trials have large cells, and cost no more each than many.
