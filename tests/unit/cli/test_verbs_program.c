@@ -113,12 +113,12 @@ static void test_check_reads_courses(void **state)
                             "echo '{' > broken.json"),
                      0);
     expect(folder, "check /tmp/threepass-check-courses", 1,
-           "3 courses\n1 sites, 1 scenarios: 8 err",
+           "3 courses\n1 sites, 1 scenarios: 26 err",
            "routine-check.json:9:19: error: the site has no scenario \"first-pass\"");
-    expect(folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
+    expect(folder, "check /tmp/threepass-check-courses", 1, "26 errors, 0 warnings",
            "courses/broken.json:2:1: error: not JSON");
     expect(
-        folder, "check /tmp/threepass-check-courses", 1, "8 errors, 0 warnings",
+        folder, "check /tmp/threepass-check-courses", 1, "26 errors, 0 warnings",
         "threepass-check-courses/routine-check.json:1:1: error: a course belongs into the folder "
         "\"courses\" beside a site's scenarios");
     assert_int_equal(system("echo '[]' > /tmp/threepass-check-courses/site.json"), 0);
