@@ -35,18 +35,18 @@ bool desk_want(const char *verb, const CliOption *option, Err *err)
                                     option->name, option->takes);
 }
 
-bool desk_heads_folder(Text *out, Err *err)
+const char *desk_heads_folder(Text *out)
 {
-    if (!os_state_folder(out, err)) return false;
+    Err none = {0};
+    if (!os_state_folder(out, &none)) return NULL;
     text_add(out, "/heads");
-    return true;
+    return out->bytes;
 }
 
 bool desk_open_store(const char *folder, RecMode mode, Records **out, Err *err)
 {
     Text heads = {0};
-    if (!desk_heads_folder(&heads, err)) return false;
-    RecOutside outside = {.heads = heads.bytes};
+    RecOutside outside = {.heads = desk_heads_folder(&heads)};
     bool ok = rec_open(folder, mode, THREEPASS_VERSION, &outside, out, err);
     text_clear(&heads);
     return ok;

@@ -65,8 +65,9 @@ MUST_USE bool desk_competence(const Desk *desk, const char *id, const Competence
 /* Append a person's name, or the id once it was erased. */
 MUST_USE bool desk_add_name(Records *records, const char *person, Text *out, Err *err);
 
-/* The folder of heads that are kept outside of stores, into `out`. ERR_IO. */
-MUST_USE bool desk_heads_folder(Text *out, Err *err);
+/* The folder of heads that are kept outside of stores, held by `out`; NULL where this person has no
+ * place for such: then none are kept, and verify says so. */
+const char *desk_heads_folder(Text *out);
 
 /* Open a store with its heads outside. */
 MUST_USE bool desk_open_store(const char *folder, RecMode mode, Records **out, Err *err);
@@ -90,6 +91,9 @@ int records_withdraw(int argc, char **argv);
 int records_void(int argc, char **argv);
 int records_correct(int argc, char **argv);
 int records_paper(int argc, char **argv);
+int records_export(int argc, char **argv);
+int records_import(int argc, char **argv);
+int records_backup(int argc, char **argv);
 int records_standing(int argc, char **argv);
 int records_show(int argc, char **argv);
 int records_verify(int argc, char **argv);

@@ -46,6 +46,10 @@ static const struct {
      records_erase},
     {"standing", "NAME --site DIR [--competence ID] [--json]",
      "where a person stands, and why; the answer is no unless all is signed", records_standing},
+    {"export", "--out FILE", "a bundle of all entries, for another station", records_export},
+    {"import", "FILE... [--new-station]",
+     "take in bundles; a station not seen before only with --new-station", records_import},
+    {"backup", "DIR", "a copy of the store, also while it is in use", records_backup},
     {"show", "[--script ENTRY] [--json]", "what is recorded", records_show},
     {"verify", "[--head FILE] [--json]", "was any of it altered?", records_verify},
 };

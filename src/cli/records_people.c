@@ -27,13 +27,13 @@ int records_init(int argc, char **argv)
     char code[REC_RECOVERY_TEXT_BYTES];
     Err err = {0};
     RecOutside outside = {0};
-    bool ok =
-        cli_parse(argc, argv, options, &words, &err) && desk_want("init", &options[NAME], &err) &&
-        desk_want("init", &options[DESK_PASSPHRASE], &err) &&
-        cli_store_folder(&options[DESK_STORE], &folder, &err) && desk_heads_folder(&heads, &err) &&
-        desk_secret(&options[DESK_PASSPHRASE], &secret, &err);
+    bool ok = cli_parse(argc, argv, options, &words, &err) &&
+              desk_want("init", &options[NAME], &err) &&
+              desk_want("init", &options[DESK_PASSPHRASE], &err) &&
+              cli_store_folder(&options[DESK_STORE], &folder, &err) &&
+              desk_secret(&options[DESK_PASSPHRASE], &secret, &err);
     if (ok) {
-        outside.heads = heads.bytes;
+        outside.heads = desk_heads_folder(&heads);
         PeopleStart start = {folder.bytes, THREEPASS_VERSION, &outside, options[NAME].value,
                              text_string(&secret)};
         ok = people_start(&start, &records, person, code, &err);

@@ -89,9 +89,9 @@ int records_verify(int argc, char **argv)
     RecHead paper;
     Err err = {0};
     bool ok = cli_parse(argc, argv, options, &words, &err) &&
-              cli_store_folder(&options[STORE], &folder, &err) && desk_heads_folder(&heads, &err) &&
+              cli_store_folder(&options[STORE], &folder, &err) &&
               (!options[HEAD].given || read_paper(&options[HEAD], &paper, &err));
-    RecWitness witness = {text_string(&heads), options[HEAD].given ? &paper : NULL};
+    RecWitness witness = {desk_heads_folder(&heads), options[HEAD].given ? &paper : NULL};
     int code = ok ? verify(folder.bytes, &witness, options[JSON].given, &err) : cli_fail(&err);
     text_clear(&heads);
     text_clear(&folder);

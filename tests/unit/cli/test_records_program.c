@@ -245,6 +245,24 @@ static void test_records_keys(void **state)
     expect(folder, "keys", "show", 0, "attempt  about Ife, pin, failed tries 4\n", "");
 }
 
+/* --- Carrying -------------------------------------------------------------------------------- */
+
+static void test_records_carry(void **state)
+{
+    const char *folder = folder_of(state);
+    make_store(folder, "here");
+    expect(folder, "there", "init --name Kwame --passphrase kwame.words", 0, "Recovery code", "");
+    expect(folder, "here", "export", 2, "", "threepass records export needs --out FILE\n");
+    expect(folder, "here", "export --out here.bundle", 0, "here.bundle holds ", "");
+    expect(folder, "there", "import here.bundle --new-station", 0, " entries came, 0 were here",
+           "");
+    expect(folder, "there", "import here.bundle", 0, "here.bundle: 0 entries came, ", "");
+    expect(folder, "there", "show", 0, "\nstation ", "");
+    expect(folder, "there", "verify", 0, "Nothing was altered.", "");
+    expect(folder, "here", "backup copy", 0, "Copied to copy.", "");
+    expect(folder, "copy", "verify", 0, "Nothing was altered.", "");
+}
+
 /* --- Refusals -------------------------------------------------------------------------------- */
 
 static void test_records_refuses(void **state)
@@ -381,7 +399,7 @@ int main(void)
         cmocka_unit_test(test_records_story),   cmocka_unit_test(test_records_scripted),
         cmocka_unit_test(test_records_paper),   cmocka_unit_test(test_records_keys),
         cmocka_unit_test(test_records_refuses), cmocka_unit_test(test_records_world),
-        cmocka_unit_test(test_records_secrets),
+        cmocka_unit_test(test_records_secrets), cmocka_unit_test(test_records_carry),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

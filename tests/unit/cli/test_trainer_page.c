@@ -95,6 +95,8 @@ static void test_links(void **state)
     (void)state;
     assert_true(follow_links("trainer.md") > 8);
     assert_true(follow_links("files.md") > 4);
+    assert_true(follow_links("supervisor.md") > 1);
+    assert_true(follow_links("auditor.md") > 0);
     assert_true(follow_links("model.md") > 4);
 }
 
