@@ -4,8 +4,8 @@
 
 #include "records/ledger.h"
 
-/* Copy the store into the new folder `folder`: store.db with PINs' verifiers and sealed keys, a head
- * of its last entry, and station.key, so that the copy is a working store of the same station when
+/* Copy the store into the new folder `folder`: store.db with PINs' verifiers and sealed keys, a
+ * head of its last entry, and station.key, so that the copy is a working store of the same station when
  * it is put in place of a lost one. Who can read it can write as this station: the folder is its
  * owner's alone, and belongs on a disk that is locked away.
  *
