@@ -53,6 +53,7 @@ MUST_USE bool rec_bundle_reader_new(const char *name, RecBundleFill fill, void *
                                     RecBundleReader **out, Err *err);
 void rec_bundle_reader_free(RecBundleReader *reader);
 
+/* What the first line said; borrowed. */
 const RecBundleHeader *rec_bundle_header(const RecBundleReader *reader);
 
 /* The next line into *line; fails as rec_bundle_reader_new. Not to be called after the last. */
@@ -64,6 +65,8 @@ typedef struct {
     int first_line;
     RecNumber first;
 } RecBundlePart;
+
+/* The same of those read so far; borrowed. */
 const RecBundlePart *rec_bundle_part(const RecBundleReader *reader, size_t station);
 
 /* Fail with "name:line:1: error: entry N of station ...: said". */

@@ -21,6 +21,7 @@ typedef struct {
     size_t capacity;
 } RecNamedSet;
 
+/* Free what the set holds and leave it empty. */
 void rec_named_clear(RecNamedSet *set);
 
 /* Add one hash, given in hex. */

@@ -7,7 +7,7 @@
  *   board    everybody's standing from a million entries, against reading these rows
  *   import   a bundle of four times the entries, against four times the time
  *
- * Verify, board and import are of the processor: times are the processes' own, and the stores lie in
+ * Verify, board and import are of the processor: times are the processes' own, the stores lie in
  * memory. Append is of the disk, the one that temporary files lie on (TMPDIR): its times are the
  * clock's, and the two take turns. */
 #define _POSIX_C_SOURCE 200809L

@@ -172,6 +172,32 @@ static inline void sign_head(const Records *records, const RecHead *head, char *
     text_clear(&lines);
 }
 
+/* Take over the veiled texts that are not here. */
+static inline void copy_veils(Site *site, Records *from)
+{
+    Err err = {0};
+    Text after = {0};
+    RecVeil veil = {0};
+    bool ignored = false;
+    bool found = true;
+    while (found) {
+        RecVeil there = {0};
+        assert_ok(rec_store_veil_after(from->store, &after, &veil, &found, &err));
+        if (!found) break;
+        assert_ok(rec_store_veil_read(site->records->store, veil.commitment.bytes, &there, &ignored,
+                                      &err));
+        if (!ignored) {
+            assert_ok(rec_store_veil_add(site->records->store, veil.commitment.bytes,
+                                         veil.salt.bytes, text_string(&veil.text), &err));
+        }
+        rec_veil_clear(&there);
+        text_clear(&after);
+        text_add(&after, text_string(&veil.commitment));
+    }
+    rec_veil_clear(&veil);
+    text_clear(&after);
+}
+
 /* Take over the entries, contents and veiled texts of another store, as an import does, up to
  * `number`. */
 static inline void import_store(Site *site, Records *from)
@@ -182,12 +208,10 @@ static inline void import_store(Site *site, Records *from)
     Text after = {0};
     Text hash = {0};
     Text bytes = {0};
-    RecVeil veil = {0};
     RecHead *heads = NULL;
     char signature[2 * REC_SIGNATURE_BYTES + 1];
     size_t count = 0;
     bool found = true;
-    bool ignored = false;
     assert_ok(rec_heads(from, &heads, &count, &err));
     text_addf(&body, "{\"bundle\":\"%064d\",\"stations\":[", 7);
     assert_ok(rec_writing_begin(site->records, false, &writing, &err));
@@ -223,24 +247,10 @@ static inline void import_store(Site *site, Records *from)
         text_add(&after, text_string(&hash));
     }
     text_clear(&after);
-    for (found = true; found;) {
-        RecVeil there = {0};
-        assert_ok(rec_store_veil_after(from->store, &after, &veil, &found, &err));
-        if (!found) break;
-        assert_ok(rec_store_veil_read(site->records->store, veil.commitment.bytes, &there, &ignored,
-                                      &err));
-        if (!ignored) {
-            assert_ok(rec_store_veil_add(site->records->store, veil.commitment.bytes,
-                                         veil.salt.bytes, text_string(&veil.text), &err));
-        }
-        rec_veil_clear(&there);
-        text_clear(&after);
-        text_add(&after, text_string(&veil.commitment));
-    }
+    copy_veils(site, from);
     bool ok =
         rec_writing_add(site->records, &writing, "station", REC_KIND_IMPORT, body.bytes, &err);
     assert_ok(rec_writing_end(site->records, &writing, ok, &err));
-    rec_veil_clear(&veil);
     text_clear(&bytes);
     text_clear(&hash);
     text_clear(&after);
