@@ -2,7 +2,6 @@
 #include "base/text.h"
 
 #include <errno.h>
-#include <float.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -56,71 +55,110 @@ void text_addf(Text *text, const char *format, ...)
     text->len += (size_t)len;
 }
 
+enum { DIGITS = 17 };
+
+/* mantissa 2^two 10^up as a whole number, a tie to the even one; false where there is nothing to
+ * round. All is exact: 53 bits times those of 5^up fit in 128. */
+static bool scale(uint64_t mantissa, int two, int up, uint64_t *out)
+{
+    static const uint64_t fives[] = {1,
+                                     5,
+                                     25,
+                                     125,
+                                     625,
+                                     3125,
+                                     15625,
+                                     78125,
+                                     390625,
+                                     1953125,
+                                     9765625,
+                                     48828125,
+                                     244140625,
+                                     1220703125,
+                                     6103515625,
+                                     30517578125,
+                                     152587890625,
+                                     762939453125,
+                                     3814697265625,
+                                     19073486328125,
+                                     95367431640625,
+                                     476837158203125};
+    __extension__ typedef unsigned __int128 Wide;
+    CHECK(up >= 0 && up < (int)(sizeof fives / sizeof fives[0]));
+    int shift = -two - up;
+    if (shift < 1 || shift > 63) return false;
+    Wide product = (Wide)mantissa * fives[up];
+    uint64_t whole = (uint64_t)(product >> shift);
+    uint64_t half = (uint64_t)1 << (shift - 1);
+    uint64_t rest = (uint64_t)product & (2 * half - 1);
+    *out = whole + (rest > half || (rest == half && whole % 2 == 1));
+    return true;
+}
+
 /* The seventeen significant digits of a positive number as one whole number, and the power of ten
- * of the first; false where the machine's long numbers cannot tell, which is seldom. */
+ * of the first; false outside 1e-5 to about 1e15. */
 static bool find_digits(double value, uint64_t *digits, int *ten)
 {
-#if LDBL_MANT_DIG < 64
-    (void)value, (void)digits, (void)ten;
-    return false;
-#else
-    /* Whole in 64 bits up to here, as 5^27 is. */
-    static const long double tens[] = {1e0L,  1e1L,  1e2L,  1e3L,  1e4L,  1e5L,  1e6L,
-                                       1e7L,  1e8L,  1e9L,  1e10L, 1e11L, 1e12L, 1e13L,
-                                       1e14L, 1e15L, 1e16L, 1e17L, 1e18L, 1e19L, 1e20L,
-                                       1e21L, 1e22L, 1e23L, 1e24L, 1e25L, 1e26L, 1e27L};
-    enum { TENS = sizeof tens / sizeof tens[0], LAST = 16 };
-    int first = (int)floor(log10(value)); /* or one off */
-    if (first < LAST - TENS + 2 || first > LAST + TENS - 2) return false;
-    int up = LAST - first;
-    long double scaled = up >= 0 ? (long double)value * tens[up] : (long double)value / tens[-up];
-    if (scaled < tens[LAST] || scaled >= tens[LAST + 1]) {
-        up += scaled < tens[LAST] ? 1 : -1;
-        scaled = up >= 0 ? (long double)value * tens[up] : (long double)value / tens[-up];
+    int two;
+    uint64_t mantissa = (uint64_t)(frexp(value, &two) * 0x1p53);
+    double first = floor((two - 1) * 0.30102999566398120); /* log10(2); or one less */
+    if (first < -5.0 || first >= DIGITS - 1.0) return false;
+    *ten = (int)first;
+    if (!scale(mantissa, two - 53, DIGITS - 1 - *ten, digits)) return false;
+    if (*digits < 100000000000000000) return true;
+    ++*ten;
+    return scale(mantissa, two - 53, DIGITS - 1 - *ten, digits);
+}
+
+/* The last eight digits of a number, by twos. */
+static void write_eight(char *out, uint32_t number)
+{
+    static const char pairs[] = "0001020304050607080910111213141516171819"
+                                "2021222324252627282930313233343536373839"
+                                "4041424344454647484950515253545556575859"
+                                "6061626364656667686970717273747576777879"
+                                "8081828384858687888990919293949596979899";
+    for (int i = 6; i >= 0; i -= 2, number /= 100) {
+        memcpy(out + i, &pairs[(size_t)2 * (number % 100)], 2);
     }
-    /* Below 2^57, so off by 2^-8 at most. */
-    uint64_t whole = (uint64_t)scaled;
-    long double rest = scaled - (long double)whole;
-    if (rest > 0.49L && rest < 0.51L) return false;
-    *digits = whole + (rest > 0.5L);
-    *ten = LAST - up;
-    if (*digits == (uint64_t)tens[LAST + 1]) {
-        *digits /= 10;
-        ++*ten;
-    }
-    return true;
-#endif
 }
 
 void text_add_double(Text *text, double value)
 {
-    enum { DIGITS = 17, TEN_MIN = -4 };
-    /* The sign, perhaps "0." and zeros, and over the rest the digits with a point among them. */
-    char out[2 * DIGITS + 8] = "-0.0000";
+    enum { TEN_MIN = -4, BYTES_MAX = 2 + DIGITS - TEN_MIN }; /* "-0.000" and the digits */
+    static const char zeros[] = {'0', '.', '0', '0', '0'};
+    const uint32_t eight = 100000000;
     uint64_t number;
     int ten;
-    if (value == 0.0 || !find_digits(fabs(value), &number, &ten) || ten < TEN_MIN ||
-        ten >= DIGITS) {
+    if (value == 0.0 || !find_digits(fabs(value), &number, &ten) || ten < TEN_MIN) {
         text_addf(text, "%.17g", value);
         return;
     }
-    char *digits = out + (ten < 0 ? 2 - ten : 1);
-    for (int i = DIGITS; i-- > 0; number /= 10) {
-        digits[i] = (char)('0' + number % 10);
+    /* In place, as bytes that were just written one by one are slow to copy. */
+    reserve(text, BYTES_MAX);
+    char *to = text->bytes + text->len;
+    if (value < 0.0) *to++ = '-';
+    if (ten < 0) {
+        memcpy(to, zeros, sizeof zeros);
+        to += 1 - ten;
     }
-    int count = DIGITS;
-    while (count > 1 && digits[count - 1] == '0') {
-        count--;
+    char *digits = ten < 0 ? to : to + 1;
+    uint32_t high = (uint32_t)(number / eight);
+    uint32_t low = (uint32_t)(number % eight);
+    digits[0] = (char)('0' + high / eight);
+    write_eight(digits + 1, high % eight);
+    write_eight(digits + 9, low);
+    char *end = digits + (low == 0 ? 9 : DIGITS);
+    while (end > digits + 1 && end[-1] == '0') {
+        end--;
     }
-    if (ten >= 0 && count > ten + 1) {
-        memmove(digits + ten + 2, digits + ten + 1, (size_t)(count - ten - 1));
-        digits[ten + 1] = '.';
-        count++;
-    } else if (ten >= 0) {
-        count = ten + 1;
+    for (int i = 0; i <= ten; i++) {
+        to[i] = digits[i];
     }
-    const char *begin = out + (value > 0.0);
-    text_add_bytes(text, begin, (size_t)(digits + count - begin));
+    if (ten >= 0) to[ten + 1] = '.';
+    if (ten >= 0 && end <= to + ten + 2) end = to + ten + 1;
+    *end = '\0';
+    text->len = (size_t)(end - text->bytes);
 }
 
 void text_add_quoted(Text *text, const char *string)

@@ -61,35 +61,21 @@ MUST_USE bool cli_parse(int argc, char **argv, CliOption options[], CliWords *wo
 /* Print the error's one line to standard error; always CLI_CANNOT. */
 int cli_fail(const Err *err);
 
-/* What a long verb hands to its computation: from the first second on it prints on standard error,
- * where that is a terminal, how much is done; and a Ctrl-C ends the computation with ERR_STOPPED.
- * The caller's storage. */
+/* What a verb does that computes an answer from one description. `work` points to `bytes` bytes,
+ * all zeros at first, which hold what is described and what comes of it. */
 typedef struct {
-    Progress progress;
-    const char *verb;
-    int64_t began_us, shown_us;
-    bool is_shown;
-} CliWaiting;
+    size_t bytes;
+    bool (*describe)(const JsonValue *root, const MetalTable *metals, void *work, Err *err);
+    bool (*compute)(void *work, const Progress *progress, Err *err);
+    void (*add_json)(Text *out, const JsonValue *root, const void *work);
+    void (*add_words)(Text *out, const JsonValue *root, const void *work); /* for people */
+    void (*clear)(void *work);
+} CliComputing;
 
-/* Begin with the verb's name. */
-void cli_waiting_begin(CliWaiting *waiting, const char *verb);
-
-/* Leave an empty line behind, and Ctrl-C to end the program again; takes all zeros. */
-void cli_waiting_end(CliWaiting *waiting);
-
-/* What the verbs that compute from one file share: `FILE [--json]`, the metals, the document. All
- * zeros: nothing. The caller ends it with cli_given_clear. */
-typedef struct {
-    bool json;
-    MetalTable *metals;
-    JsonDoc *doc;
-} CliGiven;
-
-/* Read it. ERR_INPUT, ERR_IO. */
-MUST_USE bool cli_given_read(int argc, char **argv, CliGiven *given, Err *err);
-
-/* Free what it holds and leave it all zeros. */
-void cli_given_clear(CliGiven *given);
+/* The whole of such a verb, `FILE [--json]`: read the file, compute, print. From the first second
+ * on it prints on standard error, where that is a terminal, how much is done; and a Ctrl-C ends the
+ * computation with nothing written. Returns the CliCode. */
+int cli_compute(int argc, char **argv, const CliComputing *computing);
 
 /* Append how a file calls a metal: its name, or what it is made of. */
 void cli_tell_metal(const JsonValue *metal, Text *out);

@@ -5,6 +5,11 @@
 #include "detector/chance.h"
 #include "scenario/describe.h"
 
+typedef struct {
+    DescribeFit description;
+    FitResult result;
+} FitWork;
+
 static void add_metal_json(Text *out, const JsonValue *metal)
 {
     if (json_kind(metal) == JSON_STRING) {
@@ -37,8 +42,9 @@ static void add_sphere_json(Text *out, const JsonValue *validated, const FitResu
     text_add(out, " }");
 }
 
-static void add_json(Text *out, const JsonValue *root, const FitResult *result)
+static void add_json(Text *out, const JsonValue *root, const void *work)
 {
+    const FitResult *result = &((const FitWork *)work)->result;
     const JsonValue *programs = json_get(root, "programs");
     size_t at = 0;
     text_add(out, "{\n  \"noise_nv\": ");
@@ -82,9 +88,10 @@ static void add_check(Text *out, const FitSphereResult *spheres, size_t count, d
     free(ratios);
 }
 
-static void add_people_text(Text *out, const JsonValue *root, const DescribeFit *fit,
-                            const FitResult *result)
+static void add_words(Text *out, const JsonValue *root, const void *work)
 {
+    const DescribeFit *fit = &((const FitWork *)work)->description;
+    const FitResult *result = &((const FitWork *)work)->result;
     const JsonValue *programs = json_get(root, "programs");
     size_t at = 0;
     text_addf(out, "noise    %.4g nV\n", result->noise_v * 1e9);
@@ -115,38 +122,31 @@ static void add_people_text(Text *out, const JsonValue *root, const DescribeFit 
     text_add(out, "note     a model's answer; only test pieces tell what the real detector does\n");
 }
 
+static bool describe(const JsonValue *root, const MetalTable *metals, void *work, Err *err)
+{
+    FitWork *fit = work;
+    return describe_fit(root, metals, &fit->description, err);
+}
+
+static bool compute(void *work, const Progress *progress, Err *err)
+{
+    FitWork *fit = work;
+    const DescribeFit *asked = &fit->description;
+    return fit_head(&asked->head, asked->found_probability, asked->programs, asked->program_count,
+                    progress, &fit->result, err);
+}
+
+static void clear(void *work)
+{
+    FitWork *fit = work;
+    fit_result_clear(&fit->result);
+    describe_fit_clear(&fit->description);
+}
+
 int verb_fit(int argc, char **argv, const CliFront *front)
 {
+    static const CliComputing computing = {sizeof(FitWork), describe,  compute,
+                                           add_json,        add_words, clear};
     (void)front;
-    int code = CLI_CANNOT;
-    Err err = {0};
-    Text out = {0};
-    CliGiven given = {0};
-    CliWaiting waiting = {0};
-    DescribeFit fit = {0};
-    FitResult result = {0};
-
-    if (!cli_given_read(argc, argv, &given, &err)) goto done;
-    const JsonValue *root = json_root(given.doc);
-    if (!describe_fit(root, given.metals, &fit, &err)) goto done;
-    cli_waiting_begin(&waiting, argv[0]);
-    if (!fit_head(&fit.head, fit.found_probability, fit.programs, fit.program_count,
-                  &waiting.progress, &result, &err)) {
-        goto done;
-    }
-    cli_waiting_end(&waiting);
-
-    if (given.json)
-        add_json(&out, root, &result);
-    else
-        add_people_text(&out, root, &fit, &result);
-    code = cli_print(&out, CLI_DONE);
-done:
-    cli_waiting_end(&waiting);
-    if (err.code != ERR_NONE) code = cli_fail(&err);
-    fit_result_clear(&result);
-    describe_fit_clear(&fit);
-    cli_given_clear(&given);
-    text_clear(&out);
-    return code;
+    return cli_compute(argc, argv, &computing);
 }

@@ -6,6 +6,11 @@
 #include "detector/pass.h"
 #include "scenario/describe.h"
 
+typedef struct {
+    PassDescription description;
+    PassResult result;
+} PassWork;
+
 static void add_sent(Text *out, const JsonValue *root, const PassDescription *pass)
 {
     const TargetPiece *piece = &pass->target;
@@ -31,9 +36,10 @@ static void add_sent(Text *out, const JsonValue *root, const PassDescription *pa
     }
 }
 
-static void add_people_text(Text *out, const JsonValue *root, const PassDescription *pass,
-                            const PassResult *result)
+static void add_words(Text *out, const JsonValue *root, const void *work)
 {
+    const PassDescription *pass = &((const PassWork *)work)->description;
+    const PassResult *result = &((const PassWork *)work)->result;
     add_sent(out, root, pass);
     text_addf(out, "answer   %s: %.3g times the limit\n", result->detected ? "found" : "missed",
               result->ratio);
@@ -127,8 +133,9 @@ static void add_trace(Text *out, double from_mm, double step_mm, const PassResul
     free(numbers);
 }
 
-static void add_json(Text *out, const JsonValue *root, const PassResult *result)
+static void add_json(Text *out, const JsonValue *root, const void *work)
 {
+    const PassResult *result = &((const PassWork *)work)->result;
     const JsonValue *travel = json_get(root, "travel");
     double from_mm = json_number(json_get(travel, "from_mm"));
     double step_mm = json_number(json_get(travel, "step_mm"));
@@ -157,30 +164,31 @@ static void add_json(Text *out, const JsonValue *root, const PassResult *result)
     text_addf(out, "  \"detected\": %s\n}\n", result->detected ? "true" : "false");
 }
 
+static bool describe(const JsonValue *root, const MetalTable *metals, void *work, Err *err)
+{
+    PassWork *pass = work;
+    return describe_pass(root, metals, &pass->description, err);
+}
+
+/* One pass is over before anybody waits. */
+static bool compute(void *work, const Progress *progress, Err *err)
+{
+    PassWork *pass = work;
+    (void)progress;
+    return pass_compute(&pass->description, &pass->result, err);
+}
+
+static void clear(void *work)
+{
+    PassWork *pass = work;
+    pass_result_clear(&pass->result);
+    pass_description_clear(&pass->description);
+}
+
 int verb_pass(int argc, char **argv, const CliFront *front)
 {
+    static const CliComputing computing = {sizeof(PassWork), describe,  compute,
+                                           add_json,         add_words, clear};
     (void)front;
-    int code = CLI_CANNOT;
-    Err err = {0};
-    Text out = {0};
-    CliGiven given = {0};
-    PassDescription pass = {0};
-    PassResult result = {0};
-
-    if (!cli_given_read(argc, argv, &given, &err)) goto done;
-    if (!describe_pass(json_root(given.doc), given.metals, &pass, &err)) goto done;
-    if (!pass_compute(&pass, &result, &err)) goto done;
-
-    if (given.json)
-        add_json(&out, json_root(given.doc), &result);
-    else
-        add_people_text(&out, json_root(given.doc), &pass, &result);
-    code = cli_print(&out, CLI_DONE);
-done:
-    if (err.code != ERR_NONE) code = cli_fail(&err);
-    pass_result_clear(&result);
-    pass_description_clear(&pass);
-    cli_given_clear(&given);
-    text_clear(&out);
-    return code;
+    return cli_compute(argc, argv, &computing);
 }

@@ -4,8 +4,15 @@
 
 #define SURE 0.95 /* the confidence of what passes without a miss show */
 
-static void add_json(Text *out, const PodResult *result)
+typedef struct {
+    PodDescription description;
+    PodResult result;
+} PodWork;
+
+static void add_json(Text *out, const JsonValue *root, const void *work)
 {
+    const PodResult *result = &((const PodWork *)work)->result;
+    (void)root;
     text_addf(out, "{\n  \"trials\": %llu,\n  \"found\": %llu,\n  \"probability\": ",
               (unsigned long long)result->trials, (unsigned long long)result->found);
     json_add_number(out, result->probability);
@@ -18,12 +25,13 @@ static void add_json(Text *out, const PodResult *result)
     text_add(out, " }\n}\n");
 }
 
-static void add_people_text(Text *out, const JsonValue *root, const PodDescription *description,
-                            const PodResult *result)
+static void add_words(Text *out, const JsonValue *root, const void *work)
 {
     static const char *const places[] = {[POD_FIXED] = "at its place",
                                          [POD_PACK] = "anywhere in the pack",
                                          [POD_APERTURE] = "anywhere in the aperture"};
+    const PodDescription *description = &((const PodWork *)work)->description;
+    const PodResult *result = &((const PodWork *)work)->result;
     const TargetPiece *piece = &description->pass.target;
     bool is_wire = piece->shape == TARGET_WIRE;
     text_add(out, "sent     ");
@@ -45,34 +53,28 @@ static void add_people_text(Text *out, const JsonValue *root, const PodDescripti
     text_add(out, "note     a model's answer; only test pieces tell what the real detector does\n");
 }
 
+static bool describe(const JsonValue *root, const MetalTable *metals, void *work, Err *err)
+{
+    PodWork *pod = work;
+    return describe_pod(root, metals, &pod->description, err);
+}
+
+static bool compute(void *work, const Progress *progress, Err *err)
+{
+    PodWork *pod = work;
+    return pod_compute(&pod->description, progress, &pod->result, err);
+}
+
+static void clear(void *work)
+{
+    PodWork *pod = work;
+    pass_description_clear(&pod->description.pass);
+}
+
 int verb_pod(int argc, char **argv, const CliFront *front)
 {
+    static const CliComputing computing = {sizeof(PodWork), describe,  compute,
+                                           add_json,        add_words, clear};
     (void)front;
-    int code = CLI_CANNOT;
-    Err err = {0};
-    Text out = {0};
-    CliGiven given = {0};
-    CliWaiting waiting = {0};
-    PodDescription description = {0};
-    PodResult result;
-
-    if (!cli_given_read(argc, argv, &given, &err)) goto done;
-    const JsonValue *root = json_root(given.doc);
-    if (!describe_pod(root, given.metals, &description, &err)) goto done;
-    cli_waiting_begin(&waiting, argv[0]);
-    if (!pod_compute(&description, &waiting.progress, &result, &err)) goto done;
-    cli_waiting_end(&waiting);
-
-    if (given.json)
-        add_json(&out, &result);
-    else
-        add_people_text(&out, root, &description, &result);
-    code = cli_print(&out, CLI_DONE);
-done:
-    cli_waiting_end(&waiting);
-    if (err.code != ERR_NONE) code = cli_fail(&err);
-    pass_description_clear(&description.pass);
-    cli_given_clear(&given);
-    text_clear(&out);
-    return code;
+    return cli_compute(argc, argv, &computing);
 }

@@ -4,6 +4,11 @@
 #include "cli/cli.h"
 #include "scenario/describe.h"
 
+typedef struct {
+    SensitivityDescription description;
+    SensitivityResult result;
+} MapWork;
+
 static const char *metal_name(const JsonValue *root, size_t metal)
 {
     const JsonValue *item = json_at(json_get(root, "metals"), metal);
@@ -29,9 +34,10 @@ static void place_mm(const JsonValue *root, size_t place, double at[2])
                                (int64_t)place / across, up);
 }
 
-static void add_json(Text *out, const JsonValue *root, const SensitivityDescription *description,
-                     const SensitivityResult *result)
+static void add_json(Text *out, const JsonValue *root, const void *work)
 {
+    const SensitivityDescription *description = &((const MapWork *)work)->description;
+    const SensitivityResult *result = &((const MapWork *)work)->result;
     text_add(out, "{ \"points\": [");
     for (size_t i = 0; i < description->place_count; i++) {
         double at[2];
@@ -107,10 +113,10 @@ static void add_extremes(Text *out, const JsonValue *root,
     }
 }
 
-static void add_people_text(Text *out, const JsonValue *root,
-                            const SensitivityDescription *description,
-                            const SensitivityResult *result)
+static void add_words(Text *out, const JsonValue *root, const void *work)
 {
+    const SensitivityDescription *description = &((const MapWork *)work)->description;
+    const SensitivityResult *result = &((const MapWork *)work)->result;
     text_addf(out, "smallest sphere with %.4g times the limit or more, it and every larger one\n",
               result->wanted_ratio);
     if (description->place_count <= WORDS_PLACES_MAX)
@@ -123,35 +129,29 @@ static void add_people_text(Text *out, const JsonValue *root,
     text_add(out, "note     a model's answer; only test pieces tell what the real detector does\n");
 }
 
+static bool describe(const JsonValue *root, const MetalTable *metals, void *work, Err *err)
+{
+    MapWork *map = work;
+    return describe_sensitivity(root, metals, &map->description, err);
+}
+
+static bool compute(void *work, const Progress *progress, Err *err)
+{
+    MapWork *map = work;
+    return sensitivity_compute(&map->description, progress, &map->result, err);
+}
+
+static void clear(void *work)
+{
+    MapWork *map = work;
+    sensitivity_result_clear(&map->result);
+    sensitivity_description_clear(&map->description);
+}
+
 int verb_sensitivity(int argc, char **argv, const CliFront *front)
 {
+    static const CliComputing computing = {sizeof(MapWork), describe,  compute,
+                                           add_json,        add_words, clear};
     (void)front;
-    int code = CLI_CANNOT;
-    Err err = {0};
-    Text out = {0};
-    CliGiven given = {0};
-    CliWaiting waiting = {0};
-    SensitivityDescription description = {0};
-    SensitivityResult result = {0};
-
-    if (!cli_given_read(argc, argv, &given, &err)) goto done;
-    const JsonValue *root = json_root(given.doc);
-    if (!describe_sensitivity(root, given.metals, &description, &err)) goto done;
-    cli_waiting_begin(&waiting, argv[0]);
-    if (!sensitivity_compute(&description, &waiting.progress, &result, &err)) goto done;
-    cli_waiting_end(&waiting);
-
-    if (given.json)
-        add_json(&out, root, &description, &result);
-    else
-        add_people_text(&out, root, &description, &result);
-    code = cli_print(&out, CLI_DONE);
-done:
-    cli_waiting_end(&waiting);
-    if (err.code != ERR_NONE) code = cli_fail(&err);
-    sensitivity_result_clear(&result);
-    sensitivity_description_clear(&description);
-    cli_given_clear(&given);
-    text_clear(&out);
-    return code;
+    return cli_compute(argc, argv, &computing);
 }

@@ -81,7 +81,6 @@ int verb_window(int argc, char **argv, const CliFront *front)
     Err err = {0};
     memcpy(options, cli_window_options, sizeof options);
     bool ok = cli_parse(argc, argv, options, &words, &err) && read_options(options, &window, &err);
-    if (ok && front->open_window == NULL) ok = err_set(&err, ERR_INPUT, CLI_NO_WINDOW);
     ok = ok && cli_asset_path("", &assets, &err);
     if (ok && options[CLI_WINDOW_SITE].given)
         text_add(&site, options[CLI_WINDOW_SITE].value);
@@ -94,8 +93,10 @@ int verb_window(int argc, char **argv, const CliFront *front)
     window.assets = text_string(&assets);
     window.site = text_string(&site);
     window.store = text_string(&store);
-    CHECK(front->open_window != NULL);
-    ok = ok && front->open_window(&window, &err);
+    if (ok && front->open_window == NULL)
+        ok = err_set(&err, ERR_INPUT, CLI_NO_WINDOW);
+    else if (ok)
+        ok = front->open_window(&window, &err);
     int code = ok ? CLI_DONE : cli_fail(&err);
     text_clear(&assets);
     text_clear(&site);

@@ -339,12 +339,7 @@ static const ProductBlock *product_seen(const Line *line, bool is_turned, Produc
 {
     const ProductBlock *today = line->head.today;
     if (today == NULL) return NULL;
-    *out = *today;
-    if (is_turned) {
-        out->length_m = today->width_m;
-        out->width_m = today->length_m;
-        out->columns_across = 1; /* its columns lie along the belt now */
-    }
+    *out = is_turned ? product_turned_across(today) : *today;
     if (line->head.gain_percent != 100) {
         double gain = (double)line->head.gain_percent / 100.0;
         out->conductivity_s_per_m *= gain;

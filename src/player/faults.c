@@ -64,14 +64,19 @@ static DetectPiece metal_of(const Fault *fault, double up_m)
                          .up_m = up_m};
 }
 
-/* The product is as warm as that, and conducts as it then does. */
+/* The product is as warm as that, and conducts as it then does: by itself, as is given, or as a
+ * pack whose core is not thawed yet. */
 static void warm_product(Player *player, const Fault *fault)
 {
     const SiteProduct *product = &player->site->products[player->scenario->product];
-    player->today.conductivity_s_per_m =
-        fault->conductivity_us_per_m != 0
-            ? (double)fault->conductivity_us_per_m * 1e-6
-            : site_conductivity_at(product, (double)fault->temperature_mc * 1e-3);
+    double warmer = site_conductivity_at(product, (double)fault->temperature_mc * 1e-3);
+    double given = (double)fault->conductivity_us_per_m * 1e-6;
+    double conducts = given == 0.0 ? warmer : given;
+    if (fault->thawed_percent != 0) {
+        conducts =
+            product_conductivity_thawing(warmer, given, (double)fault->thawed_percent / 100.0);
+    }
+    player->today.conductivity_s_per_m = conducts;
 }
 
 /* Metal in the belt lies on the belt: at the bottom of the pack. */

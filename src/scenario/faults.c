@@ -64,7 +64,8 @@ static const FaultForm forms[] = {
      FAULT_TEMPERATURE,
      NULL,
      {{"temperature_c", AT(temperature_mc), -60, 150, 1000, false},
-      {"conductivity_s_per_m", AT(conductivity_us_per_m), 1e-6, 100, 1e6, true}}},
+      {"conductivity_s_per_m", AT(conductivity_us_per_m), 1e-6, 100, 1e6, true},
+      {"thawed_percent", AT(thawed_percent), 1, 100, 1, true}}},
     {"metal-in-belt",
      FAULT_BELT_METAL,
      "metal",
@@ -166,6 +167,13 @@ static bool fits_line(const Scenario *scenario, const JsonValue *value, const Fa
         return err_at(err, json_place(json_get(value, "stroke_ms")),
                       "stroke_ms is %g, must be above the line's own, %g",
                       (double)fault->stroke_us / 1e3, (double)setup->stroke_us / 1e3);
+    }
+    if (fault->thawed_percent != 0 && fault->conductivity_us_per_m == 0) {
+        return err_at(
+            err, json_place(json_get(value, "thawed_percent")),
+            "thawed_percent is %lld, but conductivity_s_per_m, that of what is thawed, is "
+            "missing",
+            (long long)fault->thawed_percent);
     }
     if (fault->kind == FAULT_BELT_METAL && fault->belt_um <= belt_um) {
         return err_at(err, json_place(json_get(value, "belt_mm")),

@@ -138,6 +138,7 @@ typedef struct {
     int64_t every;                  /* packs-turned: 3 for every third */
     int64_t temperature_mc;         /* product-temperature, in thousandths of a degree Celsius */
     int64_t conductivity_us_per_m;  /* the same, in millionths of S/m; 0: by the kind's per_k */
+    int64_t thawed_percent;         /* the same: so much of it, around, conducts so; 0: all of it */
     int64_t diameter_um, length_um; /* metal-in-belt and contaminant; length 0: a sphere */
     int64_t belt_um;                /* metal-in-belt: length of the whole belt */
     int64_t at_pack;                /* contaminant: in this good pack from then on, from 1 */

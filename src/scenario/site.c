@@ -444,7 +444,7 @@ static bool read_columns(const JsonValue *value, ProductBlock *block, Err *err)
 /* How much better a product conducts than at its kind's own temperature. */
 static double warmth(const SiteProduct *product, double temperature_c)
 {
-    return fmax(0.0, 1.0 + product->per_k * (temperature_c - product->at_c));
+    return product_conductivity_warmer(1.0, product->per_k, temperature_c - product->at_c);
 }
 
 double site_conductivity_at(const SiteProduct *product, double temperature_c)

@@ -4,8 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ui/pass.h"
 #include "ui/plot.h"
-#include "ui/session.h"
 
 enum {
     LEFT_MM = -700,
@@ -118,11 +118,14 @@ static Belt belt_in(const Ui *ui, const LineSetup *setup, DrawRect box, int plac
     double right_mm = (double)setup->end_um / 1000.0;
     bool small = box.w < SMALL_WIDTH;
     double line = draw_line_height(ui_px(ui, 16));
-    double column = 2.26 * ui->text_percent;
-    if (places > 1 && ui->text_percent == 100) column = STOCK_WIDTH * places;
+    double column = (ui->text_percent > 100 ? 2.26 : 2.38) * ui->text_percent;
+    if (places > 1) /* enlarged, their words alone: a name, a count and times in one line */
+        column = ui->text_percent == 100 ? STOCK_WIDTH * places : 2.62 * ui->text_percent;
     double width = box.w - (small ? 0.0 : column + 24.0);
     double scale = fmin(0.4, width / (right_mm - left_mm));
     double height = fmin(100.0, box.h * 0.36);
+    if (ui->text_percent > 100) /* one row of captions over it, three below */
+        height = fmin(height, fmax(box.h - 38.0 - EYE_BELOW - 4.0 * line, 60.0));
     double middle = box.y + (ui->text_percent > 100 ? 38.0 + line + height / 2.0 : box.h * 0.46);
     return (Belt){.x0 = box.x - left_mm * scale,
                   .px_per_mm = scale,
@@ -182,20 +185,51 @@ static void draw_test_pack(Ui *ui, DrawRect box)
     draw_line(ui->list, b, 2, DRAW_INK, 2);
 }
 
-/* A pack on the belt; under the head it is dashed. */
-static void draw_pack(Ui *ui, const Belt *belt, const ProductBlock *block, LinePicture pack)
+/* Where a pack lies: along the belt as the line says it, across it as it was laid, so that one at
+ * the guide is drawn at the belt's edge. */
+static DrawRect pack_box(const Belt *belt, const Player *player, LinePicture pack)
 {
-    double w = block->length_m * 1000.0 * belt->px_per_mm;
-    double h = fmin(block->width_m * 1000.0 * belt->px_per_mm, belt->bottom - belt->top - 8.0);
-    double x = x_of(belt, pack.place_um) - w / 2.0;
-    DrawRect box = {x, (belt->top + belt->bottom - h) / 2.0, w, h};
-    if (x < belt->left || x + w > belt->right - 12.0) return;
-    if (fabs(x_of(belt, pack.place_um) - belt->x0) < belt->head_half)
-        draw_dashed_rect(ui->list, box, DRAW_INK, 2, 5, 4);
-    else if (pack.test == 0)
-        draw_good_pack(ui, box);
-    else
+    const Scenario *scenario = player_setup(player)->scenario;
+    const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
+    const CoilHead *coils = &scenario->site->heads[scenario->line->head].head.coils;
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    double belt_px = belt->bottom - belt->top;
+    double w = block.length_m * 1000.0 * belt->px_per_mm;
+    double h = fmin(block.width_m * 1000.0 * belt->px_per_mm, belt_px - 8.0);
+    double free_um = (coils->aperture_width_m - block.width_m) * 0.5e6;
+    double part = 0.0;
+    if (pack.test != 0 && free_um > 0.0)
+        part = (double)pass_sent_across_um(log, count, pack.test) / free_um;
+    return (DrawRect){x_of(belt, pack.place_um) - w / 2.0,
+                      belt->top + (belt_px - h) / 2.0 * (1.0 - part), w, h};
+}
+
+/* A pack on the belt. */
+static void draw_pack(Ui *ui, const Belt *belt, DrawRect box, bool is_test)
+{
+    if (box.x < belt->left || box.x + box.w > belt->right - 12.0) return;
+    if (is_test)
         draw_test_pack(ui, box);
+    else
+        draw_good_pack(ui, box);
+}
+
+/* What the head hides of a pack, in dashes. */
+static void draw_hidden(Ui *ui, const Belt *belt, DrawRect box)
+{
+    double left = belt->x0 - belt->head_half;
+    double right = belt->x0 + belt->head_half;
+    double from = fmax(box.x, left);
+    double to = fmin(box.x + box.w, right);
+    double low = box.y + box.h;
+    if (to - from < 2.0) return;
+    draw_dashes(ui->list, (DrawPoint){from, box.y}, (DrawPoint){to, box.y}, DRAW_INK, 2, 5, 4);
+    draw_dashes(ui->list, (DrawPoint){from, low}, (DrawPoint){to, low}, DRAW_INK, 2, 5, 4);
+    if (box.x > left)
+        draw_dashes(ui->list, (DrawPoint){from, box.y}, (DrawPoint){from, low}, DRAW_INK, 2, 5, 4);
+    if (box.x + box.w < right)
+        draw_dashes(ui->list, (DrawPoint){to, box.y}, (DrawPoint){to, low}, DRAW_INK, 2, 5, 4);
 }
 
 /* The first packs that lie in the bin, test packs before good ones; the count stands beside. */
@@ -283,6 +317,8 @@ static void draw_flap(Ui *ui, const Belt *belt, double x, double k, bool acts)
     draw_circle(ui->list, arm[0].x, arm[0].y, 6 * k, DRAW_TINT, DRAW_INK, 2);
 }
 
+static const char *const device_keys[] = {"line.air-jet", "line.pusher", "line.flap"};
+
 /* The line's own kind of reject device. */
 static void draw_device(Ui *ui, const Belt *belt, const Player *player, double x, bool acts)
 {
@@ -308,7 +344,8 @@ static void draw_lock(Ui *ui, double x, double y, double k, bool open)
              3 * k);
 }
 
-/* The own lock on the drive, at the belt's end, with its words before it where there are any. */
+/* The own lock on the drive, at the belt's end, with its words below the belt: packs may stand on
+ * it. Enlarged, they are beside what the head found. */
 static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
 {
     double k = belt->is_slim ? 0.8 : 1.6;
@@ -318,22 +355,23 @@ static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
     draw_rect(ui->list, (DrawRect){x - 14 * k, y - 12 * k, 28 * k, 32 * k}, DRAW_SHEET, DRAW_INK, 2,
               4);
     draw_lock(ui, x, y, k, false);
-    if (belt->is_slim || belt->is_small) return;
+    if (belt->is_slim || belt->is_small || ui->text_percent > 100) return;
     double wide = 1.6 * ui->text_percent;
-    (void)ui_text(ui, (DrawRect){x - 14 * k - wide - 8, y + 4 * k - belt->line_px / 2.0, wide, 0},
-                  16, true, DRAW_INK, DRAW_SHEET, DRAW_END, ui_say(ui, "line.locked-off"));
+    caption(ui, belt->right - wide, belt->bottom + 4.0, wide, DRAW_END, true,
+            ui_say(ui, "line.locked-off"));
 }
 
 /* The reject device, and the bin opposite. */
 static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
 {
-    static const char *const keys[] = {"line.air-jet", "line.pusher", "line.flap"};
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
     double x = x_of(belt, setup->reject_um);
     draw_device(ui, belt, player, x, acts);
-    double wide = 2.0 * ui->text_percent;
-    caption(ui, x - wide / 2.0, belt->top - 34 - belt->line_px, wide, DRAW_MIDDLE, false,
-            ui_say(ui, keys[player_setup(player)->scenario->line->reject]));
+    const char *device = ui_say(ui, device_keys[player_setup(player)->scenario->line->reject]);
+    double wide = ui_width(ui, 16, false, device) + 2.0;
+    double head = belt->x0 + ui_width(ui, 16, false, ui_say(ui, "line.head")) / 2.0;
+    caption(ui, fmax(x - wide / 2.0, head + UI_GAP), belt->top - 34 - belt->line_px, wide,
+            DRAW_START, false, device);
     DrawPoint bin[] = {{x - 66, belt->bottom + 8},  {x - 58, belt->bottom + 8},
                        {x - 58, belt->bottom + 68}, {x + 58, belt->bottom + 68},
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
@@ -437,6 +475,14 @@ static void add_time(int64_t of_day_us, Text *out)
     text_addf(out, "%02lld:%02lld", (long long)(minutes / 60 % 24), (long long)(minutes % 60));
 }
 
+/* From when to when it was made. */
+static void add_times(const Standing *standing, Text *out)
+{
+    add_time(standing->from_us, out);
+    text_add(out, "\xE2\x80\x93");
+    add_time(standing->to_us, out);
+}
+
 static const char *place_word(const Ui *ui, int place)
 {
     return texts_get(ui->texts, "words", scenario_stock_words[place]);
@@ -493,9 +539,7 @@ static void draw_places(Ui *ui, const Belt *belt, const Standing stock[STOCK_PLA
                       DRAW_PAPER, DRAW_START, words.bytes);
         text_clear(&words);
         if (standing->packs > 0) {
-            add_time(standing->from_us, &words);
-            text_add(&words, "\xE2\x80\x93");
-            add_time(standing->to_us, &words);
+            add_times(standing, &words);
             caption(ui, x, low + 34, STOCK_WIDTH - 8, DRAW_START, false, words.bytes);
         }
         if (state != NULL) caption(ui, x, low + 58, STOCK_WIDTH - 8, DRAW_START, true, state);
@@ -518,6 +562,10 @@ static void tell_places(Ui *ui, const Belt *belt, const Player *player,
             add_place(ui, p, &stock[p], &words);
             text_add(&words, ": ");
             add_count(stock[p].packs, &words);
+            if (stock[p].packs > 0) {
+                text_add(&words, ", ");
+                add_times(&stock[p], &words);
+            }
         }
         if (words.len > 0) {
             y += ui_text(ui, (DrawRect){x, y, belt->column - UI_MARGIN, 0}, 16,
@@ -560,17 +608,21 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     text_clear(&words);
 }
 
-/* The packs on the belt: now, or with less motion those that the view remembers. */
+/* The packs on the belt, now or with less motion those that the view remembers, and the head over
+ * them. */
 static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const RunView *view,
                        bool is_still)
 {
-    const Scenario *scenario = player_setup(player)->scenario;
-    const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
     LinePicture packs[LINE_PACKS_MAX];
     bool as_it_was = is_still && view != NULL;
     int count = as_it_was ? view->still_count : line_picture(player_line(player), packs);
+    const LinePicture *drawn = as_it_was ? view->still : packs;
     for (int i = 0; i < count; i++) {
-        draw_pack(ui, belt, &block, as_it_was ? view->still[i] : packs[i]);
+        draw_pack(ui, belt, pack_box(belt, player, drawn[i]), drawn[i].test != 0);
+    }
+    draw_head(ui, belt);
+    for (int i = 0; i < count; i++) {
+        draw_hidden(ui, belt, pack_box(belt, player, drawn[i]));
     }
 }
 
@@ -585,6 +637,19 @@ bool line_has_found(const Player *player, const RunView *view)
 {
     return view != NULL && view->last_alarm_us >= 0 &&
            player_now_us(player) - view->last_alarm_us < SEEN_US;
+}
+
+DrawRect line_room_above(const Ui *ui, const Player *player, DrawRect box)
+{
+    const SiteLine *line = player_setup(player)->scenario->line;
+    Standing stock[STOCK_PLACE_COUNT];
+    find_stock(player, stock);
+    Belt belt = belt_in(ui, &line->setup, box, count_places(stock));
+    double word = ui_width(ui, 16, false, ui_say(ui, device_keys[line->reject]));
+    double head = belt.x0 + ui_width(ui, 16, false, ui_say(ui, "line.head")) / 2.0 + UI_GAP;
+    double left = x_of(&belt, line->setup.reject_um) - word / 2.0;
+    left = fmax(left, head) + word + UI_GAP;
+    return (DrawRect){left, box.y, belt.right - UI_GAP - left, belt.top - UI_GAP / 2.0 - box.y};
 }
 
 void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
@@ -612,7 +677,6 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
                        {x + BIN_HALF, belt.bottom + 4},
                        {x + BIN_HALF + 6, belt.bottom + 4}};
     draw_belt(ui, &belt);
-    draw_head(ui, &belt);
     draw_packs(ui, &belt, player, view, is_still);
     draw_device(ui, &belt, player, x, line_has_blown(player, view));
     draw_rect(ui->list,
@@ -635,9 +699,8 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     find_stock(player, stock);
     Belt belt = belt_in(ui, setup, box, count_places(stock));
     draw_belt(ui, &belt);
-    draw_head(ui, &belt);
-    draw_eye(ui, &belt, setup);
     draw_packs(ui, &belt, player, view, is_still);
+    draw_eye(ui, &belt, setup);
     draw_reject(ui, &belt, player, box, line_has_blown(player, view));
     draw_own_lock(ui, &belt, player);
     if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
@@ -652,8 +715,12 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     if (belt.is_small) return;
     caption(ui, box.x + 52, under, 1.5 * ui->text_percent, DRAW_START, false,
             ui_say(ui, "line.travel"));
-    if (line_has_found(player, view)) {
-        caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
-                2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, "line.found"));
-    }
+    const char *last = NULL;
+    if (line_has_found(player, view))
+        last = "line.found";
+    else if (ui->text_percent > 100 && line_is_locked_off(player))
+        last = "line.locked-off";
+    if (last == NULL) return;
+    caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
+            2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, last));
 }

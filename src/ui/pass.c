@@ -31,6 +31,15 @@ static const LogLine *action_of(const LogLine *log, int at)
     return &log[at];
 }
 
+int64_t pass_sent_across_um(const LogLine *log, size_t count, int pack)
+{
+    for (int i = (int)count - 1; i >= 0; i--) {
+        if (log_is(&log[i], HAPPENING_PACK_SENT) && log_number(&log[i], "pack") == pack)
+            return log_number(action_of(log, i), "across_um");
+    }
+    return 0;
+}
+
 /* The last line of a kind before `at` about the piece; -1: none. */
 static int last_of(const LogLine *log, int at, HappeningKind kind, const char *piece)
 {

@@ -23,6 +23,9 @@ typedef struct {
  * head judged a test pack with a piece in it; -1: there is none. */
 int pass_find(const LogLine *log, size_t count, int at, int way);
 
+/* How far from the belt's middle a test pack was laid when it was sent last; 0: it never was. */
+int64_t pass_sent_across_um(const LogLine *log, size_t count, int pack);
+
 /* What is told of the pass that was judged at line `at`, one that pass_find gives. */
 void pass_read(const Scenario *scenario, const LogLine *log, size_t at, Pass *out);
 

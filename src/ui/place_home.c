@@ -259,7 +259,8 @@ static double now_height(const HomeView *place, double width)
     return fmax(height, 180.0);
 }
 
-static void draw_now(const HomeView *place, DrawRect box)
+/* Returns where it ends. */
+static double draw_now(const HomeView *place, DrawRect box)
 {
     Ui *ui = place->ui;
     const Scenario *scenario = chosen(place);
@@ -276,8 +277,9 @@ static void draw_now(const HomeView *place, DrawRect box)
         box.w -= side + 24;
     }
     DrawRect in = {box.x + pad, box.y + (big ? 0.0 : 12.0), box.w - 2 * pad, 0};
-    in.h = draw_line_height(ui_px(ui, 30));
-    paper_line(ui, in, &(PaperInk){30, true, DRAW_INK, ground, DRAW_START},
+    int px = big ? 24 : 30;
+    in.h = draw_line_height(ui_px(ui, px));
+    paper_line(ui, in, &(PaperInk){px, true, DRAW_INK, ground, DRAW_START},
                site_text(scenario->title, ui->language));
     in.y += in.h;
     add_what(place, &words);
@@ -289,8 +291,9 @@ static void draw_now(const HomeView *place, DrawRect box)
     text_clear(&words);
     (void)snprintf(minutes, sizeof minutes, "%lld", (long long)scenario->minutes);
     ui_fill(ui, "home.about", minutes, &words);
-    (void)draw_pair(place, in, "home.how-long", words.bytes);
+    in.y += draw_pair(place, in, "home.how-long", words.bytes);
     text_clear(&words);
+    return in.y;
 }
 
 /* --- The scenarios --------------------------------------------------------------------------- */
@@ -477,7 +480,8 @@ static double draw_buttons(const HomeView *place, DrawRect box)
 {
     Ui *ui = place->ui;
     Session *session = place->session;
-    double width = (box.w - 2 * UI_GAP) / 3.0;
+    bool has_tab = paper_is_big(ui); /* the runs are one press away already */
+    double width = has_tab ? (box.w - UI_GAP) / 2.0 : (box.w - 2 * UI_GAP) / 3.0;
     double height = paper_height(ui, width - 24, 19, false, ui_say(ui, "home.hide")) + 12.0;
     height = fmax(height, paper_row(ui, 19, 59));
     DrawRect at = {box.x, box.y, width, height};
@@ -488,7 +492,7 @@ static double draw_buttons(const HomeView *place, DrawRect box)
         go_to_bench(session, true);
     at.x += width + UI_GAP;
     bool is_listing = session->pages.tab == TAB_RUNS;
-    if (paper_choice(ui, ui_id("runs", 9), at, ui_say(ui, "home.runs"), is_listing)) {
+    if (!has_tab && paper_choice(ui, ui_id("runs", 9), at, ui_say(ui, "home.runs"), is_listing)) {
         session->pages = (Pages){.tab = is_listing ? TAB_NOW : TAB_RUNS};
     }
     return box.y + height + UI_GAP;
@@ -569,7 +573,10 @@ static void draw_page(const HomeView *place)
         double row = paper_row(ui, 19, 59);
         double y = place->bottom - row;
         DrawRect words = {box.x + width * 0.45 + UI_GAP, y, width * 0.55 - UI_GAP, 0};
-        draw_now(place, box);
+        double low = draw_now(place, box);
+        double caution = paper_height(ui, width, 16, true, ui_say(ui, "caution.reach"));
+        if (low <= y - caution)
+            (void)paper_words(ui, box.x, y - caution, width, 16, true, ui_say(ui, "caution.reach"));
         draw_assessment(place, (DrawRect){box.x, y, width * 0.45, row}, words);
     }
 }
@@ -608,7 +615,7 @@ static void draw_columns(const HomeView *place)
     } else {
         left.y += paper_heading(ui, left.x, left.y, left.w, "home.now") + 4.0;
         left.h = now_height(place, left.w);
-        draw_now(place, left);
+        (void)draw_now(place, left);
         left.y += left.h + UI_GAP;
         left.y += paper_heading(ui, left.x, left.y, left.w, "home.scenarios") + 4.0;
         left.h = place->bottom - left.y;

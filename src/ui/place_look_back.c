@@ -462,14 +462,27 @@ static const char *text_of(const LookView *view, int at)
     return site_text(view->score.lines[at].line->text, view->ui->language);
 }
 
-/* A rubric line on one line of 19 px, or on as many of 16 px as it takes. */
-static double row_height(const LookView *view, int at, double width)
+/* The letters of all rubric lines: large where each takes one line; and the height of each, which
+ * is that of the one with the most words. */
+static int rubric_px(const LookView *view, double width)
 {
-    double room = row_of(view, 0, width, state_of(view, at)).text_w;
     double one = draw_line_height(ui_px(view->ui, 19));
-    if (paper_height(view->ui, room, 19, true, text_of(view, at)) <= one + 1.0)
-        return paper_row(view->ui, 19, 47);
-    return fmax(47, paper_height(view->ui, room, 16, true, text_of(view, at)) + 8.0);
+    for (int i = 0; i < view->score.line_count; i++) {
+        double room = row_of(view, 0, width, state_of(view, i)).text_w;
+        if (paper_height(view->ui, room, 19, true, text_of(view, i)) > one + 1.0) return 16;
+    }
+    return 19;
+}
+
+static double row_height(const LookView *view, double width)
+{
+    int px = rubric_px(view, width);
+    double height = paper_row(view->ui, px, 47);
+    for (int i = 0; i < view->score.line_count; i++) {
+        double room = row_of(view, 0, width, state_of(view, i)).text_w;
+        height = fmax(height, paper_height(view->ui, room, px, true, text_of(view, i)) + 8.0);
+    }
+    return height;
 }
 
 static void draw_line_of(const LookView *view, int at, DrawRect box)
@@ -494,8 +507,7 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
     }
     paper_line(ui, (DrawRect){row.word_x, box.y, row.word_w, box.h},
                &(PaperInk){16, is_chosen, letters, ground, DRAW_END}, state_of(view, at));
-    double one = draw_line_height(ui_px(ui, 19));
-    int px = paper_height(ui, row.text_w, 19, true, text_of(view, at)) <= one + 1.0 ? 19 : 16;
+    int px = rubric_px(view, box.w);
     double height = paper_height(ui, row.text_w, px, is_chosen, text_of(view, at));
     DrawRect words = {row.text_x, box.y + (box.h - height) / 2, row.text_w, height};
     (void)ui_text(ui, words, px, is_chosen, letters, ground, DRAW_START, text_of(view, at));
@@ -506,9 +518,9 @@ static void draw_line_of(const LookView *view, int at, DrawRect box)
 static int lay_rubric(const LookView *view, DrawRect box, int drawn)
 {
     double y = box.y;
+    double height = row_height(view, box.w);
     int page = 0;
     for (int i = 0; i < view->score.line_count; i++) {
-        double height = row_height(view, view->order[i], box.w);
         if (y > box.y && y + height > box.y + box.h) {
             page++;
             y = box.y;
@@ -519,20 +531,20 @@ static int lay_rubric(const LookView *view, DrawRect box, int drawn)
     return page + 1;
 }
 
-static void draw_rubric(const LookView *view, DrawRect box)
+/* Its pages are turned below it, or in `turner` where that has a width. */
+static void draw_rubric(const LookView *view, DrawRect box, DrawRect turner)
 {
     Session *session = view->session;
     double turn = paper_row(view->ui, 19, 47);
-    DrawRect list = box;
-    int pages = lay_rubric(view, list, -1);
-    if (pages > 1) {
-        list.h -= turn + UI_GAP;
-        pages = lay_rubric(view, list, -1);
+    int pages = lay_rubric(view, box, -1);
+    if (pages > 1 && turner.w == 0.0) {
+        turner = (DrawRect){box.x, box.y + box.h - turn, fmin(box.w, 360), turn};
+        box.h -= turn + UI_GAP;
+        pages = lay_rubric(view, box, -1);
     }
     int page = session->pages.page < pages ? session->pages.page : pages - 1;
-    (void)lay_rubric(view, list, page);
-    DrawRect at = {box.x, box.y + box.h - turn, fmin(box.w, 360), turn};
-    paper_pages(view->ui, "rubric-page", at, pages, &session->pages.page);
+    (void)lay_rubric(view, box, page);
+    paper_pages(view->ui, "rubric-page", turner, pages, &session->pages.page);
 }
 
 /* One paragraph of the reason if it still fits; `y` moves on. */
@@ -703,7 +715,7 @@ static void draw_columns(const LookView *view)
     draw_then(view, (DrawRect){UI_MARGIN, y, left, line_height});
     draw_why(view, (DrawRect){UI_MARGIN, low, left, view->bottom - low});
     y += paper_heading(ui, x, y, width, "back.looked-for") + 4;
-    draw_rubric(view, (DrawRect){x, y, width, view->bottom - y});
+    draw_rubric(view, (DrawRect){x, y, width, view->bottom - y}, (DrawRect){0});
     double back = UI_MARGIN + 1.32 * ui->text_percent + UI_GAP;
     draw_steps(view, ui_foot_box(ui, back, 160));
     draw_to_bench(view, ui_foot_box(ui, back + 2 * (160 + UI_GAP), 212));
@@ -731,11 +743,16 @@ static void draw_time_page(const LookView *view, DrawRect box)
 
 static void draw_steps_page(const LookView *view, DrawRect box)
 {
+    enum { TURNER = 360 };
+    double turn = paper_row(view->ui, 19, 47);
+    DrawRect turner = {box.x + box.w - TURNER, box.y, TURNER, turn};
     Text words = {0};
     add_reason(view, &words);
-    double height = paper_words(view->ui, box.x, box.y, box.w, 19, false, words.bytes) + 4;
+    double height =
+        paper_words(view->ui, box.x, box.y, turner.x - UI_GAP - box.x, 19, false, words.bytes);
     text_clear(&words);
-    draw_rubric(view, (DrawRect){box.x, box.y + height, box.w, box.h - height});
+    height = fmax(height, turn) + UI_GAP;
+    draw_rubric(view, (DrawRect){box.x, box.y + height, box.w, box.h - height}, turner);
 }
 
 static void draw_page(const LookView *view)

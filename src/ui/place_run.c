@@ -8,9 +8,8 @@
 enum {
     LINE_BOTTOM = 384,   /* the line's part of the canvas ends here, on a canvas 800 high */
     SPEAKS_BOTTOM = 366, /* and here beside a scene that speaks, which needs more room */
-    TABLE_RIGHT = 636,
-    PANEL_LEFT = 664,
-    EDGE_UM = 5000,
+    TABLE_RIGHT = 628,
+    PANEL_LEFT = 648,
     STRIP_MAX = 9,
     MARK_PITCH = 34,
     SLIM = 76,            /* the height of the line as a strip, */
@@ -135,23 +134,23 @@ static bool has_pace(const Run *run)
     return !run->session->is_assessment && run->scene != NULL && run->view->opened_pass < 0;
 }
 
-/* Whether the line stands and can be started. The button is never where the stop was: a second
- * press in haste must not start what was just stopped. */
+/* Whether the line stands and can be started. The button is never where the stop or the pace was: a
+ * second press in haste must not start what was just stopped. */
 static bool has_start(const Run *run)
 {
     return run->scene != NULL && run->view->opened_pass < 0 &&
            !line_is_running(player_line(run->player));
 }
 
-/* The line's start while it stands, else its pace. */
-static void draw_start_or_pace(const Run *run, DrawRect box)
+/* The start stands at the line: a press in haste on what was in the header must not reach it. */
+static void draw_start(const Run *run, DrawRect line)
 {
-    if (!has_start(run)) {
-        draw_pace(run, box);
-        return;
-    }
-    UiButton start = {.box = box, .label = run_say(run, "run.start"), .look = UI_PLAIN, .px = 16};
-    if (ui_button(run->ui, ui_id("start", 0), &start)) run_act(run, ACTION_START);
+    enum { START_WIDTH = 170 };
+    DrawRect room = line_room_above(run->ui, run->player, line);
+    double width = fmin(START_WIDTH, room.w);
+    DrawRect box = {room.x + room.w - width, room.y + room.h - RUN_BUTTON, width, RUN_BUTTON};
+    if (run_button(run, "start", 0, box, run_say(run, "run.start"), false))
+        run_act(run, ACTION_START);
 }
 
 /* Under the clock: what time it is, and that it waits or runs faster. */
@@ -180,12 +179,13 @@ static void draw_titles(const Run *run)
         double room = LEFT_BIG - UI_MARGIN - UI_GAP;
         double height = paper_height(ui, room, fits ? 19 : 16, true, title);
         (void)paper_words(ui, UI_MARGIN, (98.0 - height) / 2.0, room, fits ? 19 : 16, true, title);
-        double large = draw_line_height(ui_px(ui, 19));
         double small = draw_line_height(ui_px(ui, 16));
-        double y = fmin((98.0 - large - small) / 2.0, 89.0 - large - 0.8 * small);
+        int px = draw_line_height(ui_px(ui, 19)) + small <= 92.0 ? 19 : 16;
+        double large = px == 19 ? draw_line_height(ui_px(ui, 19)) : 42.0 / 48.0 * small;
+        double y = (98.0 - large - small) / 2.0;
         room = ui->width - UI_MARGIN - STOP_BIG - UI_GAP - LEFT_BIG;
-        (void)paper_words(ui, LEFT_BIG, y, room, 19, true, clock.bytes);
-        double used = ui_width(ui, 19, true, clock.bytes) + UI_GAP;
+        (void)paper_words(ui, LEFT_BIG, y, room, px, true, clock.bytes);
+        double used = ui_width(ui, px, true, clock.bytes) + UI_GAP;
         paper_line(ui, (DrawRect){LEFT_BIG + used, y, room - used, large},
                    &(PaperInk){16, false, DRAW_SOFT, DRAW_PAPER, DRAW_START}, kind);
         paper_line(ui, (DrawRect){LEFT_BIG, y + large, room, small},
@@ -221,8 +221,7 @@ static void draw_header(const Run *run)
                      .px = px};
     if (ui_button(ui, ui_id("stop", 0), &stop)) run_act(run, ACTION_STOP);
     /* after the stop, which is the first that keys reach */
-    if (!run->is_big && (has_pace(run) || has_start(run)))
-        draw_start_or_pace(run, (DrawRect){PACE_LEFT, 20, 104, RUN_BUTTON});
+    if (!run->is_big && has_pace(run)) draw_pace(run, (DrawRect){PACE_LEFT, 20, 104, RUN_BUTTON});
     DrawPoint rule[] = {{0, 98}, {ui->width, 98}};
     DrawPoint foot[] = {{0, run->foot}, {ui->width, run->foot}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
@@ -251,13 +250,9 @@ static void leave(const Run *run)
 
 static void send_pack(const Run *run)
 {
-    const ProductBlock block =
-        site_block(run->scenario->site, run->scenario->line, run->scenario->product);
-    const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
-    int64_t free_um = llround((coils->aperture_width_m - block.width_m) * 0.5e6) - EDGE_UM;
     LogLine action = log_action(ACTION_SEND, 0);
     log_set_number(&action, "pack", run->view->pack);
-    log_set_number(&action, "across_um", run->view->pack_at_wall && free_um > 0 ? free_um : 0);
+    log_set_number(&action, "across_um", run_pack_across_um(run));
     session_do(run->session, action);
 }
 
@@ -575,8 +570,9 @@ static void draw_halves(const Run *run)
     bool speaks = run->scene != NULL && !works(run) && run->scene->kind != SCENE_TELL;
     double bottom =
         (is_open || speaks ? SPEAKS_BOTTOM : LINE_BOTTOM) + LINE_SHARE * (ui->height - 800.0);
-    line_view(ui, run->player, (DrawRect){0, 100, ui->width, bottom - 100}, run->view,
-              run->session->is_calm);
+    DrawRect line = {0, 100, ui->width, bottom - 100};
+    line_view(ui, run->player, line, run->view, run->session->is_calm);
+    if (has_start(run)) draw_start(run, line);
     DrawPoint rule[] = {{0, bottom}, {ui->width, bottom}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
     double top = bottom + 8;
@@ -616,6 +612,7 @@ void place_run(Ui *ui, Session *session)
     if (scene != session->view.ask_scene) {
         session->view.ask_scene = scene;
         session->view.ask_page = 0;
+        session->view.task_page = 0;
         session->view.is_ending = false;
     }
     draw_header(&run);

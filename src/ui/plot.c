@@ -146,6 +146,22 @@ static void draw_ticks_along(Ui *ui, const Frame *frame, double half_mm)
     }
 }
 
+/* The limit's word: above its line, or where there is no room within its band, whose beginning the
+ * curve leaves free. */
+static void draw_limit_word(Ui *ui, const Frame *frame)
+{
+    double line = draw_line_height(ui_px(ui, 16));
+    double upper = frame->zero_y - frame->per_limit;
+    DrawRect box = {frame->box.x + 10, upper - line, frame->box.w / 4.0, 0};
+    DrawRole ground = DRAW_PAPER;
+    if (box.y < frame->box.y) {
+        if (frame->per_limit < line) return;
+        box.y = upper;
+        ground = DRAW_TINT;
+    }
+    (void)ui_text(ui, box, 16, false, DRAW_INK, ground, DRAW_START, ui_say(ui, "bench.limit"));
+}
+
 void plot_trace(Ui *ui, DrawRect box, const PlotTrace *trace)
 {
     DrawList *list = ui->list;
@@ -169,10 +185,7 @@ void plot_trace(Ui *ui, DrawRect box, const PlotTrace *trace)
     draw_line(list, above, 2, DRAW_INK, 2);
     draw_line(list, below, 2, DRAW_INK, 2);
     draw_line(list, axis, 2, DRAW_LINE, 1);
-    if (upper - frame.box.y >= line) {
-        (void)word(ui, x[0] + 10, upper - line, frame.box.w / 4.0, DRAW_START,
-                   ui_say(ui, "bench.limit"));
-    }
+    draw_limit_word(ui, &frame);
     draw_ticks_up(ui, &frame, trace->top);
     draw_ticks_along(ui, &frame, trace->half_mm);
     draw_curve(ui, &frame, trace);
@@ -332,16 +345,16 @@ static DrawRect label_box(const Canvas *canvas, DrawPoint at, const char *number
 static bool is_over_edge(DrawRect box, DrawRect other)
 {
     return meets(box, other) &&
-           (box.x < other.x + 2 || box.y < other.y + 2 || box.x + box.w > other.x + other.w - 2 ||
-            box.y + box.h > other.y + other.h - 2);
+           (box.x < other.x + 2 || box.y < other.y || box.x + box.w > other.x + other.w - 2 ||
+            box.y + box.h > other.y + other.h);
 }
 
-static bool has_room(const Canvas *canvas, DrawRect box, bool is_clear)
+static bool has_room(const Canvas *canvas, DrawRect box)
 {
     const DrawRect *map = &canvas->box;
     if (box.x < map->x + 3 || box.y < map->y + 3) return false;
     if (box.x + box.w > map->x + map->w - 3 || box.y + box.h > map->y + map->h - 3) return false;
-    if (is_clear && is_over_edge(box, canvas->pack)) return false;
+    if (is_over_edge(box, canvas->pack)) return false;
     if (meets(box, canvas->piece)) return false;
     for (int i = 0; i < canvas->label_count; i++) {
         if (meets(box, canvas->labels[i])) return false;
@@ -369,9 +382,23 @@ static void draw_numbers(const Canvas *canvas)
     }
 }
 
+/* How much of the line goes on beside the box, within its width. */
+static double length_beside(const Piece *pieces, int count, DrawRect box)
+{
+    DrawRect near = {box.x - box.w, box.y - box.w, 3.0 * box.w, box.h + 2.0 * box.w};
+    double length = 0.0;
+    for (int i = 0; i < count; i++) {
+        DrawRect middle = {(pieces[i].from.x + pieces[i].to.x) / 2.0,
+                           (pieces[i].from.y + pieces[i].to.y) / 2.0, 0.0, 0.0};
+        if (!meets(middle, near) || meets(middle, box)) continue;
+        length += hypot(pieces[i].to.x - pieces[i].from.x, pieces[i].to.y - pieces[i].from.y);
+    }
+    return length;
+}
+
 /* The place on the line that is nearest to half height and leaves room, now on one side, now on the
- * other; clear of the pack's edge where there is such a place. False when there is none: then the
- * line is not drawn, as it would say nothing. */
+ * other, clear of the pack's edge, and where the line is seen to go on. False when there is none:
+ * then the line is not drawn, as it would say nothing. */
 static bool find_label(const Canvas *canvas, const Piece *pieces, int count, bool is_left,
                        const char *number, DrawRect *out)
 {
@@ -383,8 +410,8 @@ static bool find_label(const Canvas *canvas, const Piece *pieces, int count, boo
         DrawRect box = label_box(canvas, pieces[i].from, number);
         double far = fabs(pieces[i].from.y - middle_y);
         if ((pieces[i].from.x < middle_x) != is_left) far += canvas->box.h;
-        if (!has_room(canvas, box, true)) far += 2.0 * canvas->box.h;
-        if (far >= nearest || !has_room(canvas, box, false)) continue;
+        if (far >= nearest || !has_room(canvas, box)) continue;
+        if (length_beside(pieces, count, box) < box.w) continue;
         nearest = far;
         *out = box;
     }
@@ -440,7 +467,7 @@ static void draw_contours(Canvas *canvas)
         DrawPoint point = to_canvas(canvas, 0.0, 0.0);
         DrawRect box = label_box(canvas, point, number);
         box.x = point.x + 5.0; /* the number stands beside its point */
-        if (has_room(canvas, box, true)) {
+        if (has_room(canvas, box)) {
             draw_circle(canvas->ui->list, point.x, point.y, 3, DRAW_INK, DRAW_NONE, 0);
             add_number(canvas, box, number);
         }

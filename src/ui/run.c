@@ -93,10 +93,10 @@ void run_draw_piece(const Run *run, double x, double y, const PlayerPiece *piece
         draw_line(list, wire, 2, DRAW_ACCENT, 4);
         return;
     }
-    draw_rect(list, (DrawRect){x - 24, y - 16, 48, 32}, DRAW_SHEET,
+    draw_rect(list, (DrawRect){x - 28, y - 16, 48, 32}, DRAW_SHEET,
               is_held ? DRAW_ACCENT : DRAW_INK, is_held ? 4 : 2, 6);
-    draw_circle(list, x - 15, y, 3, DRAW_PAPER, DRAW_INK, 2);
-    draw_circle(list, x + 4, y, 5, DRAW_ACCENT, DRAW_INK, 2);
+    draw_circle(list, x - 19, y, 3, DRAW_PAPER, DRAW_INK, 2);
+    draw_circle(list, x, y, 5, DRAW_ACCENT, DRAW_INK, 2);
 }
 
 /* A mitten from below, its thumb to the right, and its cuff. */

@@ -71,7 +71,11 @@ void run_draw_hand(const Run *run, double x, double y, double scale);
 void run_place_at_spot(const Run *run, const SitePiece *piece);
 void run_place_at(const Run *run, const SitePiece *piece, double x, double y);
 
-/* The work table: packs, the open one from above and from the side, what can be done with it. */
+/* How far from the belt's middle the chosen pack will be laid: there, or along the guide. */
+int64_t run_pack_across_um(const Run *run);
+
+/* The work table: packs, the open one from above, from the side and from the front, what can be
+ * done with it. */
 void run_table(const Run *run, DrawRect box);
 
 /* --- Dragging -------------------------------------------------------------------------------- */

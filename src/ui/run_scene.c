@@ -41,6 +41,12 @@ static int answer_px(const Run *run, double room)
     return 19;
 }
 
+/* What the words of an answer have of a box so wide, beside its number. */
+static double answer_room(const Run *run, double width)
+{
+    return width - 13.0 - NUMBER_SIDE * run->ui->text_percent / 100.0 - 16.0 - 14.0;
+}
+
 /* An answer: its number in a square, which is its key too, its words, and whether it is chosen. */
 static void draw_answer(const Run *run, int index, DrawRect box)
 {
@@ -65,8 +71,8 @@ static void draw_answer(const Run *run, int index, DrawRect box)
                            is_full ? DRAW_ACCENT : ground, DRAW_MIDDLE},
                number);
     double x = square.x + side + 16.0;
-    double end = box.x + box.w - 14.0;
-    double room = end - x;
+    double room = answer_room(run, box.w);
+    double end = x + room;
     const char *yours = run_say(run, "answer.yours");
     double mine = ui_width(ui, 16, false, yours) + 4.0;
     bool one_line = ui_width(ui, 19, true, words) <= room - mine - 12.0;
@@ -80,28 +86,85 @@ static void draw_answer(const Run *run, int index, DrawRect box)
     (void)ui_text(ui, at, px, is_chosen, letters, ground, DRAW_START, words);
 }
 
-/* The height of an answer that may take three lines. */
-static double big_answer(const Run *run)
+/* The height of the answers from `first` on that stand beside one another. */
+static double row_height(const Run *run, int first, int columns, double width)
 {
-    return 3.0 * draw_line_height(ui_px(run->ui, 16)) + 8.0;
+    double room = answer_room(run, width);
+    double height = RUN_BUTTON;
+    for (int i = first; i < first + columns && i < run->scene->answer_count; i++) {
+        const char *words = site_text(run->scene->answers[i].text, run->ui->language);
+        double least = NUMBER_SIDE * run->ui->text_percent / 100.0;
+        double lines = paper_height(run->ui, room, answer_px(run, room), true, words);
+        height = fmax(height, fmax(least, lines) + 8.0);
+    }
+    return height;
 }
 
-/* The question and its answers, in one column while they fit, else in two. */
+static double column_width(double width, int columns)
+{
+    return (width - (columns - 1) * UI_GAP) / columns;
+}
+
+static double answers_height(const Run *run, double width, int columns)
+{
+    double height = -UI_GAP;
+    for (int i = 0; i < run->scene->answer_count; i += columns) {
+        height += row_height(run, i, columns, column_width(width, columns)) + UI_GAP;
+    }
+    return height;
+}
+
+/* Lay the answers out in pages that end with the box, and draw one of them; -1: none. Returns how
+ * many pages there are. */
+static int lay_answers(const Run *run, DrawRect box, int columns, int drawn)
+{
+    double width = column_width(box.w, columns);
+    double y = box.y;
+    int page = 0;
+    for (int i = 0; i < run->scene->answer_count; i += columns) {
+        double height = row_height(run, i, columns, width);
+        if (y > box.y && y + height > box.y + box.h) {
+            page++;
+            y = box.y;
+        }
+        for (int c = 0; c < columns && i + c < run->scene->answer_count && page == drawn; c++) {
+            draw_answer(run, i + c, (DrawRect){box.x + c * (width + UI_GAP), y, width, height});
+        }
+        y += height + UI_GAP;
+    }
+    return page + 1;
+}
+
+/* The letters of the question: as large as leave room for all answers. */
+static int question_px(const Run *run, DrawRect box)
+{
+    static const int sizes[] = {24, 19};
+    Text words = {0};
+    int px = 16;
+    add_words(run, &words);
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0] && px == 16 && !run->is_big; i++) {
+        double height = paper_height(run->ui, box.w, sizes[i], true, text_string(&words));
+        if (height + 8.0 + answers_height(run, box.w, 2) <= box.h) px = sizes[i];
+    }
+    text_clear(&words);
+    return px;
+}
+
+/* The question and its answers, in one column while they fit, else in two, else in pages. */
 static void draw_question(const Run *run, DrawRect box)
 {
-    double top = write_words(run, box, run->is_big ? 16 : 24);
-    int count = run->scene->answer_count;
-    double row = run->is_big ? big_answer(run) : RUN_BUTTON;
-    bool is_long = top + count * (row + UI_GAP) > box.y + box.h + UI_GAP;
-    int columns = run->is_big || is_long ? 2 : 1;
-    double width = (box.w - (columns - 1) * UI_GAP) / columns;
-    if (!run->is_big && is_long) row = fmax(row, big_answer(run));
-    for (int i = 0; i < count; i++) {
-        int at = i / columns;
-        draw_answer(run, i,
-                    (DrawRect){box.x + (i % columns) * (width + UI_GAP), top + at * (row + UI_GAP),
-                               width, row});
+    double y = write_words(run, box, question_px(run, box));
+    DrawRect rest = {box.x, y, box.w, box.y + box.h - y};
+    int columns = run->is_big || answers_height(run, box.w, 1) > rest.h ? 2 : 1;
+    if (answers_height(run, box.w, columns) > rest.h) {
+        rest.h -= RUN_BUTTON + UI_GAP;
+        DrawRect turn = {box.x, box.y + box.h - RUN_BUTTON, fmin(box.w, 360), RUN_BUTTON};
+        int pages = lay_answers(run, rest, columns, -1);
+        paper_pages(run->ui, "answer-page", turn, pages, &run->view->task_page);
+        (void)lay_answers(run, rest, columns, run->view->task_page);
+        return;
     }
+    (void)lay_answers(run, rest, columns, 0);
 }
 
 /* --- A wire to turn -------------------------------------------------------------------------- */
@@ -351,8 +414,7 @@ double run_scene_height(const Run *run, double width)
         run->scene->given_count > 0) {
         return height + 8.0 + GRID_ROWS * (run->row + UI_GAP);
     }
-    int lines = (run->scene->answer_count + 1) / 2;
-    return height + 8.0 + lines * (big_answer(run) + UI_GAP);
+    return height + 8.0 + answers_height(run, width, 2);
 }
 
 void run_scene(const Run *run, DrawRect box)

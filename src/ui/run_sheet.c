@@ -131,17 +131,18 @@ static void draw_cell(const Run *run, DrawRect box, const Row *row, const PaperI
     Ui *ui = run->ui;
     double line = draw_line_height(ui_px(ui, 16));
     double radius = 0.01 * ui->text_percent * MARK_RADIUS;
-    bool is_high = box.h >= 2.0 * line + 4.0;
-    double y = box.y + (box.h - (is_high ? 2.0 : 1.0) * line) / 2.0;
     double x = box.x + 2.0 * radius + 10.0;
+    const char *word = word_of(run, row->value);
+    bool is_one = row->value == NULL && ui_width(ui, 16, false, word) <= box.x + box.w - x;
+    bool is_high = box.h >= 2.0 * line + 4.0 && !is_one;
+    double y = box.y + (box.h - (is_high ? 2.0 : 1.0) * line) / 2.0;
     draw_mark(ui->list, mark_of(row->value), box.x + radius + 2.0, y + line / 2.0, radius,
               ink->role);
-    const char *word = word_of(run, row->value);
     DrawRect right = {x, y, box.x + box.w - x, line};
     if (is_high && row->value != NULL) {
         draw_written(run, right, ink, row);
         paper_line(ui, (DrawRect){box.x, y + line, box.w, line}, ink, word);
-    } else if (is_high && ui_width(ui, 16, false, word) > right.w) {
+    } else if (is_high) {
         paper_line(ui, (DrawRect){box.x, y + line, box.w, line}, ink, word);
     } else {
         paper_line(ui, right, ink, word);

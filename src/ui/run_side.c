@@ -1,4 +1,5 @@
 /* The right side of the run: tray, sheet, counts, people, holds. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -62,7 +63,7 @@ static void draw_card(const Run *run, int index, DrawRect box)
     double room = box.w - 24.0;
     bool fits = ui_width(ui, 16, false, under) <= room - 60.0;
     if (is_here && index != run->dragged && fits && letters == DRAW_INK)
-        run_draw_piece(run, x + 24.0, box.y + box.h / 2.0, &piece, is_held);
+        run_draw_piece(run, x + 28.0, box.y + box.h / 2.0, &piece, is_held);
     if (fits) {
         x += 60.0;
         room -= 60.0;
@@ -117,19 +118,18 @@ static void draw_tray(const Run *run, DrawRect box)
 /* --- Numbers and rows of buttons ------------------------------------------------------------- */
 
 /* A number with a minus and a plus, which go to the next whole step. */
-static void draw_stepper(const Run *run, DrawRect box, const char *words, int64_t *value,
+static void draw_stepper(const Run *run, int index, DrawRect box, const char *words, int64_t *value,
                          int64_t step, int64_t most)
 {
     DrawRect less = {box.x, box.y, RUN_BUTTON, RUN_BUTTON};
     DrawRect more = {box.x + box.w - RUN_BUTTON, box.y, RUN_BUTTON, RUN_BUTTON};
-    if (run_button(run, "less", 0, less, "\xE2\x80\x93", false) && *value > 0)
+    if (run_button(run, "less", index, less, "\xE2\x80\x93", false) && *value > 0)
         *value = (*value - 1) / step * step;
-    if (run_button(run, "plus", 0, more, "+", false) && *value / step * step + step <= most)
+    if (run_button(run, "plus", index, more, "+", false) && *value / step * step + step <= most)
         *value = *value / step * step + step;
-    double line = draw_line_height(ui_px(run->ui, 19));
-    DrawRect middle = {less.x + RUN_BUTTON + 4, box.y + (RUN_BUTTON - line) / 2.0,
-                       box.w - 2 * RUN_BUTTON - 8, 0};
-    (void)ui_text(run->ui, middle, 19, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE, words);
+    DrawRect middle = {less.x + RUN_BUTTON + 4, box.y, box.w - 2 * RUN_BUTTON - 8, RUN_BUTTON};
+    int px = ui_width(run->ui, 19, true, words) <= middle.w ? 19 : 16;
+    paper_line(run->ui, middle, &(PaperInk){px, true, DRAW_INK, DRAW_PAPER, DRAW_MIDDLE}, words);
 }
 
 /* Buttons in a grid of two or three columns; the index of the one that was pressed, -1: none. */
@@ -153,7 +153,7 @@ static void draw_counter(const Run *run, DrawRect box)
 {
     char count[16];
     (void)snprintf(count, sizeof count, "%lld", (long long)run->view->count);
-    draw_stepper(run, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2.0, RUN_BUTTON}, count,
+    draw_stepper(run, 0, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2.0, RUN_BUTTON}, count,
                  &run->view->count, 1, COUNT_MAX);
 }
 
@@ -171,63 +171,131 @@ static void print_hold_time(const Run *run, char out[TIME_BYTES])
     (void)snprintf(out, TIME_BYTES, "%02d:%02d", minutes / 60 % 24, minutes % 60);
 }
 
-/* One row of the result: what it is, and once it is written, that it is, and with what. */
-typedef struct {
-    const char *row, *key, *value; /* in the log, of its label, what would be written now */
-    bool is_shown;                 /* that value is a number for people */
-} Rest;
-
-static void draw_rest_row(const Run *run, int index, const Rest *rest, DrawRect box)
+/* From when on: chosen by the person, from the present time back. */
+static void draw_hold_time(const Run *run, int index, DrawRect box)
 {
-    bool is_signed = false;
-    char label[128];
-    const char *is = player_row(run->player, rest->row, &is_signed);
-    bool is_own = is != NULL && (rest->is_shown || strcmp(is, rest->value) == 0);
-    const char *shown = rest->is_shown ? is : run_say(run, "sheet.written");
-    bool is_time = strcmp(rest->row, "held-from") == 0;
-    if (is_own)
-        (void)snprintf(label, sizeof label, "%s:\n%s", run_say(run, rest->key), shown);
-    else
-        (void)snprintf(label, sizeof label, "%s%s%s", run_say(run, rest->key), is_time ? "\n" : "",
-                       is_time ? rest->value : "");
-    UiButton face = {.box = box, .label = label, .look = is_own ? UI_CHOSEN : UI_PLAIN, .px = 16};
-    if (ui_button(run->ui, ui_id("rest", index), &face)) run_write_row(run, rest->row, rest->value);
+    enum { STEP = 15, LAST = 24 * 60 - 1 };
+    char from[TIME_BYTES];
+    int64_t minutes = hold_minutes(run);
+    print_hold_time(run, from);
+    draw_stepper(run, index, box, from, &minutes, STEP, LAST);
+    if (minutes != hold_minutes(run)) run->view->hold_minutes = minutes;
 }
 
-/* The rest of the sheet: counts, result, signature. The counter's number is what is written. */
+/* --- The result ------------------------------------------------------------------------------ */
+
+enum { REST_PROGRAM, REST_BIN, REST_KIT, REST_GOOD_RUN, REST_FROM, REST_GOOD, REST_FAILED };
+enum { REST_NUMBERS = REST_FROM, REST_SIGN = REST_FAILED + 1 };
+
+/* Where the parts of a row with a number are: enlarged, its name stands before it, else over it. */
+typedef struct {
+    DrawRect name, number, write;
+} RestRow;
+
+static RestRow lay_rest_row(const Run *run, DrawRect box)
+{
+    double line = draw_line_height(ui_px(run->ui, 16));
+    double write = 26.0 + fmax(ui_width(run->ui, 16, false, run_say(run, "sheet.write")),
+                               ui_width(run->ui, 16, true, "00:00") + 0.2 * run->ui->text_percent);
+    RestRow row = {.write = {box.x + box.w - write, box.y + box.h - RUN_BUTTON, write, RUN_BUTTON}};
+    row.number = (DrawRect){box.x, row.write.y, box.w - write - UI_GAP, RUN_BUTTON};
+    row.name = (DrawRect){box.x, box.y, box.w, line};
+    if (!run->is_big) return row;
+    double number = 2 * RUN_BUTTON + 12.0 + ui_width(run->ui, 16, true, "00:00");
+    row.name = (DrawRect){box.x, row.write.y, row.number.w - number - 4.0, RUN_BUTTON};
+    row.number.x += row.number.w - number;
+    row.number.w = number;
+    return row;
+}
+
+/* The button that writes a value into a row of the sheet: once it is written, what is. */
+static void draw_write(const Run *run, int index, const char *row, const char *value, DrawRect box)
+{
+    Ui *ui = run->ui;
+    bool is_signed = false;
+    DrawRole letters;
+    const char *is = player_row(run->player, row, &is_signed);
+    uint32_t id = ui_id("rest", index);
+    UiButton face = {.box = box,
+                     .label = is == NULL ? run_say(run, "sheet.write") : NULL,
+                     .look = is == NULL ? UI_PLAIN : UI_CHOSEN,
+                     .px = 16};
+    if (ui_button(ui, id, &face)) run_write_row(run, row, value);
+    if (is == NULL) return;
+    DrawRole ground = paper_face(ui, id, box, true, &letters);
+    double radius = 0.08 * ui->text_percent;
+    double width = ui_width(ui, 16, true, is) + 2.0;
+    double line = draw_line_height(ui_px(ui, 16));
+    double x = box.x + (box.w - 2.0 * radius - 6.0 - width) / 2.0;
+    draw_mark(ui->list, DRAW_DONE, x + radius, box.y + box.h / 2.0, radius, letters);
+    x += 2.0 * radius + 6.0;
+    paper_line(ui, (DrawRect){x, box.y + (box.h - line) / 2.0, width, line},
+               &(PaperInk){16, true, letters, ground, DRAW_START}, is);
+}
+
+/* A row of the sheet that holds a number or a time: its name, its own number, and what writes
+ * it. */
+static void draw_rest_row(const Run *run, int index, const char *name, DrawRect box)
+{
+    RestRow row = lay_rest_row(run, box);
+    char number[TIME_BYTES];
+    paper_line(run->ui, row.name, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START},
+               run_say(run, name));
+    if (index == REST_FROM) {
+        draw_hold_time(run, index, row.number);
+        print_hold_time(run, number);
+    } else {
+        int64_t *value = &run->view->rest[index - REST_BIN];
+        (void)snprintf(number, sizeof number, "%lld", (long long)*value);
+        draw_stepper(run, index, row.number, number, value, 1, COUNT_MAX);
+        (void)snprintf(number, sizeof number, "%lld", (long long)*value);
+    }
+    draw_write(run, index, name, number, row.write);
+}
+
+/* A row that holds a word: it is written, or it is not. */
+static void draw_rest_word(const Run *run, int index, const char *row, const char *value,
+                           const char *key, DrawRect box)
+{
+    bool is_signed = false;
+    const char *is = player_row(run->player, row, &is_signed);
+    bool is_so = is != NULL && strcmp(is, value) == 0;
+    if (run_button(run, "rest", index, box, run_say(run, key), is_so))
+        run_write_row(run, row, value);
+}
+
+/* The rest of the sheet: counts, result, signature. */
 static void draw_rest(const Run *run, DrawRect box)
 {
-    enum { ROWS = 7, COLUMNS = 4 };
-    char count[16];
-    char from[TIME_BYTES];
-    (void)snprintf(count, sizeof count, "%lld", (long long)run->view->count);
-    print_hold_time(run, from);
+    enum { COLUMNS = 2, ROWS = REST_NUMBERS / COLUMNS, WORDS = 4 };
+    static const char *const names[] = {[REST_BIN] = "bin-count",
+                                        [REST_KIT] = "kit-count",
+                                        [REST_GOOD_RUN] = "good-run",
+                                        [REST_FROM] = "held-from"};
     const char *product = run->scenario->site->products[player_program(run->player)].id;
-    const Rest rows[ROWS] = {
-        {"program", "program", product, false},  {"bin-count", "bin-count", count, true},
-        {"kit-count", "kit-count", count, true}, {"good-run", "good-run", count, true},
-        {"held-from", "held-from", from, true},  {"result", "good", "good", false},
-        {"result", "failed", "failed", false}};
-    double width = (box.w - (COLUMNS - 1) * UI_GAP) / COLUMNS;
-    double half = (box.w + UI_GAP) / 2.0;
-    draw_counter(run, box);
-    (void)paper_words(run->ui, box.x + half, box.y, box.w - half, 16, false,
-                      run_say(run, "rest.number"));
-    for (int i = 0; i <= ROWS; i++) {
-        DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), box.y + RUN_BUTTON + UI_GAP, width,
-                       run->row};
-        if (i >= COLUMNS) at.y += run->row + UI_GAP;
-        if (i < ROWS) {
-            draw_rest_row(run, i, &rows[i], at);
-            continue;
-        }
-        bool is_signed = run_is_signed(run);
-        UiButton sign = {.box = at,
-                         .label = run_say(run, is_signed ? "sheet.signed" : "sheet.sign"),
-                         .look = is_signed ? UI_CHOSEN : UI_PLAIN,
-                         .px = 16};
-        if (ui_button(run->ui, ui_id("rest", i), &sign))
-            run_act_word(run, ACTION_SIGN, "as", "self");
+    double width = (box.w - UI_GAP) / COLUMNS;
+    double line = draw_line_height(ui_px(run->ui, 16));
+    double height = run->is_big ? RUN_BUTTON : RUN_BUTTON + line - 2.0;
+    double pitch = run->is_big ? RUN_BUTTON + UI_GAP : height;
+    double y = run->is_big ? box.y : box.y - 8.0; /* a name needs no more space over it */
+    for (int i = 0; i < REST_NUMBERS; i++) {
+        int down = i / COLUMNS;
+        DrawRect at = {box.x + i % COLUMNS * (width + UI_GAP), y + down * pitch, width, height};
+        draw_rest_row(run, i + REST_BIN, names[i + REST_BIN], at);
+    }
+    y += ROWS * pitch + (run->is_big ? 0.0 : UI_GAP);
+    double quarter = (box.w - (WORDS - 1) * UI_GAP) / WORDS;
+    DrawRect at = {box.x, y, quarter, run->is_big ? run->row : RUN_BUTTON};
+    draw_rest_word(run, REST_PROGRAM, "program", product, "sheet.program", at);
+    at.x += quarter + UI_GAP;
+    draw_rest_word(run, REST_GOOD, "result", "good", "good", at);
+    at.x += quarter + UI_GAP;
+    draw_rest_word(run, REST_FAILED, "result", "failed", "failed", at);
+    at.x += quarter + UI_GAP;
+    bool is_signed = run_is_signed(run);
+    if (run_button(run, "rest", REST_SIGN, at,
+                   run_say(run, is_signed ? "sheet.signed" : "sheet.sign"), is_signed)) {
+        run_act_word(run, ACTION_SIGN, "as", "self");
     }
 }
 
@@ -307,6 +375,10 @@ static void draw_count(const Run *run, DrawRect box)
     draw_counter(run, below);
     below.y += RUN_BUTTON + UI_GAP;
     draw_program(run, (DrawRect){box.x, below.y, box.w, RUN_BUTTON});
+    below.y += RUN_BUTTON + 2.0;
+    double words = paper_height(run->ui, box.w, 16, true, run_say(run, "caution.reach"));
+    if (below.y + words <= box.y + box.h + UI_GAP / 2.0)
+        (void)paper_words(run->ui, box.x, below.y, box.w, 16, true, run_say(run, "caution.reach"));
     if (pressed == 0 || pressed == 1) count_now(run, pressed == 0 ? "bin" : "kit");
     if (pressed == 2) open_bin(run, SITE_LINE_LEADER);
     if (pressed == 3) open_bin(run, SITE_LINE_CHECKER);
@@ -361,18 +433,6 @@ static void draw_hold_switch(const Run *run, DrawRect box)
     }
 }
 
-/* From when on: chosen by the person, from the present time back. */
-static void draw_hold_time(const Run *run, DrawRect box)
-{
-    enum { STEP = 15, LAST = 24 * 60 - 1 };
-    char from[TIME_BYTES];
-    int64_t minutes = hold_minutes(run);
-    print_hold_time(run, from);
-    draw_stepper(run, (DrawRect){box.x, box.y, (box.w - UI_GAP) / 2.0, RUN_BUTTON}, from, &minutes,
-                 STEP, LAST);
-    if (minutes != hold_minutes(run)) run->view->hold_minutes = minutes;
-}
-
 /* What is held says so. */
 static void add_held(const Run *run, const char *words, bool is_held, Text *out)
 {
@@ -413,7 +473,8 @@ static void draw_hold(const Run *run, DrawRect box)
     double half = (box.w + UI_GAP) / 2.0;
     draw_hold_switch(run, box);
     box.y += RUN_BUTTON + UI_GAP;
-    if (!view->is_release) draw_hold_time(run, box);
+    if (!view->is_release)
+        draw_hold_time(run, 0, (DrawRect){box.x, box.y, half - UI_GAP, RUN_BUTTON});
     (void)paper_words(run->ui, box.x + (view->is_release ? 0.0 : half), box.y + 4.0,
                       view->is_release ? box.w : box.w - half, 16, true,
                       run_say(run, view->is_release ? "hold.release-what" : "hold.hold-what"));

@@ -5,12 +5,10 @@
 
 #include "ui/run.h"
 
-enum { EDGE_UM = 5000, PACKS_SHOWN = 4 };
+enum { EDGE_UM = 5000, PACKS_SHOWN = 4, WRAPPER = 14 };
 
-/* Of the plan's width the pack's length takes so much; of its height, from the middle, the way to
- * the edge. */
-#define ALONG_PART 0.8
-#define EDGE_PART 0.2
+/* The plan's part of the table's width; the pack from the side and the front has the rest. */
+#define PLAN_PART 0.63
 
 static const char *where_key(PlayerPack pack)
 {
@@ -72,73 +70,85 @@ static ProductBlock block_of(const Run *run)
     return site_block(run->scenario->site, run->scenario->line, run->scenario->product);
 }
 
-static double spot_x(DrawRect plan, SiteSpot spot)
+/* How far across a piece at the edge lies, where there is one chosen; else in the middle. */
+static double piece_across_um(const Run *run, const ProductBlock *block)
 {
-    return plan.x + plan.w * (spot == SITE_LEADING  ? 5.0 / 6.0
-                              : spot == SITE_MIDDLE ? 0.5
-                                                    : 1.0 / 6.0);
+    return run->view->at_wall ? block->width_m * 0.5e6 - EDGE_UM : 0.0;
+}
+
+int64_t run_pack_across_um(const Run *run)
+{
+    const ProductBlock block = block_of(run);
+    const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
+    int64_t free_um = llround((coils->aperture_width_m - block.width_m) * 0.5e6) - EDGE_UM;
+    return run->view->pack_at_wall && free_um > 0 ? free_um : 0;
+}
+
+/* How far from the pack's middle a spot is. */
+static double along_um(SiteSpot spot, const ProductBlock *block)
+{
+    double reach = block->length_m * 0.5e6 * 0.83;
+    return spot == SITE_LEADING ? reach : spot == SITE_TRAILING ? -reach : 0.0;
+}
+
+/* A place of the pack in its plan, whose edges are the pack's. */
+static DrawPoint place_in(const Run *run, DrawRect plan, double along, double across)
+{
+    const ProductBlock block = block_of(run);
+    return (DrawPoint){plan.x + plan.w * (0.5 + along / (block.length_m * 1e6)),
+                       plan.y + plan.h * (0.5 - across / (block.width_m * 1e6))};
+}
+
+/* Where the next piece will lie in the plan. */
+static DrawPoint next_in(const Run *run, DrawRect plan, SiteSpot spot)
+{
+    const ProductBlock block = block_of(run);
+    return place_in(run, plan, along_um(spot, &block), piece_across_um(run, &block));
 }
 
 /* The height of the words over the spots. */
-static double words_height(const Run *run, DrawRect plan)
+static double words_height(const Run *run, double width)
 {
     double height = 0.0;
     for (int s = 0; s < SITE_SPOT_COUNT; s++) {
         const char *words = texts_get(run->ui->texts, "words", site_spot_words[s]);
-        height = fmax(height, paper_height(run->ui, plan.w / 3.0 - UI_GAP, 16, true, words));
+        height = fmax(height, paper_height(run->ui, width / 3.0 - UI_GAP, 16, true, words));
     }
     return height;
 }
 
-/* The place of the plan below the words of its spots: the middle, or as far to the edge. */
-static double plan_y(const Run *run, DrawRect plan, double to_edge)
+/* The spots, each a third of the room: its word over the pack, and a ring where the piece will lie
+ * there, which stays on the wrapper. */
+static void draw_spots(const Run *run, DrawRect room, DrawRect plan)
 {
-    double word = words_height(run, plan);
-    return plan.y + word + (plan.h - word) * (0.5 + EDGE_PART * to_edge);
-}
-
-/* How far across a piece at the edge lies. */
-static double edge_um(const ProductBlock *block)
-{
-    return block->width_m * 0.5e6 - EDGE_UM;
-}
-
-static void draw_spots(const Run *run, DrawRect plan)
-{
-    enum { DASHES = 14 };
-    double word = words_height(run, plan);
-    double radius = fmin(26.0, (plan.h - word) / 2.0 - 4.0);
+    enum { DASHES = 14, RADIUS = 26 };
+    static const DrawAlign aligns[] = {
+        [SITE_LEADING] = DRAW_END, [SITE_MIDDLE] = DRAW_MIDDLE, [SITE_TRAILING] = DRAW_START};
+    double wide = room.w / 3.0;
     for (int s = 0; s < SITE_SPOT_COUNT; s++) {
         SiteSpot spot = (SiteSpot)s;
-        double x = spot_x(plan, spot);
-        double wide = plan.w / 3.0;
-        DrawRect target = {x - wide / 2.0 + 6.0, plan.y, wide - 12.0, plan.h};
+        int third = spot == SITE_LEADING ? 2 : spot == SITE_MIDDLE ? 1 : 0;
+        DrawRect target = {room.x + third * wide + 6.0, room.y, wide - 12.0, room.h};
         bool chosen = run->view->spot == spot;
-        double y = plan_y(run, plan, run->view->at_wall ? 1.0 : 0.0);
+        DrawPoint at = next_in(run, plan, spot);
+        double edge = fmin(at.y - plan.y, plan.y + plan.h - at.y);
+        double radius = fmin(RADIUS, edge + WRAPPER - 4.0);
         for (int i = 0; i < DASHES; i++) {
-            draw_arc(run->ui->list, x, y, radius, i * 360.0 / DASHES, (i + 0.6) * 360.0 / DASHES,
-                     chosen ? DRAW_ACCENT : DRAW_LINE, chosen ? 4 : 2);
+            draw_arc(run->ui->list, at.x, at.y, radius, i * 360.0 / DASHES,
+                     (i + 0.6) * 360.0 / DASHES, chosen ? DRAW_ACCENT : DRAW_LINE, chosen ? 4 : 2);
         }
-        (void)ui_text(run->ui, (DrawRect){target.x, plan.y, target.w, 0}, 16, chosen, DRAW_INK,
-                      DRAW_SHEET, DRAW_MIDDLE,
+        (void)ui_text(run->ui, (DrawRect){target.x, room.y, target.w, 0}, 16, chosen, DRAW_INK,
+                      DRAW_PAPER, aligns[s],
                       texts_get(run->ui->texts, "words", site_spot_words[s]));
         if (ui_area(run->ui, ui_id("spot", s), target, RUN_BUTTON)) run->view->spot = spot;
     }
 }
 
-/* Where a piece that lies in the pack is in its plan. */
-static DrawPoint lies_at(const Run *run, DrawRect plan, const PlayerPiece *piece)
-{
-    const ProductBlock block = block_of(run);
-    return (DrawPoint){
-        plan.x + plan.w * (0.5 + (double)piece->along_um / (block.length_m * 1e6) * ALONG_PART),
-        plan_y(run, plan, (double)piece->across_um / edge_um(&block))};
-}
-
 /* The wrapper, laid open round the pack, its corners joined. */
 static void draw_wrapper(const Run *run, DrawRect plan)
 {
-    DrawRect outer = {plan.x - 14, plan.y - 8, plan.w + 28, plan.h + 16};
+    DrawRect outer = {plan.x - WRAPPER, plan.y - WRAPPER, plan.w + 2 * WRAPPER,
+                      plan.h + 2 * WRAPPER};
     draw_rect(run->ui->list, outer, DRAW_PAPER, DRAW_INK, 2, 0);
     for (int i = 0; i < 4; i++) {
         bool right = i % 2 == 1;
@@ -153,21 +163,23 @@ static void draw_wrapper(const Run *run, DrawRect plan)
 
 /* The open pack from above, with the pieces that lie in it; what the hand holds is over the spot
  * where it would be laid. */
-static void draw_plan(const Run *run, DrawRect plan)
+static void draw_plan(const Run *run, DrawRect room)
 {
+    double word = words_height(run, room.w);
+    DrawRect plan = {room.x + WRAPPER, room.y + word + WRAPPER, room.w - 2 * WRAPPER,
+                     room.h - word - 2 * WRAPPER};
     run->room->plan = plan;
     draw_wrapper(run, plan);
-    draw_spots(run, plan);
+    draw_spots(run, room, plan);
     for (int i = 0; i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where == PLAYER_PIECE_IN_HAND && i != run->dragged) {
-            double x = spot_x(plan, run->view->spot);
-            double y = plan_y(run, plan, run->view->at_wall ? 1.0 : 0.0);
-            run_draw_piece(run, x, y, &piece, true);
-            run_draw_hand(run, x + 6, y + 6, RUN_HAND_AT_PIECE);
+            DrawPoint at = next_in(run, plan, run->view->spot);
+            run_draw_piece(run, at.x, at.y, &piece, true);
+            run_draw_hand(run, at.x + 6, at.y + 6, RUN_HAND_AT_PIECE);
         }
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
-        DrawPoint at = lies_at(run, plan, &piece);
+        DrawPoint at = place_in(run, plan, (double)piece.along_um, (double)piece.across_um);
         if (i != run->dragged) run_draw_piece(run, at.x, at.y, &piece, false);
     }
 }
@@ -209,54 +221,117 @@ static int64_t up_um(const Run *run, const ProductBlock *block)
     return 0;
 }
 
-/* How far from the pack's middle the chosen spot is. */
-static double along_um(const Run *run, const ProductBlock *block)
+/* The pack from one side, to scale. */
+typedef struct {
+    DrawRect pack;
+    double scale; /* px per um */
+    double line;  /* where the aperture's centre line is */
+    DrawRole letters, metal;
+    bool is_front; /* across the belt to the right, instead of along it */
+} Aspect;
+
+static DrawPoint in_aspect(const Aspect *aspect, double along, double across, double up)
 {
-    double reach = block->length_m * 0.5e6 * 0.83;
-    return run->view->spot == SITE_LEADING    ? reach
-           : run->view->spot == SITE_TRAILING ? -reach
-                                              : 0.0;
+    return (DrawPoint){aspect->pack.x + aspect->pack.w / 2.0 +
+                           (aspect->is_front ? across : along) * aspect->scale,
+                       aspect->pack.y + aspect->pack.h - up * aspect->scale};
 }
 
-/* The pack from the side as a button that changes how high the next piece will lie, with the
- * aperture's centre line, the pieces in it, and a ring where the next will be. */
-static void draw_side(const Run *run, DrawRect box)
+/* The pack's edge, the centre line over `room`, the pieces in it, and a ring where the next will
+ * be. */
+static void draw_aspect(const Run *run, const Aspect *aspect, DrawRect room)
 {
-    static const char *const keys[] = {"table.on-top", "table.on-line", "table.underneath"};
-    enum { PAD = 8, DASHES = 10 };
-    Ui *ui = run->ui;
+    enum { DASHES = 10, RADIUS = 10 };
+    DrawList *list = run->ui->list;
     const ProductBlock block = block_of(run);
-    uint32_t id = ui_id("height", 0);
-    DrawRole letters;
-    UiButton face = {.box = box, .look = UI_PLAIN};
-    if (ui_button(ui, id, &face)) turn_height(run);
-    DrawRole ground = paper_face(ui, id, box, false, &letters);
-    DrawRect room = {box.x + PAD, box.y + PAD / 2.0, box.w - 2.0 * PAD, 0};
-    double words = ui_text(ui, room, 16, false, letters, ground, DRAW_START,
-                           run_say(run, keys[height_of(run)]));
-    double least = box.y + PAD + words + 12.0; /* a piece on top, and its ring, stand over it */
-    double high = box.y + box.h - PAD - 10.0 - least;
-    double scale = fmin(room.w / (block.length_m * 1.15), high / block.height_m);
-    double w = block.length_m * scale;
-    double h = block.height_m * scale;
-    DrawRect pack = {box.x + (box.w - w) / 2.0, least + (high - h) / 2.0, w, h};
-    double line = pack.y + h - (block.height_m / 2.0 - block.centre_up_m) * scale;
-    draw_rect(ui->list, pack, DRAW_NONE, letters, 2, 0);
-    draw_dashes(ui->list, (DrawPoint){room.x, line}, (DrawPoint){room.x + room.w, line}, letters, 1,
-                8, 6);
-    DrawPoint next = {pack.x + w / 2.0 + along_um(run, &block) * 1e-6 * scale,
-                      pack.y + h - (double)up_um(run, &block) * 1e-6 * scale};
+    DrawPoint next = in_aspect(aspect, along_um(run->view->spot, &block),
+                               piece_across_um(run, &block), (double)up_um(run, &block));
+    draw_rect(list, aspect->pack, DRAW_NONE, aspect->letters, 2, 0);
+    draw_dashes(list, (DrawPoint){room.x, aspect->line}, (DrawPoint){room.x + room.w, aspect->line},
+                aspect->letters, 1, 8, 6);
     for (int i = 0; i < DASHES; i++) {
-        draw_arc(ui->list, next.x, next.y, 10, i * 360.0 / DASHES, (i + 0.6) * 360.0 / DASHES,
-                 letters == DRAW_INK ? DRAW_ACCENT : letters, 3);
+        draw_arc(list, next.x, next.y, aspect->is_front ? RADIUS - 3 : RADIUS, i * 360.0 / DASHES,
+                 (i + 0.6) * 360.0 / DASHES, aspect->metal, aspect->is_front ? 2 : 3);
     }
     for (int i = 0; i < player_piece_count(run->player); i++) {
         PlayerPiece piece = player_piece(run->player, i);
         if (piece.where != PLAYER_PIECE_IN_PACK || piece.pack != run->view->pack) continue;
-        double x = pack.x + w / 2.0 + (double)piece.along_um * 1e-6 * scale;
-        draw_circle(ui->list, x, pack.y + h - (double)piece.up_um * 1e-6 * scale, 6,
-                    letters == DRAW_INK ? DRAW_ACCENT : letters, letters, 2);
+        DrawPoint at =
+            in_aspect(aspect, (double)piece.along_um, (double)piece.across_um, (double)piece.up_um);
+        draw_circle(list, at.x, at.y, aspect->is_front ? 4 : 6, aspect->metal, aspect->letters,
+                    aspect->is_front ? 1 : 2);
     }
+}
+
+static void draw_from_side(const Run *run, DrawRect room, const Aspect *roles)
+{
+    const ProductBlock block = block_of(run);
+    Aspect aspect = *roles;
+    double most = 12.0; /* a piece on top, and its ring, stand over it */
+    aspect.scale = fmin(room.w / (block.length_m * 1.15), (room.h - 2.0 * most) / block.height_m);
+    double w = block.length_m * aspect.scale;
+    double h = block.height_m * aspect.scale;
+    aspect.pack = (DrawRect){room.x + (room.w - w) / 2.0, room.y + (room.h - h) / 2.0, w, h};
+    aspect.line = aspect.pack.y + h - (block.height_m / 2.0 - block.centre_up_m) * aspect.scale;
+    aspect.scale *= 1e-6;
+    draw_aspect(run, &aspect, room);
+}
+
+/* The aperture with its belt, and the pack as it would be laid on it. */
+static void draw_from_front(const Run *run, DrawRect room, const Aspect *roles)
+{
+    enum { CLEAR = 4 };
+    const ProductBlock block = block_of(run);
+    const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
+    Aspect aspect = *roles;
+    double scale = fmin((room.w - 2 * CLEAR) / coils->aperture_width_m,
+                        (room.h - 2 * CLEAR) / coils->aperture_height_m);
+    double w = coils->aperture_width_m * scale;
+    double h = coils->aperture_height_m * scale;
+    DrawRect hole = {room.x + (room.w - w) / 2.0, room.y + (room.h - h) / 2.0, w, h};
+    double across = (double)run_pack_across_um(run) * 1e-6;
+    aspect.is_front = true;
+    aspect.line = hole.y + h / 2.0;
+    aspect.pack = (DrawRect){hole.x + w / 2.0 + (across - block.width_m / 2.0) * scale,
+                             aspect.line - (block.centre_up_m + block.height_m / 2.0) * scale,
+                             block.width_m * scale, block.height_m * scale};
+    aspect.scale = scale * 1e-6;
+    double low = aspect.pack.y + aspect.pack.h;
+    DrawPoint belt[] = {{hole.x, low}, {hole.x + w, low}};
+    draw_rect(run->ui->list, hole, DRAW_NONE, aspect.letters, 2, 2);
+    draw_line(run->ui->list, belt, 2, aspect.letters, 2);
+    draw_aspect(run, &aspect, hole);
+}
+
+/* The pack from the side, and from the front in the aperture, as a button that changes how high the
+ * next piece will lie. */
+static void draw_side(const Run *run, DrawRect box)
+{
+    static const char *const keys[] = {"table.on-top", "table.on-line", "table.underneath"};
+    enum { PAD = 8 };
+    Ui *ui = run->ui;
+    uint32_t id = ui_id("height", 0);
+    Aspect roles = {0};
+    UiButton face = {.box = box, .look = UI_PLAIN};
+    if (ui_button(ui, id, &face)) turn_height(run);
+    DrawRole ground = paper_face(ui, id, box, false, &roles.letters);
+    roles.metal = roles.letters == DRAW_INK ? DRAW_ACCENT : roles.letters;
+    DrawRect room = {box.x + PAD, box.y + PAD / 2.0, box.w - 2.0 * PAD, 0};
+    double words = ui_text(ui, room, 16, false, roles.letters, ground, DRAW_START,
+                           run_say(run, keys[height_of(run)]));
+    room.y += words;
+    room.h = box.y + box.h - PAD / 2.0 - room.y;
+    DrawRect first = room;
+    DrawRect second = room;
+    if (room.w > 1.6 * room.h) {
+        first.w = second.w = (room.w - PAD) / 2.0;
+        second.x += second.w + PAD;
+    } else {
+        first.h = second.h = (room.h - PAD) / 2.0;
+        second.y += second.h + PAD;
+    }
+    draw_from_side(run, first, &roles);
+    draw_from_front(run, second, &roles);
 }
 
 /* Where the n-th of the table's four buttons is: in a row, or enlarged in two. */
@@ -328,8 +403,9 @@ static void draw_task(const Run *run, DrawRect box)
 static void draw_chosen(const Run *run, DrawRect box)
 {
     if (run_pack_is_open(run)) {
-        draw_plan(run, (DrawRect){box.x + 14, box.y + 8, box.w * 0.68 - 28, box.h - 16});
-        draw_side(run, (DrawRect){box.x + box.w * 0.7, box.y, box.w * 0.3, box.h});
+        double plan = box.w * PLAN_PART;
+        draw_plan(run, (DrawRect){box.x, box.y, plan, box.h});
+        draw_side(run, (DrawRect){box.x + plan + UI_GAP, box.y, box.w - plan - UI_GAP, box.h});
     } else {
         run_write(run, box, 19, false, DRAW_SOFT,
                   run_say(run, where_key(player_pack(run->player, run->view->pack))));
@@ -376,7 +452,7 @@ static void place_at_um(const Run *run, const SitePiece *piece, double along, do
 void run_place_at_spot(const Run *run, const SitePiece *piece)
 {
     const ProductBlock block = block_of(run);
-    place_at_um(run, piece, along_um(run, &block), run->view->at_wall ? edge_um(&block) : 0.0);
+    place_at_um(run, piece, along_um(run->view->spot, &block), piece_across_um(run, &block));
 }
 
 void run_place_at(const Run *run, const SitePiece *piece, double x, double y)
@@ -384,9 +460,8 @@ void run_place_at(const Run *run, const SitePiece *piece, double x, double y)
     const ProductBlock block = block_of(run);
     DrawRect plan = run->room->plan;
     double half[] = {block.length_m * 0.5e6, block.width_m * 0.5e6};
-    double along = ((x - plan.x) / plan.w - 0.5) / ALONG_PART * 2.0 * half[0];
-    double middle = plan_y(run, plan, 0.0);
-    double across = (y - middle) / (plan_y(run, plan, 1.0) - middle) * edge_um(&block);
+    double along = ((x - plan.x) / plan.w - 0.5) * 2.0 * half[0];
+    double across = (0.5 - (y - plan.y) / plan.h) * 2.0 * half[1];
     place_at_um(run, piece, fmin(fmax(along, -half[0]), half[0]),
                 fmin(fmax(across, -half[1]), half[1]));
 }

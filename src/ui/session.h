@@ -76,6 +76,8 @@ typedef enum {
     TAB_COUNT_OF
 } RunTab;
 
+enum { RUN_NUMBERS = 3 };
+
 typedef struct {
     int pack;          /* the test pack that is chosen; 0: none */
     SiteSpot spot;     /* the spot that is chosen in it */
@@ -85,10 +87,11 @@ typedef struct {
     int answer;        /* the answer that is chosen, -1 for none */
     RunTab tab;        /* what lies at the right */
     int tray_page, task_page;
-    int cell;             /* the row of the sheet that is chosen, -1 for none */
-    int64_t count;        /* the number on the counter */
-    int about;            /* the message that is chosen */
-    bool is_release;      /* the hold tab releases instead */
+    int cell;                  /* the row of the sheet that is chosen, -1 for none */
+    int64_t count;             /* the number on the counter */
+    int64_t rest[RUN_NUMBERS]; /* those of the result's rows: bin, kit, good packs in a row */
+    int about;                 /* the message that is chosen */
+    bool is_release;           /* the hold tab releases instead */
     int64_t hold_minutes; /* the time of day it would hold from, minutes; -1: the present one */
     int page;             /* of an enlarged text: 0 table, 1 the right side, 2 the line */
     int opened_pass;      /* practice: the log line of the pass that is opened up; -1: none */
@@ -263,6 +266,9 @@ bool bench_moves(const Bench *bench);
 /* The line in plan view, shared by run and look back: in `box`, at the player's moment. With less
  * motion, `is_still`, its packs are those that the view remembers. */
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);
+
+/* What is free over the end of its belt, beside the reject device, for a button. */
+DrawRect line_room_above(const Ui *ui, const Player *player, DrawRect box);
 
 /* The same as a strip without captions, where there is no room for more. */
 void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still);

@@ -381,8 +381,9 @@ static void end_check(Walk *walk)
     end_part(walk);
     press(walk, "tab", TAB_REST);
     press(walk, "rest", 0);
+    press_often(walk, "plus", 2, 6);
     press(walk, "rest", 2);
-    press_often(walk, "plus", 0, 4);
+    press_often(walk, "plus", 3, 10);
     press(walk, "rest", 3); /* ten good ones */
     press(walk, "rest", 5);
     press(walk, "rest", 7);

@@ -170,9 +170,25 @@ static void test_records_verify_finds_a_change(void **state)
     expect(folder, "records verify --store changed", 1, "", "store.db");
 }
 
+/* A copy without threepass-window beside it: one line, exit 2. */
+static void test_window_where_there_is_none(void **state)
+{
+    Text command = {0};
+    Text said = {0};
+    text_addf(&command, "cd '%s' && cp '%s' alone && ./alone window >out 2>err; test $? = 2",
+              folder_of(state), THREEPASS_PROGRAM);
+    assert_int_equal(system(command.bytes), 0);
+    read_file(folder_of(state), "err", &said);
+    assert_string_equal(said.bytes, "threepass: this build has no window; `threepass demo` plays "
+                                    "the story without one\n");
+    text_clear(&command);
+    text_clear(&said);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_window_where_there_is_none),
         cmocka_unit_test(test_play_exit_codes),
         cmocka_unit_test(test_play_json_is_json),
         cmocka_unit_test(test_check_exit_codes),

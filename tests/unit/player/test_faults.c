@@ -176,6 +176,20 @@ static const Row HEAD[] = {
      "until removed pack=0",
      "alarm pack=0\nremoved pack=0 pieces=0",
      NULL},
+    {"thawed half: three quarters of the change",
+     {.fed = true,
+      .faults = FAULT("\"product-temperature\", \"temperature_c\": 4, "
+                      "\"conductivity_s_per_m\": 0.5, \"thawed_percent\": 50")},
+     "until removed pack=0",
+     "alarm pack=0\nremoved pack=0 pieces=0",
+     NULL},
+    {"thawed at the surface: nearly as it was learned",
+     {.fed = true,
+      .faults = FAULT("\"product-temperature\", \"temperature_c\": 4, "
+                      "\"conductivity_s_per_m\": 0.5, \"thawed_percent\": 1")},
+     "+60s read-program",
+     "program-read",
+     "alarm"},
     /* a belt of 4 m at 0.5 m/s: every 8 s */
     {"metal in the belt joint",
      {.fed = true,

@@ -184,6 +184,10 @@ static const BadRow head_rows[] = {
      "{\"kind\": \"contaminant\", \"metal\": \"brass\", \"diameter_mm\": 2, \"at_pack\": 1, "
      "\"length_mm\": ^3.9}, {\"kind\": \"reject-early\"",
      NULL, "length_mm is 3.9, must be at least twice diameter_mm, 2"},
+    {"thawed to nothing that is known", "{\"kind\": \"reject-early\"",
+     "{\"kind\": \"product-temperature\", \"temperature_c\": 5, \"thawed_percent\": ^20}, "
+     "{\"kind\": \"reject-early\"",
+     NULL, "thawed_percent is 20, but conductivity_s_per_m, that of what is thawed, is missing"},
     {"belt speed of nothing", "{\"kind\": \"reject-early\"",
      "{\"kind\": \"belt-speed\", \"percent\": ^9}, {\"kind\": \"reject-early\"", NULL,
      "percent is 9, limit 10..300"},

@@ -969,8 +969,11 @@ static void test_run_pace_leaves_the_log(void **state)
         text_clear(&fast);
     }
     text_clear(&slow);
-    assert_null(window_find(&window, "pace", 0)); /* the line was stopped: its start is there */
+    /* The line was stopped: its start is not where the pace is, nor where the stop was. */
+    DrawRect start = window_target(&window, "start", 0).box;
+    assert_true(box_gap(start, window_target(&window, "pace", 0).box) > 0.0);
     window_press(&window, "start", 0);
+    assert_true(box_gap(start, window_target(&window, "stop", 0).box) > 0.0);
     window_press(&window, "pace", 0);
     assert_int_equal(window.session->view.pace, 1);
     window_close(&window);
@@ -1071,6 +1074,73 @@ static void test_run_silent(void **state)
     window_close(&window);
 }
 
+/* Each row of the result has a number of its own, which its own button writes. */
+static void test_run_result_rows_have_their_numbers(void **state)
+{
+    (void)state;
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    session_do(window.session, log_action(ACTION_NEXT, 0));
+    window_draw(&window);
+    window_press(&window, "tab", TAB_REST);
+    for (int i = 0; i < 6; i++) {
+        window_press(&window, "plus", 1 + i % 3 / 2);
+    }
+    window_press(&window, "less", 1);
+    window_press(&window, "rest", 1);
+    window_press(&window, "rest", 2);
+    window_press(&window, "rest", 3);
+    assert_int_equal(logged(&window, "row-written row=bin-count value=3"), 1);
+    assert_int_equal(logged(&window, "row-written row=kit-count value=2"), 1);
+    assert_int_equal(logged(&window, "row-written row=good-run value=0"), 1);
+    window_close(&window);
+}
+
+/* The middle of what is drawn of the test pack on the belt, from above; negative: none is. */
+static double drawn_pack_y(const Window *window)
+{
+    const DrawList *list = &window->list;
+    for (size_t i = 0; i < list->item_count; i++) {
+        const DrawItem *item = &list->items[i];
+        DrawRect box = item_box(list, item);
+        if (item->kind == DRAW_ITEM_SHAPE && item->fill == DRAW_WASH) return box.y + box.h / 2.0;
+    }
+    return -1.0;
+}
+
+static double sent_pack_y(bool at_guide)
+{
+    Window window;
+    window_open(&window);
+    begin(&window, "nine-passes", false);
+    window_press(&window, "next", 0);
+    window_press(&window, "make", 0);
+    if (at_guide) window_press(&window, "guide", 0);
+    window_press(&window, "next", 0);
+    double y = -1.0;
+    for (int64_t ms = 100; ms < 10000 && y < 0.0; ms += 100) {
+        app_run_advance(window.session->run, ms * 1000);
+        window_draw(&window);
+        y = drawn_pack_y(&window);
+    }
+    window_close(&window);
+    return y;
+}
+
+/* A pack laid along the guide is drawn at the belt's edge. The aperture is 300 mm wide and the pack
+ * 70 mm; laid 5 mm from the wall it is 110 mm of the 115 mm that it can be off the middle. The belt
+ * is drawn 100 px wide, and the pack's part of it hangs on the line's scale: more than 30 px are
+ * left. */
+static void test_run_draws_the_pack_where_it_lies(void **state)
+{
+    (void)state;
+    double middle = sent_pack_y(false);
+    double guide = sent_pack_y(true);
+    assert_true(middle > 0.0 && guide > 0.0);
+    assert_true(fabs(middle - guide) > 30.0 && fabs(middle - guide) < 50.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1091,6 +1161,8 @@ int main(void)
         cmocka_unit_test(test_run_assessment_leaves_watching),
         cmocka_unit_test(test_run_hold_offers_nothing),
         cmocka_unit_test(test_run_task_stays),
+        cmocka_unit_test(test_run_result_rows_have_their_numbers),
+        cmocka_unit_test(test_run_draws_the_pack_where_it_lies),
         cmocka_unit_test(test_run_drags),
         cmocka_unit_test(test_run_drag_keeps_its_room),
         cmocka_unit_test(test_run_pace_leaves_the_log),
