@@ -1,7 +1,6 @@
 /* Days and months. */
 #include "records/calendar.h"
 
-#include <stdbool.h>
 #include <string.h>
 
 #include "base/check.h"
@@ -72,4 +71,27 @@ void rec_day_print(int32_t day, char out[REC_DAY_BYTES])
     rec_stamp_print(rec_day_begins_us(day), stamp);
     memcpy(out, stamp, REC_DAY_BYTES - 1);
     out[REC_DAY_BYTES - 1] = '\0';
+}
+
+bool rec_day_read(const char *text, size_t len, int32_t *day)
+{
+    static const char form[] = "dddd-dd-dd";
+    int parts[3] = {0};
+    int part = 0;
+    if (len != sizeof form - 1) return false;
+    for (size_t i = 0; i < len; i++) {
+        bool is_digit = text[i] >= '0' && text[i] <= '9';
+        if (form[i] == 'd' ? !is_digit : text[i] != '-') return false;
+        if (is_digit)
+            parts[part] = 10 * parts[part] + text[i] - '0';
+        else
+            part++;
+    }
+    Civil civil = {parts[0], parts[1], parts[2]};
+    if (civil.year < 1970 || civil.month < 1 || civil.month > 12) return false;
+    int32_t value = day_of(civil);
+    Civil again = civil_of(value); /* 30 February comes back as another day */
+    if (again.month != civil.month || again.day != civil.day) return false;
+    *day = value;
+    return true;
 }

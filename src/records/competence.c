@@ -946,6 +946,21 @@ static RecCell cell_of(const RecStanding *standing)
     };
 }
 
+RecCell *rec_cells(const RecEventSet *set, const Competence competences[], size_t count,
+                   const RecMoment *moment)
+{
+    size_t person_count = rec_event_set_people(set);
+    RecCell *board = check_calloc(person_count * count + 1, sizeof *board);
+    for (size_t p = 0; p < person_count; p++) {
+        for (size_t c = 0; c < count; c++) {
+            RecStanding standing;
+            rec_standing(set, &competences[c], rec_event_set_person(set, p), moment, &standing);
+            board[p * count + c] = cell_of(&standing);
+        }
+    }
+    return board;
+}
+
 bool rec_board(const Competence competences[], size_t count, RecNextEvent *next, void *context,
                const RecMoment *moment, RecEventSet **people, RecCell **cells, Err *err)
 {
@@ -960,16 +975,7 @@ bool rec_board(const Competence competences[], size_t count, RecNextEvent *next,
         return false;
     }
     rec_event_set_seal(set);
-    size_t person_count = rec_event_set_people(set);
-    RecCell *board = check_calloc(person_count * count + 1, sizeof *board);
-    for (size_t p = 0; p < person_count; p++) {
-        for (size_t c = 0; c < count; c++) {
-            RecStanding standing;
-            rec_standing(set, &competences[c], rec_event_set_person(set, p), moment, &standing);
-            board[p * count + c] = cell_of(&standing);
-        }
-    }
+    *cells = rec_cells(set, competences, count, moment);
     *people = set;
-    *cells = board;
     return true;
 }

@@ -172,11 +172,16 @@ typedef struct {
     RecWhy why; /* the weightiest reason after the state's own, else that */
 } RecCell;
 
+/* Judge everybody in a sealed set: into a new array that the caller frees, a row for each person in
+ * the set's order, of `count` cells in the order of `competences`. */
+MUST_USE RecCell *rec_cells(const RecEventSet *set, const Competence competences[], size_t count,
+                            const RecMoment *moment);
+
 /* Read all events that `next` gives (false: no more) in one pass and judge everybody: *people is
- * a sealed set that names them (rec_event_set_person), *cells has a row for each, of `count` cells
- * in the order of `competences`. The caller ends them with rec_event_set_free and free. Events come
- * in any order and are borrowed until the next call. Memory: the set's (event_set.h) and 56 bytes a
- * cell. Fails as rec_event_set_add, or as `next` does by filling `err`. */
+ * a sealed set that names them (rec_event_set_person), *cells are theirs by rec_cells. The caller
+ * ends them with rec_event_set_free and free. Events come in any order and are borrowed until the
+ * next call. Memory: the set's (event_set.h) and 56 bytes a cell. Fails as rec_event_set_add, or as
+ * `next` does by filling `err`. From a ledger: rec_events_read (event_of.h), then rec_cells. */
 typedef bool RecNextEvent(void *context, RecEvent *out, bool *there, Err *err);
 MUST_USE bool rec_board(const Competence competences[], size_t count, RecNextEvent *next,
                         void *context, const RecMoment *moment, RecEventSet **people,

@@ -35,7 +35,7 @@
 enum {
     REC_EVENT_UUID_BYTES = 37,       /* with its NUL */
     REC_EVENT_WORD_BYTES = 65,       /* an id (text_is_id), with its NUL */
-    REC_EVENT_LIST_BYTES_MAX = 4096, /* of one list of words */
+    REC_EVENT_LIST_BYTES_MAX = 6500, /* of one list: REC_LIST_MAX words and the blanks between */
 };
 
 typedef enum {

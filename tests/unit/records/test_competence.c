@@ -460,7 +460,7 @@ static void test_rec_event_set_refuses(void **state)
     assert_true(rec_event_set_add(set, &event, &err));
     list[REC_EVENT_LIST_BYTES_MAX] = 'x';
     assert_false(rec_event_set_add(set, &event, &err));
-    assert_string_equal(err.text, "a list of entry a is over 4096 bytes");
+    assert_string_equal(err.text, "a list of entry a is over 6500 bytes");
     rec_event_set_seal(set);
     assert_int_equal(rec_event_set_people(set), 1);
     assert_string_equal(rec_event_set_person(set, 0), "ife");
