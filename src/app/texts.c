@@ -105,10 +105,11 @@ static bool read_section(Texts *texts, const char *section, Err *err)
 
 static bool read_texts(Texts *texts, Err *err)
 {
-    static const char *const keys[] = {"format", "reasons", "standing", "mistakes", "verdicts",
-                                       "states", "words",   "ui",       "story",    NULL};
-    static const char *const sections[] = {"reasons", "standing", "mistakes", "verdicts",
-                                           "states",  "words",    "ui",       NULL};
+    static const char *const keys[] = {"format",   "reasons", "standing", "mistakes",
+                                       "verdicts", "states",  "words",    "ui",
+                                       "report",   "story",   NULL};
+    static const char *const sections[] = {"reasons", "standing", "mistakes", "verdicts", "states",
+                                           "words",   "ui",       "report",   NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;
