@@ -39,49 +39,53 @@ static void add_mm(const ReportWords *words, int64_t um, Text *out)
     text_add(out, " mm");
 }
 
-/* The site's sound pieces of that metal and size. */
-static void add_serials(const Site *site, const SiteValidated *validated, Text *out)
+/* The sphere of that metal for a program, and the site's sound pieces of it below. */
+static void add_piece(const Site *site, const SiteProgram *program, const Metal *metal, Page *page,
+                      const ReportWords *words)
 {
-    for (int i = 0; i < site->piece_count; i++) {
-        const SitePiece *piece = &site->pieces[i];
-        if (piece->metal != validated->metal || piece->is_wire || piece->state != SITE_SOUND ||
-            piece->diameter_um != validated->diameter_um) {
-            continue;
+    Text size = {0};
+    Text serials = {0};
+    for (int i = 0; i < program->validated_count; i++) {
+        const SiteValidated *validated = &program->validated[i];
+        if (validated->metal != metal) continue;
+        add_mm(words, validated->diameter_um, &size);
+        for (int j = 0; j < site->piece_count; j++) {
+            const SitePiece *piece = &site->pieces[j];
+            if (piece->metal != metal || piece->is_wire || piece->state != SITE_SOUND ||
+                piece->diameter_um != validated->diameter_um) {
+                continue;
+            }
+            text_addf(&serials, "%s%s", serials.len == 0 ? "" : ", ", piece->id);
         }
-        text_addf(out, "%s%s", out->len == 0 ? "" : ", ", piece->id);
     }
+    page_cell(page, PAGE_PLAIN, text_string(&size), text_string(&serials));
+    text_clear(&size);
+    text_clear(&serials);
 }
 
-static void tell_pieces(const Site *site, const SiteLine *line, Page *page,
+/* A row for each product, a column for each metal of the plan. */
+static void tell_pieces(const Site *site, const SiteLine *line, const SitePlan *plan, Page *page,
                         const ReportWords *words)
 {
     report_table(page, words, "pieces");
     report_column(page, words, "product");
-    report_column(page, words, "metal");
-    report_column(page, words, "size");
-    report_column(page, words, "serials");
+    for (int i = 0; i < plan->metal_count; i++) {
+        page_column(page, plan->metals[i]->name, word(words, plan->metals[i]->name));
+    }
     report_column(page, words, "goes");
     for (int i = 0; i < line->program_count; i++) {
         const SiteProgram *program = &line->programs[i];
         const SiteProduct *product = &site->products[program->product];
         Text goes = {0};
+        report_plain(page, site_text(product->name, words->language));
+        for (int j = 0; j < plan->metal_count; j++) {
+            add_piece(site, program, plan->metals[j], page, words);
+        }
         for (int h = 0; h < SITE_HEIGHT_COUNT; h++) {
             if (!product->heights[h]) continue;
             text_addf(&goes, "%s%s", goes.len == 0 ? "" : ", ", word(words, site_height_words[h]));
         }
-        for (int j = 0; j < program->validated_count; j++) {
-            Text size = {0};
-            Text serials = {0};
-            add_mm(words, program->validated[j].diameter_um, &size);
-            add_serials(site, &program->validated[j], &serials);
-            report_plain(page, j == 0 ? site_text(product->name, words->language) : "");
-            report_plain(page, word(words, program->validated[j].metal->name));
-            report_plain(page, size.bytes);
-            report_plain(page, text_string(&serials));
-            report_plain(page, j == 0 ? text_string(&goes) : "");
-            text_clear(&size);
-            text_clear(&serials);
-        }
+        report_plain(page, text_string(&goes));
         text_clear(&goes);
     }
 }
@@ -203,10 +207,11 @@ Page *report_line(const Site *site, int line_index, const ReportHead *head,
     const SitePlan *plan = main_plan(line);
     const ReportFill title[] = {{"line", site_text(line->name, words->language)}, {NULL, NULL}};
     Page *page = report_page("line", "line-card", title, head, words);
+    page->is_one_page = true;
     if (plan != NULL) tell_when(line, page, words);
-    if (line->program_count > 0) {
-        tell_pieces(site, line, page, words);
-        if (plan != NULL) draw(site, line, plan, page, words);
+    if (plan != NULL && line->program_count > 0) {
+        tell_pieces(site, line, plan, page, words);
+        draw(site, line, plan, page, words);
     }
     if (plan != NULL) {
         tell_order(plan, page, words);
@@ -227,6 +232,7 @@ Page *report_observation(const Site *site, const Competence *competence, const c
     const ReportFill title[] = {{"competence", site_text(competence->title, words->language)},
                                 {NULL, NULL}};
     Page *page = report_page("observation", "observation-form", title, head, words);
+    page->is_one_page = true;
     report_field(page, words, "person", person);
     report_field(page, words, "line", line);
     report_field(page, words, "sheet", NULL);

@@ -81,6 +81,7 @@ typedef struct {
     const char *title, *subtitle, *foot;
     int64_t as_of_us; /* the moment that the page speaks of */
     bool is_wide;     /* better on its side */
+    bool is_one_page; /* made smaller on paper, within reason, to fit one */
     PageBlock *blocks;
     size_t block_count;
     char **kept;

@@ -20,6 +20,9 @@ static const double TITLE = 19, HEADING = 12.5, NORMAL = 10, SMALL = 8;
 static const double PAD = 6; /* between columns, and above and below a row's text twice 3 */
 static const double MARK_ROOM = 18;
 
+/* What is to be one page is made smaller down to here, so that most letters have 7.5 points. */
+static const double SCALE_MIN = 0.76, SCALE_STEP = 0.04;
+
 enum { COLUMNS_MAX = 9, MEASURED_ROWS = 200 };
 
 static const double INK[] = {0x1F / 255.0, 0x1D / 255.0, 0x1A / 255.0};
@@ -113,14 +116,15 @@ static double draw_lines(const Sheet *sheet, PangoLayout *layout, double x, doub
     double top = 0; /* of the first line that is drawn, in pango's units */
     double used = 0;
     int index = 0;
+    const int from = *next;
     do {
         PangoRectangle box;
         int line_top;
         int line_bottom;
         pango_layout_iter_get_line_extents(iter, NULL, &box);
         pango_layout_iter_get_line_yrange(iter, &line_top, &line_bottom);
-        if (index < *next) continue;
-        if (index == *next) top = line_top;
+        if (index < from) continue;
+        if (index == from) top = line_top;
         if (y + (line_bottom - top) / PANGO_SCALE > until) break;
         double baseline = pango_layout_iter_get_baseline(iter);
         cairo_move_to(sheet->cairo, x + box.x / (double)PANGO_SCALE,
@@ -283,6 +287,7 @@ typedef struct {
     size_t columns[COLUMNS_MAX];
     double widths[COLUMNS_MAX]; /* of the text and mark, without PAD */
     size_t count;
+    bool is_first_bold;
 } Slice;
 
 static double cell_width(const Sheet *sheet, const PageCell *cell, double width)
@@ -354,7 +359,7 @@ static void draw_cells(Sheet *sheet, const Slice *columns, const PageCell *cells
                        .note = cells[i]->note,
                        .size = size,
                        .width = fmax(columns->widths[i] - room, 1),
-                       .is_bold = is_bold || (i == 0 && columns->count > 1)};
+                       .is_bold = is_bold || (i == 0 && columns->is_first_bold)};
         layouts[i] = lay_out(sheet, &words);
         tallest = fmax(tallest, height_of(layouts[i]));
     }
@@ -433,7 +438,8 @@ static void draw_table(Sheet *sheet, const PageBlock *table)
 
 /* --- The drawing of a pack ------------------------------------------------------------------- */
 
-static const double DRAWING = 150; /* its height */
+static const double DRAWING = 150; /* its height, of which its captions take this */
+static const double CAPTION = 12;
 
 static void draw_caption(const Sheet *sheet, const char *text, double x, double y, double width)
 {
@@ -483,7 +489,7 @@ static void draw_above(const Sheet *sheet, const PageDrawing *pack, double x, do
     double width = scale * (double)pack->pack_width_um;
     double left = x + (room - length) / 2;
     double top = y + 18 + (70 - width) / 2;
-    draw_caption(sheet, pack->above, x, y, room);
+    draw_caption(sheet, pack->above, x, y - CAPTION, room);
     ink(sheet, INK);
     cairo_set_line_width(sheet->cairo, 1.2);
     draw_segment(sheet->cairo, x, y + 16, x + room, y + 16);
@@ -510,7 +516,7 @@ static void draw_above(const Sheet *sheet, const PageDrawing *pack, double x, do
 
 static void draw_front(const Sheet *sheet, const PageDrawing *pack, double x, double y, double room)
 {
-    double tall = 100;
+    double tall = 96;
     double scale = fmin((room - 110) / (double)pack->aperture_width_um,
                         tall / (double)pack->aperture_height_um);
     double width = scale * (double)pack->aperture_width_um;
@@ -520,7 +526,7 @@ static void draw_front(const Sheet *sheet, const PageDrawing *pack, double x, do
     double pack_width = scale * (double)pack->pack_width_um;
     double pack_height = scale * (double)pack->pack_height_um;
     double middle = x + 8 + width / 2;
-    draw_caption(sheet, pack->front, x, y, room);
+    draw_caption(sheet, pack->front, x, y - CAPTION, room);
     box(sheet, x, y + 16, width + 16, height + 16, TINT);
     box(sheet, x + 8, y + 24, width, height, WHITE);
     draw_segment(sheet->cairo, x + 8, belt, x + 8 + width, belt);
@@ -543,8 +549,9 @@ static void draw_pack(Sheet *sheet, const PageDrawing *pack)
     double room = sheet->width - 2 * MARGIN;
     need(sheet, DRAWING);
     sheet->y += PAD;
-    draw_above(sheet, pack, MARGIN, sheet->y, 0.48 * room);
-    draw_front(sheet, pack, MARGIN + 0.54 * room, sheet->y, 0.46 * room);
+    double top = sheet->y + CAPTION;
+    draw_above(sheet, pack, MARGIN, top, 0.48 * room);
+    draw_front(sheet, pack, MARGIN + 0.54 * room, top, 0.46 * room);
     sheet->y += DRAWING - PAD;
 }
 
@@ -554,9 +561,9 @@ static void draw_field(Sheet *sheet, const PageBlock *field)
 {
     double room = sheet->width - 2 * MARGIN - PAD;
     PageCell cells[] = {{PAGE_PLAIN, field->name, ""},
-                        {PAGE_PLAIN, field->text == NULL ? " " : field->text, ""}};
+                        {PAGE_PLAIN, field->text == NULL ? " \n " : field->text, ""}};
     const PageCell *pointers[] = {&cells[0], &cells[1]};
-    Slice columns = {.widths = {0.3 * room, 0.7 * room}, .count = 2};
+    Slice columns = {.widths = {0.3 * room, 0.7 * room}, .count = 2, .is_first_bold = true};
     draw_cells(sheet, &columns, pointers, NORMAL, false);
 }
 
@@ -648,18 +655,18 @@ static void describe(cairo_surface_t *surface, const Page *page)
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, date);
 }
 
-/* Draw the whole document into `out` (NULL: nowhere); *pages is how many they were and, before,
- * how many to say there are. */
-static cairo_status_t print(const Page *page, PangoFontMap *fonts, int *pages, Text *out)
+/* Draw the whole document, everything `scale` times as large, into `out` (NULL: nowhere); *pages is
+ * how many they were and, before, how many to say there are. */
+static cairo_status_t print(const Page *page, PangoFontMap *fonts, double scale, int *pages,
+                            Text *out)
 {
-    Sheet sheet = {.page = page,
-                   .width = page->is_wide ? LONG_SIDE : SHORT_SIDE,
-                   .height = page->is_wide ? SHORT_SIDE : LONG_SIDE,
-                   .total = *pages};
-    cairo_surface_t *surface =
-        cairo_pdf_surface_create_for_stream(write_bytes, out, sheet.width, sheet.height);
+    double width = page->is_wide ? LONG_SIDE : SHORT_SIDE;
+    double height = page->is_wide ? SHORT_SIDE : LONG_SIDE;
+    Sheet sheet = {.page = page, .width = width / scale, .height = height / scale, .total = *pages};
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(write_bytes, out, width, height);
     describe(surface, page);
     sheet.cairo = cairo_create(surface);
+    cairo_scale(sheet.cairo, scale, scale);
     sheet.context = pango_font_map_create_context(fonts);
     pango_context_set_language(sheet.context, pango_language_from_string(page->language));
     pango_context_set_round_glyph_positions(sheet.context, FALSE);
@@ -681,8 +688,14 @@ bool pdf_print(const Page *page, Text *out, Err *err)
     Text bytes = {0};
     int pages = 0;
     PangoFontMap *fonts = pango_cairo_font_map_new();
-    cairo_status_t status = print(page, fonts, &pages, NULL);
-    if (status == CAIRO_STATUS_SUCCESS) status = print(page, fonts, &pages, &bytes);
+    double scale = 1;
+    cairo_status_t status = print(page, fonts, scale, &pages, NULL);
+    while (page->is_one_page && pages > 1 && scale > SCALE_MIN) {
+        scale -= SCALE_STEP;
+        pages = 0;
+        status = print(page, fonts, scale, &pages, NULL);
+    }
+    if (status == CAIRO_STATUS_SUCCESS) status = print(page, fonts, scale, &pages, &bytes);
     g_object_unref(fonts);
     if (status == CAIRO_STATUS_SUCCESS) text_add_bytes(out, text_string(&bytes), bytes.len);
     text_clear(&bytes);
