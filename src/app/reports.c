@@ -38,6 +38,12 @@ static int by_id(const void *a, const void *b)
     return strcmp(((const RecPerson *)a)->id, ((const RecPerson *)b)->id);
 }
 
+/* Elements of a list that may be absent. */
+static size_t count_of(const JsonValue *list)
+{
+    return list == NULL ? 0 : json_count(list);
+}
+
 /* A person's name, "" once erased; of the station and of an unknown id the id itself. */
 static const char *name_of(const Gathered *all, const char *id)
 {
@@ -451,7 +457,7 @@ static bool mark_merged(void *context, const RecFact *fact, Err *err)
     JsonDoc *doc = NULL;
     if (!json_parse("import", fact->value, strlen(fact->value), &doc, err)) return false;
     const JsonValue *list = json_get(json_root(doc), "stations");
-    for (size_t i = 0; i < json_count(list); i++) {
+    for (size_t i = 0; i < count_of(list); i++) {
         const JsonValue *name = json_get(json_at(list, i), "station");
         for (size_t s = 0; name != NULL && s < tonight->report.station_count; s++) {
             ReportStation *station = &tonight->stations[s];
@@ -593,8 +599,8 @@ static bool take_veiled(const Gathered *all, const JsonValue *body, ReportEntry 
 static void take_answers(const JsonValue *body, ReportEntry *entry)
 {
     const JsonValue *answers = json_get(body, "answers");
-    entry->answers = (int)json_count(answers);
-    for (size_t i = 0; i < json_count(answers); i++) {
+    entry->answers = (int)count_of(answers);
+    for (size_t i = 0; i < count_of(answers); i++) {
         entry->answers_yes += strcmp(json_string(json_at(answers, i)), "yes") == 0;
     }
 }
@@ -603,7 +609,7 @@ static void take_answers(const JsonValue *body, ReportEntry *entry)
 static const char *take_lines(const Gathered *all, const JsonValue *list)
 {
     Text text = {0};
-    for (size_t i = 0; i < json_count(list); i++) {
+    for (size_t i = 0; i < count_of(list); i++) {
         const char *id = json_string(json_at(list, i));
         int line = site_find_line(all->ask->site, id);
         text_addf(&text, "%s%s", i == 0 ? "" : ", ",
@@ -711,6 +717,20 @@ static void history_clear(History *history)
     free(history->values);
 }
 
+/* Is anything known of the person's competence? */
+static bool is_begun(const History *history, const Competence *competence,
+                     const RecStanding *standing)
+{
+    const char *title = competence_of(history->all, competence).title;
+    bool begun = standing->state != REC_IN_TRAINING || standing->reason_count > 1;
+    for (size_t i = 0; i < history->count && !begun; i++) {
+        const ReportEntry *entry = &history->entries[i];
+        begun = strcmp(entry->kind, "run") == 0 ? has_scenario(competence, entry->subject)
+                                                : strcmp(entry->subject, title) == 0;
+    }
+    return begun;
+}
+
 /* One standing with its sentences; `reasons` has room for REC_WHY_COUNT. */
 static void tell_standing(const Gathered *all, const Competence *competence,
                           const RecStanding *standing, const char **reasons, ReportStanding *out)
@@ -758,10 +778,13 @@ static bool make_person(const Gathered *all, Page **out, Err *err)
     bool ok = find_person(all, all->ask->person, person, err) &&
               rec_events_read(all->ask->records, person, &set, err) &&
               history_read(all, person, &history, err);
+    size_t begun = 0;
     for (size_t i = 0; ok && i < count; i++) {
-        rec_standing(set, &site->competences[i], person, &all->moment, &standings[i]);
-        tell_standing(all, &site->competences[i], &standings[i], reasons + i * REC_WHY_COUNT,
-                      &told[i]);
+        rec_standing(set, &site->competences[i], person, &all->moment, &standings[begun]);
+        if (!is_begun(&history, &site->competences[i], &standings[begun])) continue;
+        tell_standing(all, &site->competences[i], &standings[begun],
+                      reasons + begun * REC_WHY_COUNT, &told[begun]);
+        begun++;
     }
     if (ok) {
         const ReportPerson report = {.head = &all->head,
@@ -769,7 +792,7 @@ static bool make_person(const Gathered *all, Page **out, Err *err)
                                      .id = person,
                                      .roles = roles_of(all, &history),
                                      .standings = told,
-                                     .standing_count = count,
+                                     .standing_count = begun,
                                      .entries = history.entries,
                                      .entry_count = history.count};
         *out = report_person(&report, &all->words);
@@ -823,7 +846,7 @@ static bool fill_signature(const History *history, size_t at, ReportEntry *evide
     out->signature = &history->entries[at];
     out->meaning = take(all, json_root(doc), "meaning");
     out->key = take(all, json_root(doc), "key");
-    for (size_t i = 0; i < json_count(list); i++) {
+    for (size_t i = 0; i < count_of(list); i++) {
         size_t found = history_find(history, json_string(json_at(list, i)));
         if (found < history->count) evidence[out->evidence_count++] = history->entries[found];
     }

@@ -172,14 +172,16 @@ static void tell_table(const PageBlock *table, Text *out)
 
 static void tell_places(const char *caption, const char *const words[PAGE_PLACES], Text *out)
 {
-    text_addf(out, "%s: ", caption);
-    bool is_first = true;
+    Text line = {0};
+    const char *between = ":";
+    text_add(&line, caption);
     for (int i = 0; i < PAGE_PLACES; i++) {
         if (words[i] == NULL) continue;
-        text_addf(out, "%s%s", is_first ? "" : " | ", words[i]);
-        is_first = false;
+        text_addf(&line, "%s %s", between, words[i]);
+        between = " |";
     }
-    text_add(out, "\n");
+    wrap(line.bytes, 0, out);
+    text_clear(&line);
 }
 
 static void tell_block(const PageBlock *block, Text *out)
