@@ -620,16 +620,28 @@ static const char *take_lines(const Gathered *all, const JsonValue *list)
     return kept;
 }
 
+/* A word of the ledger as people say it: the text under "prefix-word", else the word. */
+static const char *said_word(const Gathered *all, const char *prefix, const char *word)
+{
+    Text key = {0};
+    text_addf(&key, "%s-%s", prefix, word);
+    const char *text = report_say(&all->words, key.bytes);
+    const char *kept = page_keep(all->kept, strcmp(text, key.bytes) == 0 ? word : text);
+    text_clear(&key);
+    return kept;
+}
+
 static const char *subject_of(const Gathered *all, const JsonValue *body)
 {
-    static const char *const keys[] = {"competence", "scenario", "role", "why", "what"};
-    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
-        const char *subject = take(all, body, keys[i]);
-        if (subject[0] == '\0') continue;
-        const Competence *competence = competence_find(all->ask->site, subject);
-        return i > 0 || competence == NULL ? subject : competence_of(all, competence).title;
+    static const char *const keys[] = {"scenario", "role", "why", "what"};
+    const char *id = take(all, body, "competence");
+    const Competence *competence = competence_find(all->ask->site, id);
+    if (competence != NULL) return competence_of(all, competence).title;
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0] && id[0] == '\0'; i++) {
+        id = take(all, body, keys[i]);
+        if (id[0] != '\0') id = said_word(all, keys[i], id);
     }
-    return "";
+    return id;
 }
 
 static const char *line_of(const Gathered *all, const JsonValue *body)
@@ -805,13 +817,26 @@ static bool make_person(const Gathered *all, Page **out, Err *err)
     return ok;
 }
 
-/* Words of a standing's list, a blank between two, with commas. */
-static const char *with_commas(const Gathered *all, const char *list)
+static const char *said_product(const Gathered *all, const char *id)
+{
+    int product = site_find_product(all->ask->site, id);
+    if (product < 0) return id;
+    return site_text(all->ask->site->products[product].name, all->ask->language);
+}
+
+/* The words of a standing's list, a blank between two there, by their names and with commas: of
+ * checks or of products. */
+static const char *said_list(const Gathered *all, const char *list, bool is_checks)
 {
     Text text = {0};
-    for (const char *at = list; *at != '\0'; at++) {
-        text_add(&text, *at == ' ' ? "," : "");
-        text_add_bytes(&text, at, 1);
+    while (*list != '\0') {
+        Text word = {0};
+        size_t len = strcspn(list, " ");
+        text_add_bytes(&word, list, len);
+        text_addf(&text, "%s%s", text.len == 0 ? "" : ", ",
+                  is_checks ? said_word(all, "check", word.bytes) : said_product(all, word.bytes));
+        list += len + strspn(list + len, " ");
+        text_clear(&word);
     }
     const char *kept = page_keep(all->kept, text_string(&text));
     text_clear(&text);
@@ -880,8 +905,8 @@ static bool make_certificate(const Gathered *all, Page **out, bool *is_yes, Err 
                                     .person = name_of(all, person),
                                     .id = person,
                                     .lines = covered_lines(all, competence, &standing),
-                                    .products = with_commas(all, standing.products),
-                                    .checks = with_commas(all, standing.checks),
+                                    .products = said_list(all, standing.products, false),
+                                    .checks = said_list(all, standing.checks, true),
                                     .buddy = name_of(all, standing.buddy),
                                     .meaning = "",
                                     .key = ""};

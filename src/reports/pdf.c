@@ -51,9 +51,11 @@ static void ink(const Sheet *sheet, const double colour[3])
 
 /* --- Texts ----------------------------------------------------------------------------------- */
 
+static const double LONGEST_WORD = 0.1;
+
 typedef struct {
     const char *text, *note;
-    double size, width; /* width 0: not wrapped */
+    double size, width; /* width 0: not wrapped; LONGEST_WORD: after each word */
     bool is_bold;
 } Words;
 
@@ -72,19 +74,24 @@ static PangoLayout *lay_out(const Sheet *sheet, const Words *words)
     if (words->is_bold) pango_font_description_set_weight(font, PANGO_WEIGHT_BOLD);
     pango_layout_set_font_description(layout, font);
     pango_font_description_free(font);
-    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    /* A name in another direction stands where the page's own texts would. */
+    pango_layout_set_auto_dir(layout, FALSE);
+    bool is_measured = words->width == LONGEST_WORD;
+    pango_layout_set_wrap(layout, is_measured ? PANGO_WRAP_WORD : PANGO_WRAP_WORD_CHAR);
     if (words->width > 0) pango_layout_set_width(layout, (int)(words->width * PANGO_SCALE));
+    /* A hash that is too long for its line goes on without a hyphen, which would read as part. */
+    PangoAttrList *list = pango_attr_list_new();
+    add_attribute(list, pango_attr_insert_hyphens_new(FALSE), 0);
     Text text = {0};
     text_add(&text, words->text);
     if (words->note != NULL && words->note[0] != '\0') {
-        PangoAttrList *list = pango_attr_list_new();
         size_t from = text.len;
         text_addf(&text, "%s%s", text.len > 0 ? "\n" : "", words->note);
         add_attribute(list, pango_attr_size_new_absolute((int)(SMALL * PANGO_SCALE)), from);
         add_attribute(list, pango_attr_weight_new(PANGO_WEIGHT_NORMAL), from);
-        pango_layout_set_attributes(layout, list);
-        pango_attr_list_unref(list);
     }
+    pango_layout_set_attributes(layout, list);
+    pango_attr_list_unref(list);
     pango_layout_set_text(layout, text_string(&text), (int)text.len);
     text_clear(&text);
     return layout;
@@ -249,7 +256,7 @@ static void end_page(Sheet *sheet)
     ink(sheet, SOFT);
     cairo_move_to(sheet->cairo, MARGIN, top);
     pango_cairo_show_layout(sheet->cairo, sheet->foot);
-    text_addf(&number, "%d / %d", sheet->number, sheet->total);
+    text_addf(&number, "%d/%d", sheet->number, sheet->total);
     Words words = {.text = number.bytes, .size = SMALL};
     draw_text(sheet, &words, sheet->width - MARGIN - width_of(sheet, &words), top);
     text_clear(&number);
@@ -303,12 +310,12 @@ static void measure(const Sheet *sheet, const PageBlock *table, size_t column, d
     double limit = 0.45 * sheet->width;
     Words words = {.text = table->columns[column].name, .size = SMALL, .is_bold = true};
     *want = width_of(sheet, &words) + 1;
-    words.width = 0.1;
+    words.width = LONGEST_WORD;
     *least = width_of(sheet, &words) + 1;
     size_t end = table->column_count * MEASURED_ROWS;
     for (size_t i = column; i < table->cell_count && i < end; i += table->column_count) {
         *want = fmax(*want, cell_width(sheet, &table->cells[i], 0));
-        *least = fmax(*least, cell_width(sheet, &table->cells[i], 0.1));
+        *least = fmax(*least, cell_width(sheet, &table->cells[i], LONGEST_WORD));
     }
     *want = fmin(*want, limit);
     *least = fmin(*least, 0.2 * sheet->width);
@@ -655,6 +662,17 @@ static void describe(cairo_surface_t *surface, const Page *page)
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, date);
 }
 
+/* Which way a language is written. */
+static PangoDirection direction_of(PangoLanguage *language)
+{
+    int count = 0;
+    const PangoScript *scripts = pango_language_get_scripts(language, &count);
+    bool is_to_left =
+        count > 0 && (scripts[0] == PANGO_SCRIPT_ARABIC || scripts[0] == PANGO_SCRIPT_HEBREW ||
+                      scripts[0] == PANGO_SCRIPT_THAANA);
+    return is_to_left ? PANGO_DIRECTION_RTL : PANGO_DIRECTION_LTR;
+}
+
 /* Draw the whole document, everything `scale` times as large, into `out` (NULL: nowhere); *pages is
  * how many they were and, before, how many to say there are. */
 static cairo_status_t print(const Page *page, PangoFontMap *fonts, double scale, int *pages,
@@ -668,7 +686,9 @@ static cairo_status_t print(const Page *page, PangoFontMap *fonts, double scale,
     sheet.cairo = cairo_create(surface);
     cairo_scale(sheet.cairo, scale, scale);
     sheet.context = pango_font_map_create_context(fonts);
-    pango_context_set_language(sheet.context, pango_language_from_string(page->language));
+    PangoLanguage *language = pango_language_from_string(page->language);
+    pango_context_set_language(sheet.context, language);
+    pango_context_set_base_dir(sheet.context, direction_of(language));
     pango_context_set_round_glyph_positions(sheet.context, FALSE);
     pango_cairo_update_context(sheet.cairo, sheet.context);
     draw_page(&sheet);

@@ -230,6 +230,7 @@ Page *report_certificate(const ReportCertificate *certificate, const ReportWords
     bool stands = report_is_signed(standing->standing) && certificate->signature != NULL;
     Page *page = report_page("certificate", stands ? "certificate" : "no-certificate", title,
                              certificate->head, words);
+    page->is_one_page = true;
     if (stands) {
         report_paragraph(page, words, "copy");
         tell_scope(certificate, page, words);

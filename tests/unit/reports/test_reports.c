@@ -290,8 +290,22 @@ static void want_text(const Text *text, const char *want)
     }
 }
 
-/* qpdf finds nothing wrong, the same page has the same bytes, and poppler reads names in four
- * scripts. pdftotext gives right-to-left text in logical order. */
+/* The letters in the order in which they are written, whatever poppler puts between them: its marks
+ * of direction, and blanks where it takes the gap of two that do not join for one. */
+static void want_letters(const Text *text, const char *want)
+{
+    Text letters = {0};
+    for (const char *at = text_string(text); *at != '\0';) {
+        bool is_mark = strncmp(at, "\xe2\x80\xab", 3) == 0 || strncmp(at, "\xe2\x80\xac", 3) == 0;
+        if (!is_mark && *at != ' ') text_add_bytes(&letters, at, 1);
+        at += is_mark ? 3 : 1;
+    }
+    want_text(&letters, want);
+    text_clear(&letters);
+}
+
+/* qpdf finds nothing wrong, the same page has the same bytes, and poppler reads names in three
+ * scripts. */
 static void test_pdf_of_each_report(void **state)
 {
     const Fixture *fixture = *state;
@@ -304,15 +318,16 @@ static void test_pdf_of_each_report(void **state)
         Page *page = make((ReportsKind)i, &ask, true);
         print_pdf(page, &text);
         want_text(&text, "No syntax or stream encoding errors found");
-        want_text(&text, "1 / ");
+        want_text(&text, " 1/");
         if (i == REPORTS_BOARD) {
             want_text(&text, "Tomasz Łężyński");
             want_text(&text, "สมชาย");
-            want_text(&text, "مريم");
-            want_text(&text, "(nazwisko usunięte)");
+            want_letters(&text, "مريم");
+            want_text(&text, "(nazwisko");
+            want_text(&text, "usunięte)");
             assert_null(strstr(text.bytes, story_names[GONE]));
         }
-        if (i == REPORTS_LINE || i == REPORTS_OBSERVATION) want_text(&text, "1 / 1");
+        if (i == REPORTS_LINE || i == REPORTS_OBSERVATION) want_text(&text, " 1/1\n");
         page_free(page);
         text_clear(&text);
     }
