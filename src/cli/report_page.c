@@ -1,4 +1,5 @@
-/* threepass report board, tonight, person, certificate, line, observation: what people take away. */
+/* threepass report board, tonight, person, certificate, line and observation: pages to take
+ * away. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -2,9 +2,9 @@
  * (report.h) make it by the calls below, in the order in which it is read; renderers (render.h,
  * pdf.h) only read it.
  *
- * All strings are copied. What would disturb a terminal or turn the direction of the text around it,
- * control characters and the marks of direction U+202A..U+202E and U+2066..U+2069, becomes a blank:
- * names in a store are anybody's.
+ * All strings are copied. What would disturb a terminal or turn the direction of the text around
+ * it, control characters and the marks of direction U+202A..U+202E and U+2066..U+2069, becomes a
+ * blank: names in a store are anybody's.
  */
 #ifndef REPORTS_PAGE_H
 #define REPORTS_PAGE_H

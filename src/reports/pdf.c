@@ -114,8 +114,8 @@ static double width_of(const Sheet *sheet, const Words *words)
     return box.width / (double)PANGO_SCALE;
 }
 
-/* Draw the lines from *next on that fit above `until`; *next is then the first that did not. Returns
- * the height they took. */
+/* Draw the lines from *next on that fit above `until`; *next is then the first that did not.
+ * Returns the height they took. */
 static double draw_lines(const Sheet *sheet, PangoLayout *layout, double x, double y, double until,
                          int *next)
 {
@@ -322,7 +322,8 @@ static void measure(const Sheet *sheet, const PageBlock *table, size_t column, d
     *want = fmax(*want, *least);
 }
 
-/* Take columns from *next on, behind the first, while there is room; widen them to fill the page. */
+/* Take columns from *next on, behind the first, while there is room; widen them to fill the
+ * page. */
 static void slice(const Sheet *sheet, const PageBlock *table, size_t *next, Slice *out)
 {
     double room = sheet->width - 2 * MARGIN;

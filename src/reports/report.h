@@ -1,6 +1,7 @@
 /* What people take away: each report is built from a plain struct that says what is known, into a
- * page (page.h). Nothing here reads a store, a clock or a file; names, titles and the site's texts
- * come in the language that is wanted, and an empty name is one that was erased.
+ * page (page.h) that the caller ends with page_free. Nothing here reads a store, a clock or a file;
+ * names, titles and the site's texts come in the language that is wanted, and an empty name is one
+ * that was erased.
  *
  * A report says what was seen of people. None says that a detector works.
  */
@@ -42,6 +43,8 @@ typedef struct {
     const RecCell *cells; /* of each person in turn, one for each competence */
     const bool *begun;    /* of each cell: something is known; else it is left empty */
 } ReportBoard;
+
+/* People by competences, a cell with mark, word and date each. */
 Page *report_board(const ReportBoard *board, const ReportWords *words);
 
 /* --- Tonight: who covers which line ---------------------------------------------------------- */
@@ -78,6 +81,8 @@ typedef struct {
     const ReportStation *stations;
     size_t station_count;
 } ReportTonight;
+
+/* Each line with who covers it or nobody, what ends and what waits, and how old the copies are. */
 Page *report_tonight(const ReportTonight *tonight, const ReportWords *words);
 
 /* --- Person: the whole record ---------------------------------------------------------------- */
@@ -111,6 +116,8 @@ typedef struct {
     const ReportEntry *entries;
     size_t entry_count;
 } ReportPerson;
+
+/* Where the person stands and why, every entry, and how to verify it. */
 Page *report_person(const ReportPerson *person, const ReportWords *words);
 
 /* --- Certificate: one competence of one person ----------------------------------------------- */

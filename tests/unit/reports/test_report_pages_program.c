@@ -76,7 +76,7 @@ static void test_report_refuses(void **state)
         {"report line --line d1 --language tlh", "no texts in the language \"tlh\""},
         {"report line --line d1 --language ../x", "no texts in the language \"../x\""},
         {"report line", "--line ID is missing"},
-        {"report line --line d1 extra", "extra"},
+        {"report line --line d1 extra", "2 words behind it"},
         {"report tonight --store store --here Nobody", "nobody in this store"},
         {"report tonight --store store --backup nowhere", "nowhere/head"},
     };

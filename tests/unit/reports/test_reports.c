@@ -376,7 +376,7 @@ static void test_pdf_long(void **state)
     page_free(page);
 }
 
-/* --- What is refused --------------------------------------------------------------------------- */
+/* --- What is refused ------------------------------------------------------------------------- */
 
 static void test_reports_refused(void **state)
 {
