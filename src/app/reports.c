@@ -539,9 +539,10 @@ static bool make_line(const Gathered *all, Page **out, Err *err)
 static bool make_observation(const Gathered *all, Page **out, Err *err)
 {
     const ReportsAsk *ask = all->ask;
-    const Competence *competence;
+    const Competence *competence = NULL;
     const char *line_name = NULL;
     if (!find_competence(all, &competence, err)) return false;
+    CHECK(competence != NULL);
     if (ask->line != NULL) {
         if (line_bit(competence, ask->line) == 0) {
             return err_set(err, ERR_INPUT, "threepass: the competence has no line \"%s\"",
@@ -888,7 +889,7 @@ static bool fill_signature(const History *history, size_t at, ReportEntry *evide
 
 static bool make_certificate(const Gathered *all, Page **out, bool *is_yes, Err *err)
 {
-    const Competence *competence;
+    const Competence *competence = NULL;
     const char *reasons[REC_WHY_COUNT];
     char person[REC_ID_BYTES];
     RecEventSet *set = NULL;
@@ -900,6 +901,7 @@ static bool make_certificate(const Gathered *all, Page **out, bool *is_yes, Err 
               rec_events_read(all->ask->records, person, &set, err) &&
               history_read(all, person, &history, err);
     if (ok) {
+        CHECK(competence != NULL);
         rec_standing(set, competence, person, &all->moment, &standing);
         ReportCertificate report = {.head = &all->head,
                                     .person = name_of(all, person),

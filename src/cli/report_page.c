@@ -120,9 +120,9 @@ static bool print(const CliOption options[], const Page *page, const CliFront *f
 {
     if (options[PDF].given) {
         Text pdf = {0};
-        bool ok = front->print_pdf != NULL || err_set(err, ERR_INPUT, NO_PDF);
-        ok = ok && front->print_pdf(page, &pdf, err) &&
-             os_file_write(options[PDF].value, pdf.bytes, pdf.len, err);
+        if (front->print_pdf == NULL) return err_set(err, ERR_INPUT, NO_PDF);
+        bool ok = front->print_pdf(page, &pdf, err) &&
+                  os_file_write(options[PDF].value, pdf.bytes, pdf.len, err);
         text_clear(&pdf);
         return ok;
     }

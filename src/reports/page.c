@@ -68,7 +68,9 @@ const char *page_keep(Page *page, const char *text)
     size_t len = 0;
     while (*text != '\0') {
         size_t skip = unwanted(text);
-        copy[len++] = skip > 0 ? ' ' : *text;
+        copy[len] = *text;
+        if (skip > 0) copy[len] = ' ';
+        len++;
         text += skip > 0 ? skip : 1;
     }
     page->kept = grow(page->kept, page->kept_count, sizeof *page->kept);

@@ -329,8 +329,8 @@ static void slice(const Sheet *sheet, const PageBlock *table, size_t *next, Slic
     double room = sheet->width - 2 * MARGIN;
     double wants = 0;
     double leasts = 0;
-    double want[COLUMNS_MAX];
-    double least[COLUMNS_MAX];
+    double want[COLUMNS_MAX] = {0};
+    double least[COLUMNS_MAX] = {0};
     *out = (Slice){.count = 0};
     while (out->count < COLUMNS_MAX) {
         size_t column = out->count == 0 ? 0 : *next;

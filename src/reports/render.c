@@ -125,22 +125,18 @@ static void tell_row(const PageBlock *table, size_t first, const int widths[], T
  * out. */
 static void tell_records(const PageBlock *table, Text *out)
 {
-    for (size_t i = 0; i + table->column_count <= table->cell_count; i += table->column_count) {
-        for (size_t j = 0; j < table->column_count; j++) {
-            Text line = {0};
-            if (j > 0) text_addf(&line, "%s: ", table->columns[j].name);
-            size_t before = line.len;
-            add_cell(&table->cells[i + j], &line);
-            add_blanks(out, j == 0 ? 2 : 6);
-            if (line.len == before) {
-                while (out->len > 0 && out->bytes[out->len - 1] == ' ') {
-                    out->bytes[--out->len] = '\0';
-                }
-            } else {
-                wrap(line.bytes, j == 0 ? 2 : 6, out);
-            }
-            text_clear(&line);
+    for (size_t i = 0; i < page_rows(table) * table->column_count; i++) {
+        size_t column = i % table->column_count;
+        int indent = column == 0 ? 2 : 6;
+        Text line = {0};
+        if (column > 0) text_addf(&line, "%s: ", table->columns[column].name);
+        size_t before = line.len;
+        add_cell(&table->cells[i], &line);
+        if (line.len > before) {
+            add_blanks(out, indent);
+            wrap(line.bytes, indent, out);
         }
+        text_clear(&line);
     }
 }
 
@@ -258,6 +254,7 @@ static void end_csv_row(size_t count, size_t widest, Text *out)
 
 static void print_csv_table(const PageBlock *table, bool is_named, size_t widest, Text *out)
 {
+    if (table->column_count == 0) return;
     if (is_named) add_csv(table->id, true, out);
     for (size_t i = 0; i < table->column_count; i++) {
         add_csv(table->columns[i].name, i == 0 && !is_named, out);
