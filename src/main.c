@@ -5,6 +5,7 @@
 #ifdef THREEPASS_WINDOW
 #include <string.h>
 
+#include "reports/pdf.h"
 #include "ui/pictures.h"
 #include "ui/sdl_window.h"
 
@@ -39,9 +40,9 @@ static bool write_pictures(const CliWindow *window, const char *scenario, const 
     return set_up(window, &setup, err) && pictures_write(&setup, scenario, folder, names, err);
 }
 
-static const CliFront front = {open_window, write_pictures};
+static const CliFront front = {open_window, write_pictures, pdf_print};
 #else
-static const CliFront front = {NULL, NULL};
+static const CliFront front = {NULL, NULL, NULL};
 #endif
 
 int main(int argc, char **argv)

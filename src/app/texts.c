@@ -107,9 +107,9 @@ static bool read_texts(Texts *texts, Err *err)
 {
     static const char *const keys[] = {"format",   "reasons",  "standing", "signing",
                                        "mistakes", "verdicts", "states",   "words",
-                                       "ui",       "story",    NULL};
+                                       "ui",       "report",   "story",    NULL};
     static const char *const sections[] = {"reasons", "standing", "signing", "mistakes", "verdicts",
-                                           "states",  "words",    "ui",      NULL};
+                                           "states",  "words",    "ui",      "report",   NULL};
     static const char *const formats[] = {"threepass-texts-1", NULL};
     const JsonValue *root = json_root(texts->document);
     const JsonValue *story;

@@ -26,6 +26,7 @@
 #include "base/progress.h"
 #include "base/text.h"
 #include "records/verify.h"
+#include "reports/page.h"
 #include "scenario/metals.h"
 
 typedef enum {
@@ -97,8 +98,10 @@ int cli_print(const Text *out, int code);
  * installed program in ../share/threepass/assets, else in the tree it was built from. ERR_IO. */
 MUST_USE bool cli_asset_path(const char *name, Text *out, Err *err);
 
-/* The program's texts; the caller ends *out with texts_free. ERR_INPUT, ERR_IO. */
+/* The program's texts; the caller ends *out with texts_free. ERR_INPUT, ERR_IO. The second in
+ * `language`, a BCP 47 tag. */
 MUST_USE bool cli_texts(Texts **out, Err *err);
+MUST_USE bool cli_texts_in(const char *language, Texts **out, Err *err);
 
 /* Read a scenario with its site; the caller ends *out with work_free. ERR_INPUT, ERR_IO. */
 MUST_USE bool cli_work(const char *scenario_path, Work **out, Err *err);
@@ -132,15 +135,19 @@ typedef struct {
      * *names. */
     bool (*write_pictures)(const CliWindow *window, const char *scenario, const char *folder,
                            Text *names, Err *err);
+    bool (*print_pdf)(const Page *page, Text *out, Err *err); /* as pdf_print */
 } CliFront;
 
-/* The same program with its window, in the same folder: the libraries of a window take longer to
- * load than most verbs to answer. */
+/* The same program with its window and PDF, in the same folder: their libraries take longer to load
+ * than most verbs to answer. */
 #define CLI_FRONT_PROGRAM "threepass-window"
 
 /* What a build without a window says. */
 #define CLI_NO_WINDOW                                                                              \
     "threepass: this build has no window; `threepass demo` plays the story without one"
+
+/* The rest of `threepass report WORD` where the word is one of reports_words. */
+int cli_report_page(int argc, char **argv, const CliFront *front);
 
 /* The window's options; a copy is filled by cli_parse. */
 typedef enum {

@@ -10,8 +10,21 @@
 
 bool cli_texts(Texts **out, Err *err)
 {
+    return cli_texts_in("en", out, err);
+}
+
+bool cli_texts_in(const char *language, Texts **out, Err *err)
+{
+    Text name = {0};
     Text path = {0};
-    bool ok = cli_asset_path("texts/en.json", &path, err) && texts_load(path.bytes, out, err);
+    text_addf(&name, "texts/%s.json", language);
+    bool ok = cli_asset_path(name.bytes, &path, err);
+    if (ok && (!text_is_id(language) || !os_is_file(path.bytes))) {
+        ok = err_set(err, ERR_INPUT, "threepass: there are no texts in the language \"%s\"",
+                     language);
+    }
+    ok = ok && texts_load(path.bytes, out, err);
+    text_clear(&name);
     text_clear(&path);
     return ok;
 }

@@ -1,8 +1,10 @@
-/* threepass report items: which questions and rubric lines of the stored runs' scenarios work. */
+/* threepass report: the pages are told in report_page.c; here
+ * report items: which questions and rubric lines of the stored runs' scenarios work. */
 #include <stdio.h>
 #include <string.h>
 
 #include "app/gather.h"
+#include "app/reports.h"
 #include "cli/cli.h"
 
 /* One sentence for people: of a question, and of a line of the rubric. */
@@ -167,7 +169,6 @@ static void print(const Gather *gather, Text *out)
 
 int verb_report(int argc, char **argv, const CliFront *front)
 {
-    (void)front;
     enum { STORE, FIRST, SCRIPTED, JSON };
     CliOption options[] = {[STORE] = {.name = "--store", .takes = "DIR"},
                            [FIRST] = {.name = "--first"},
@@ -180,9 +181,15 @@ int verb_report(int argc, char **argv, const CliFront *front)
     Gather gather = {0};
     Records *records = NULL;
     Err err = {0};
+    for (int i = 0; argc > 1 && reports_words[i] != NULL; i++) {
+        if (strcmp(argv[1], reports_words[i]) == 0) return cli_report_page(argc, argv, front);
+    }
     bool ok = cli_parse(argc, argv, options, &words, &err);
     if (ok && strcmp(words.words[0], "items") != 0) {
-        ok = err_set(&err, ERR_INPUT, "threepass: report knows items, not \"%s\"", words.words[0]);
+        ok = err_set(&err, ERR_INPUT,
+                     "threepass: report knows board, tonight, person, certificate, line, "
+                     "observation and items as its first word, not \"%s\"",
+                     words.words[0]);
     }
     GatherSetup setup = {options[FIRST].given, options[SCRIPTED].given};
     ok = ok && cli_store_folder(&options[STORE], &folder, &err) &&

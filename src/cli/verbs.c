@@ -32,8 +32,13 @@ static const struct {
     {"records", "VERB ... [--store DIR]",
      "people, sign-offs, what is recorded, was any of it altered: see threepass records --help",
      verb_records, false},
-    {"report", "items [--store DIR] [--first] [--scripted] [--json]",
-     "which questions and rubric lines work: how often right, and do they tell people apart?",
+    {"report",
+     "board|tonight|person|certificate|line|observation [--store DIR] [--site DIR]\n"
+     "      [--person NAME] [--competence ID] [--line ID] [--here NAME]... [--backup DIR]\n"
+     "      [--language TAG] [--as-of DATE] [--json | --csv | --pdf FILE]\n"
+     "  report items [--store DIR] [--first] [--scripted] [--json]",
+     "what people take away; items: which questions and rubric lines work, and do they tell people "
+     "apart?",
      verb_report, false},
     {"pass", "FILE [--json]", "one pass of one piece through a head, computed", verb_pass, false},
     {"sensitivity", "FILE [--json]", "the smallest sphere found, metal by metal and place by place",
@@ -117,11 +122,20 @@ static bool is_window_option(const char *word)
     return false;
 }
 
+static bool wants_pdf(int argc, char **argv)
+{
+    for (int i = 2; i < argc; i++) {
+        if (strncmp(argv[i], "--pdf", 5) == 0) return true;
+    }
+    return false;
+}
+
 static bool wants_front(int argc, char **argv)
 {
     if (argc < 2 || is_window_option(argv[1])) return true;
     for (int i = 0; i < VERB_COUNT; i++) {
-        if (strcmp(argv[1], verbs[i].name) == 0) return verbs[i].has_front;
+        if (strcmp(argv[1], verbs[i].name) != 0) continue;
+        return verbs[i].has_front || (verbs[i].run == verb_report && wants_pdf(argc, argv));
     }
     return false;
 }

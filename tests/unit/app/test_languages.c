@@ -13,7 +13,7 @@
 #include "base/os.h"
 
 static const char *const sections[] = {"verdicts", "states", "reasons", "standing",
-                                       "mistakes", "words",  "ui"};
+                                       "mistakes", "words",  "ui",      "report"};
 enum { SECTION_COUNT = sizeof sections / sizeof sections[0], LANGUAGES_MIN = 2 };
 
 static JsonDoc *load(const char *path)

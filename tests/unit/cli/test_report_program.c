@@ -140,7 +140,9 @@ static void test_report_tells_people(void **state)
     call_clear(&call);
     run(folder, "report people --store store", &call);
     assert_int_equal(call.code, 2);
-    assert_string_equal(call.err.bytes, "threepass: report knows items, not \"people\"\n");
+    assert_string_equal(call.err.bytes,
+                        "threepass: report knows board, tonight, person, certificate, line, "
+                        "observation and items as its first word, not \"people\"\n");
     call_clear(&call);
     run(folder, "report items --store nowhere", &call);
     assert_int_equal(call.code, 2);
