@@ -229,6 +229,7 @@ bool rec_writing_end(Records *records, RecWriting *writing, bool ok, Err *err)
         return false;
     }
     if (!rec_store_commit(records->store, err)) return false;
+    if (writing->next_seed != NULL) memcpy(records->seed, writing->next_seed, REC_SEED_BYTES);
     records->has_added = true;
     ok = write_new_head(records, err);
     if (!ok) err_context(err, "the entry is stored, but the head could not be written");
