@@ -535,6 +535,7 @@ static void record(World *world, Story *story, Trial *trial)
         describe(story->site.records, story->site.ids[ROSA], &trial->left[i + 1]);
     }
     memcpy(trial->person, story->site.ids[ROSA], REC_ID_BYTES);
+    disk->folder = NULL;
 }
 
 /* One disk after another at this point; how many. */
@@ -758,7 +759,7 @@ int main(int argc, char **argv)
     World world = {.disk = &disk, .is_long = argc > 1 && strcmp(argv[1], "long") == 0};
     Text folder = {0};
     /* In memory, where a sync costs nothing: what a disk does is ours to say here. */
-    if (os_is_folder("/dev/shm")) CHECK(setenv("TMPDIR", "/dev/shm", 1) == 0);
+    if (os_is_folder("/dev/shm")) CHECK(setenv("TMPDIR", "/dev/shm", 0) == 0);
     new_folder(&folder);
     make_bundles(&folder, world.bundles);
     crash_install(&disk);

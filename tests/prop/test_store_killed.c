@@ -251,7 +251,7 @@ int main(int argc, char **argv)
     uint64_t seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 1;
     CHECK(world.rounds > 0);
     random_init(&world.luck, seed);
-    if (os_is_folder("/dev/shm")) CHECK(setenv("TMPDIR", "/dev/shm", 1) == 0);
+    if (os_is_folder("/dev/shm")) CHECK(setenv("TMPDIR", "/dev/shm", 0) == 0);
     new_folder(&world.folder);
     world.main = path_in(&world.folder, "main");
     world.far = path_in(&world.folder, "far");
