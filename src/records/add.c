@@ -337,7 +337,7 @@ bool rec_station_key_change(Records *records, const char *supervisor, const unsi
     ok = ok &&
          rec_writing_add(records, &writing, supervisor, REC_KIND_STATION_KEY, body.bytes, err) &&
          rec_station_seed_write(folder, "station.key.next", next, err);
-    if (ok) memcpy(records->seed, next, sizeof next); /* the new head is signed with it */
+    writing.next_seed = next; /* the new head is signed with it */
     ok = rec_writing_end(records, &writing, ok, err);
     text_addf(&from, "%s/station.key.next", folder);
     text_addf(&to, "%s/station.key", folder);

@@ -245,6 +245,7 @@ bool rec_writing_end(Records *records, RecWriting *writing, bool ok, Err *err)
     }
     keep_last(records, &writing->last);
     if (!rec_store_commit(records->store, err)) return false;
+    if (writing->next_seed != NULL) memcpy(records->seed, writing->next_seed, REC_SEED_BYTES);
     records->has_added = true;
     ok = write_new_head(records, err);
     if (!ok) err_context(err, "the entry is stored, but the head could not be written");

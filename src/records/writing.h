@@ -24,6 +24,7 @@ typedef struct {
     RecEntry last;
     int64_t time_us;
     int64_t ticks_us;
+    const unsigned char *next_seed; /* the station's from this writing on; NULL: as before */
 } RecWriting;
 
 /* Start writing: nobody else writes until rec_writing_end, which follows in every case after true.
