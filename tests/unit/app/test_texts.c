@@ -52,6 +52,7 @@ static const char GOOD[] = "{\"format\": \"threepass-texts-1\",\n"
                            " \"words\": {\"bin\": \"the bin\"},\n"
                            " \"ui\": {\"ok\": \"Done\"},\n"
                            " \"standing\": {\"due\": \"Due since {date}\"},\n"
+                           " \"signing\": {\"all\": \"All\"},\n"
                            " \"story\": [\n"
                            "  {\"on\": \"removed pack=0\", \"say\": \"Good pack, {seen}\"},\n"
                            "  {\"on\": \"take\", \"say\": \"Takes {piece}.\"}]}\n";
@@ -80,6 +81,7 @@ static const BadRow rows[] = {
     SECTION("words", "{\"bin\": \"the bin\"}"),
     SECTION("ui", "{\"ok\": \"Done\"}"),
     SECTION("standing", "{\"due\": \"Due since {date}\"}"),
+    SECTION("signing", "{\"all\": \"All\"}"),
     {"no JSON", "{\"format\"", "{^format", NULL,
      "not JSON: expected a key in double quotes, found format"},
     {"cut off", "\"the bin\"", "^\"the bin\n", NULL,
