@@ -36,9 +36,9 @@ typedef struct {
     const RecHead *paper; /* one that was read from paper; its time is not looked at */
 } RecWitness;
 
-/* Read a head as it was noted on paper: the first three lines of the file `head`, station, count and
- * hash in base64; blanks around them and what follows do not matter. ERR_INPUT says which line is
- * wrong. */
+/* Read a head as it was noted on paper: the first three lines of the file `head`, station, count
+ * and hash in base64; blanks around them and what follows do not matter. ERR_INPUT says which line
+ * is wrong. */
 MUST_USE bool rec_paper_head_read(const Text *text, RecHead *out, Err *err);
 
 /* Check the store in `folder` and collect all that is wrong into `report`, which is all zeros.

@@ -53,6 +53,7 @@ static const char GOOD[] = "{\"format\": \"threepass-texts-1\",\n"
                            " \"ui\": {\"ok\": \"Done\"},\n"
                            " \"standing\": {\"due\": \"Due since {date}\"},\n"
                            " \"report\": {\"board\": \"Board\"},\n"
+                           " \"signing\": {\"all\": \"All\"},\n"
                            " \"story\": [\n"
                            "  {\"on\": \"removed pack=0\", \"say\": \"Good pack, {seen}\"},\n"
                            "  {\"on\": \"take\", \"say\": \"Takes {piece}.\"}]}\n";
@@ -82,6 +83,7 @@ static const BadRow rows[] = {
     SECTION("ui", "{\"ok\": \"Done\"}"),
     SECTION("standing", "{\"due\": \"Due since {date}\"}"),
     SECTION("report", "{\"board\": \"Board\"}"),
+    SECTION("signing", "{\"all\": \"All\"}"),
     {"no JSON", "{\"format\"", "{^format", NULL,
      "not JSON: expected a key in double quotes, found format"},
     {"cut off", "\"the bin\"", "^\"the bin\n", NULL,
