@@ -12,6 +12,7 @@ static const ImportColumn lines[] = {
     {"head", NULL, "head", CELL_TEXT, false},
     {"belt_mm_s", NULL, "belt_mm_s", CELL_NUMBER, false},
     {"packs_per_minute", NULL, "packs_per_minute", CELL_NUMBER, false},
+    {"lanes", NULL, "lanes", CELL_NUMBER, false},
     {"infeed_mm", NULL, "infeed_mm", CELL_NUMBER, false},
     {"eye_mm", NULL, "eye_mm", CELL_NUMBER, false},
     {"end_mm", NULL, "end_mm", CELL_NUMBER, false},

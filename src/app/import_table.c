@@ -38,6 +38,24 @@ static const char *near_column(SiteList list, const char *name)
     return suggest_word(name, names);
 }
 
+/* A heading that is neither ours nor mapped: the nearest of ours, else all, and what maps do. */
+static void complain_unknown(Import *self, size_t column, const char *ours, const char *theirs)
+{
+    const ImportColumn *columns = import_columns(self->list);
+    const char *near = near_column(self->list, ours);
+    Text text = {0};
+    text_addf(&text, "unknown heading \"%s\"; ", ours);
+    if (near != NULL) text_addf(&text, "did you mean \"%s\"? ", near);
+    for (int i = 0; near == NULL && columns[i].name != NULL; i++) {
+        text_addf(&text, "%s%s%s", i == 0 ? "ours are " : "", columns[i].name,
+                  columns[i + 1].name != NULL ? ", " : "; ");
+    }
+    text_addf(&text, "--map '%s=%s' takes it as ours, --map '=%s' leaves it out",
+              near == NULL ? "OUR" : near, theirs, theirs);
+    import_complain(self, 0, column, text.bytes);
+    text_clear(&text);
+}
+
 /* Append what our name is for a heading: itself, or what a map says. Nothing: it is left out, and
  * then *is_left_out unless it was nothing before. */
 static void map_heading(const ImportJob *job, const char *theirs, bool used[], Text *ours,
@@ -102,13 +120,7 @@ static void read_heading(Import *self, const ImportJob *job, size_t column, bool
     if (heading->column != NULL) {
         check_word(self, column, heading);
     } else if (ours[0] != '\0') {
-        const char *near = near_column(self->list, ours);
-        Text text = {0};
-        text_addf(&text, "unknown heading \"%s\"%s%s%s; --map '=%s' leaves the column out", ours,
-                  near == NULL ? "" : "; did you mean \"", near == NULL ? "" : near,
-                  near == NULL ? "" : "\"?", text_string(&theirs));
-        import_complain(self, 0, column, text.bytes);
-        text_clear(&text);
+        complain_unknown(self, column, ours, text_string(&theirs));
     }
     text_clear(&theirs);
 }

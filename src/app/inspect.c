@@ -86,13 +86,52 @@ static bool misses(const Score *score, int critical)
     return false;
 }
 
-/* The first line that is missed, for a message; "nothing" when none is. */
-static const char *first_missed(const Score *score)
+/* Why a run is not competent: "it misses critical line "back", 78 points, 72 needed". */
+static void add_why(const Score *score, Text *out)
+{
+    const RubricLine *missed = NULL; /* the first critical one, else the first */
+    for (int i = 0; i < score->line_count; i++) {
+        const RubricLine *line = score->lines[i].line;
+        if (score->lines[i].finding.state != SCORE_MISSED) continue;
+        if (missed == NULL || (missed->critical == 0 && line->critical != 0)) missed = line;
+    }
+    if (score->reason == SCORE_BROKEN_OFF) {
+        text_add(out, "it breaks the run off");
+    } else if (score->reason == SCORE_OUT_OF_TIME || score->reason == SCORE_UNFINISHED) {
+        text_add(out, "the time is over before the last scene is done");
+    } else {
+        CHECK(missed != NULL);
+        text_addf(out, "it misses %s\"%s\", %lld points, %lld needed",
+                  missed->critical != 0 ? "critical line " : "", missed->id,
+                  (long long)score->points, (long long)score->points_needed);
+    }
+}
+
+/* What the plays of the right scripts show, seed by seed. */
+typedef struct {
+    bool counts[INSPECT_SEEDS];    /* the seeds that are played */
+    bool met[SCENARIO_RUBRIC_MAX]; /* lines of the rubric that some right play met or recovered */
+} Proof;
+
+static void note_met(const Score *score, Proof *proof)
 {
     for (int i = 0; i < score->line_count; i++) {
-        if (score->lines[i].finding.state == SCORE_MISSED) return score->lines[i].line->id;
+        if (score->lines[i].finding.state != SCORE_MISSED) proof->met[i] = true;
     }
-    return "nothing";
+}
+
+/* A line that no right run meets is often one that no run can meet, or a script with a slip. */
+static void warn_unmet(Inspection *self, const Scenario *scenario, const Proof *proof)
+{
+    for (int i = 0; i < scenario->rubric_count; i++) {
+        const RubricLine *line = &scenario->rubric[i];
+        Text text = {0};
+        if (proof->met[i]) continue;
+        text_addf(&text, "no right run meets \"%s\", which has %lld points", line->id,
+                  (long long)line->points);
+        tell_found(self, false, line->place, text.bytes);
+        text_clear(&text);
+    }
 }
 
 /* A script of the scenario, read. */
@@ -114,7 +153,8 @@ static bool load(const Scenario *scenario, const char *folder, const OwnScript *
 }
 
 /* True when the script does with this seed what it is there for. */
-static bool does(Inspection *self, const Work *work, const Loaded *script, uint64_t seed, Err *err)
+static bool does(Inspection *self, const Work *work, const Loaded *script, uint64_t seed,
+                 Proof *proof, Err *err)
 {
     AppRun *run = NULL;
     AppRunSetup setup = {.seed = seed, .is_assessment = true, .is_scripted = true};
@@ -127,14 +167,18 @@ static bool does(Inspection *self, const Work *work, const Loaded *script, uint6
         app_run_score(run, &score);
         self->count->scripts_played++;
         if (critical == 0 && !score.competent) {
+            Text why = {0};
+            add_why(&score, &why);
             ok = err_at(err, script->own->place,
-                        "%s ends \"%s\" with seed %llu: it misses \"%s\", %lld of %lld points",
+                        "%s ends \"%s\" with seed %llu: %s; threepass play --seed %llu shows where",
                         script->own->file, score_verdict(&score), (unsigned long long)seed,
-                        first_missed(&score), (long long)score.points,
-                        (long long)score.points_needed);
+                        why.bytes, (unsigned long long)seed);
+            text_clear(&why);
         } else if (critical != 0 && !misses(&score, critical)) {
             ok = err_at(err, script->own->place, "%s does not miss K%d with seed %llu",
                         script->own->file, critical, (unsigned long long)seed);
+        } else if (critical == 0) {
+            note_met(&score, proof);
         }
     }
     app_run_free(run);
@@ -144,16 +188,16 @@ static bool does(Inspection *self, const Work *work, const Loaded *script, uint6
 /* Of the scripts for one purpose (right, or missing a line) one does it with each seed that
  * counts. */
 static bool prove_purpose(Inspection *self, const Work *work, const Loaded scripts[], int count,
-                          int critical, const bool counts[])
+                          int critical, Proof *proof)
 {
     for (uint64_t seed = 1; seed <= INSPECT_SEEDS; seed++) {
         Err first = {0};
         bool any = false;
-        bool done = !counts[seed - 1];
+        bool done = !proof->counts[seed - 1];
         for (int i = 0; i < count && !done; i++) {
             Err err = {0};
             if (scripts[i].own->misses != critical) continue;
-            done = does(self, work, &scripts[i], seed, &err);
+            done = does(self, work, &scripts[i], seed, proof, &err);
             if (!done && !any) first = err;
             any = true;
         }
@@ -192,17 +236,20 @@ static void inspect_scripts(Inspection *self, const Work *work, const char *fold
 {
     const Scenario *scenario = work_scenario(work);
     Loaded *scripts = check_calloc((size_t)scenario->script_count, sizeof *scripts);
-    bool counts[INSPECT_SEEDS];
+    Proof proof = {0};
     bool ok = true;
+    bool has_right = false;
     for (int i = 0; i < scenario->script_count; i++) {
         Err err = hearing(self);
+        has_right = has_right || scenario->scripts[i].misses == 0;
         if (load(scenario, folder, &scenario->scripts[i], &scripts[i], &err)) continue;
         tell_last(self, &err);
         ok = false;
     }
-    ok = ok && self->prove && choose_seeds(self, work, counts);
+    ok = ok && self->prove && choose_seeds(self, work, proof.counts);
     for (int critical = 0; ok && critical <= SCENARIO_CRITICAL_MAX; critical++) {
-        (void)prove_purpose(self, work, scripts, scenario->script_count, critical, counts);
+        bool done = prove_purpose(self, work, scripts, scenario->script_count, critical, &proof);
+        if (done && critical == 0 && has_right) warn_unmet(self, scenario, &proof);
     }
     for (int i = 0; i < scenario->script_count; i++) {
         text_clear(&scripts[i].file);
@@ -302,6 +349,7 @@ typedef struct {
     CourseScenario *list;
     JsonDoc **documents;
     int count;
+    Text unread; /* the first file that is no JSON or has no id; empty: none */
 } Shelf;
 
 static bool fill_shelf(const char *folder, Shelf *out, Err *err)
@@ -316,8 +364,10 @@ static bool fill_shelf(const char *folder, Shelf *out, Err *err)
         const char *id = NULL;
         CourseScenario found = {0};
         text_addf(&path, "%s/%s", folder, names[i]);
-        bool ok = strcmp(names[i], "site.json") != 0 && json_load(path.bytes, &document, &unread) &&
+        bool is_site = strcmp(names[i], "site.json") == 0;
+        bool ok = !is_site && json_load(path.bytes, &document, &unread) &&
                   json_read_id(json_root(document), "id", true, &id, &unread);
+        if (!ok && !is_site && out->unread.len == 0) text_add(&out->unread, names[i]);
         if (ok && !json_read_integer(json_root(document), "minutes", true, 1, SCENARIO_MINUTES_MAX,
                                      &found.minutes, &unread)) {
             found.minutes = 0; /* its own check says so */
@@ -345,6 +395,7 @@ static void clear_shelf(Shelf *shelf)
     }
     free(shelf->documents);
     free(shelf->list);
+    text_clear(&shelf->unread);
 }
 
 /* Whether a folder is the one of a site's courses, by its name. */
@@ -378,7 +429,10 @@ static bool check_course(Inspection *self, const char *folder, const char *path,
               course_parse(path, text_string(&bytes), bytes.len, &course, err) &&
               work_read_site(self->assets, beside.bytes, &work, err) &&
               fill_shelf(beside.bytes, &shelf, err);
-    if (ok) course_check(course, work_site(work), shelf.list, shelf.count, tell_found, self);
+    if (ok) {
+        course_check(course, work_site(work), shelf.list, shelf.count,
+                     shelf.unread.len > 0 ? shelf.unread.bytes : NULL, tell_found, self);
+    }
     clear_shelf(&shelf);
     work_free(work);
     course_free(course);

@@ -19,9 +19,9 @@ typedef void InspectTell(void *context, bool is_error, const char *text);
 /* Check a scenario file and its scripts, a course, a site.json, or a folder with everything in and
  * below it, but for the scenarios and courses of a site that cannot be read. A course is a file of
  * the folder `courses` beside the site's. With `prove` each scenario's own scripts are
- * played: the right one must end competent, each other must miss its critical line. Adds to
- * *count. False with ERR_IO when the path cannot be read at all; what is wrong with a file is told,
- * not failed. */
+ * played: the right one must end competent, each other must miss its critical line; a line of the
+ * rubric that no right run meets is warned of. Adds to *count. False with ERR_IO when the path
+ * cannot be read at all; what is wrong with a file is told, not failed. */
 MUST_USE bool inspect_path(const char *assets, const char *path, bool prove, InspectTell *tell,
                            void *context, InspectCount *count, Err *err);
 

@@ -135,6 +135,23 @@ static void add_scenes(const Lint *lint, bool is_answered, Known *known)
     }
 }
 
+/* The faults that the scenario can have, as happenings call them. */
+static void add_faults(const Lint *lint, Known *known)
+{
+    const Scenario *scenario = lint->scenario;
+    for (int i = 0; i < scenario->fault_count; i++) {
+        add_word(known, scenario_fault_word(scenario->faults[i].kind));
+    }
+    for (int d = 0; d < scenario->draw_count; d++) {
+        const FaultDraw *draw = &scenario->draws[d];
+        for (int a = 0; a < draw->count; a++) {
+            for (int i = 0; i < draw->alternatives[a].count; i++) {
+                add_word(known, scenario_fault_word(draw->alternatives[a].faults[i].kind));
+            }
+        }
+    }
+}
+
 static bool gives(const LogPattern *pattern, const char *field, const char **word)
 {
     LogValue value;
@@ -166,6 +183,11 @@ static bool add_known(const Lint *lint, const LogPattern *pattern, const char *f
         for (int i = 0; i < lint->site->piece_count; i++) {
             add_word(known, lint->site->pieces[i].id);
         }
+    } else if (strcmp(field, "fault") == 0) {
+        add_faults(lint, known);
+        add_word(known, "nothing"); /* when there was none to mend */
+    } else if (log_is(&pattern->want, HAPPENING_FAULT_SET)) {
+        add_faults(lint, known);
     } else if (strcmp(field, "product") == 0) {
         for (int i = 0; i < lint->scenario->line->program_count; i++) {
             add_word(known, lint->site->products[lint->scenario->line->programs[i].product].id);
@@ -201,6 +223,14 @@ static bool has_no_lane(const Lint *lint, const LogPattern *pattern, const char 
     return true;
 }
 
+/* "; here it is one of jam, nothing" */
+static void add_choice_of(const Known *known, Text *why)
+{
+    for (int i = 0; i < known->count; i++) {
+        text_addf(why, "%s%s", i == 0 ? "; here it is one of " : ", ", known->words[i]);
+    }
+}
+
 /* Why no run can show the pattern goes to *why; false when one can. */
 static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why)
 {
@@ -216,7 +246,10 @@ static bool is_impossible(const Lint *lint, const RubricPattern *text, Text *why
         if (!add_known(lint, &pattern, field, &known) || is_among(&known, word)) continue;
         const char *near = suggest_word(word, known.words);
         text_addf(why, "no run has %s=%s", field, word);
-        if (near != NULL) text_addf(why, "; did you mean \"%s\"?", near);
+        if (near != NULL)
+            text_addf(why, "; did you mean \"%s\"?", near);
+        else if (strcmp(field, "fault") == 0)
+            add_choice_of(&known, why);
         return true;
     }
     /* another role's release has no authority; but whom the site names can be asked for one */

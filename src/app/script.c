@@ -355,15 +355,25 @@ static bool any_matches(const AppRun *run, size_t *from, const LogPattern *patte
     return false;
 }
 
-/* What could not be done last, which is often why a wait is in vain; NULL: nothing. */
-static const char *last_refusal(const AppRun *run)
+/* "; at 06:00:02 this could not be done: send pack=1 (pack-not-on-table)": the first of them, as
+ * those after it often come of it. */
+static void add_first_refusal(const AppRun *run, Text *out)
 {
     size_t count;
+    size_t action = 0;
     const LogLine *log = player_log(app_run_player(run), &count);
-    for (size_t i = count; i > 0; i--) {
-        if (log_is(&log[i - 1], HAPPENING_NOT_POSSIBLE)) return log_word(&log[i - 1], "why");
+    for (size_t i = 0; i < count; i++) {
+        if (log[i].is_action) action = i;
+        if (!log_is(&log[i], HAPPENING_NOT_POSSIBLE)) continue;
+        Text line = {0};
+        log_print(&log[action], &line);
+        text_add(out, "; at ");
+        texts_add_clock(app_run_scenario(run), log[i].time_us, out);
+        text_addf(out, " this could not be done: %s (%s)", strchr(line.bytes, '>') + 2,
+                  log_word(&log[i], "why"));
+        text_clear(&line);
+        return;
     }
-    return NULL;
 }
 
 static bool is_of(const LogLine *line, const char *field, const LogValue *want)
@@ -407,10 +417,9 @@ static bool wait_until(AppRun *run, const ScriptLine *line, size_t since, Err *e
     while (!any_matches(run, &since, &line->pattern)) {
         if (app_run_advance_one(run, LOG_TIME_US_MAX)) continue;
         Text text = {0};
-        const char *why = last_refusal(run);
         text_addf(&text, "the run ended before \"%s\" happened", line->text);
         add_last_of(run, &line->pattern, &text);
-        if (why != NULL) text_addf(&text, "; what could not be done last: %s", why);
+        add_first_refusal(run, &text);
         (void)err_at(err, line->place, "%s", text.bytes);
         text_clear(&text);
         return false;

@@ -457,6 +457,20 @@ static bool read_value(const Words *words, const Field *field, const char *text,
     return true;
 }
 
+/* A field that the form has not; those that it has are told. */
+static bool refuse_field(const Words *words, const Form *form, size_t len, Err *err)
+{
+    Text fields = {0};
+    for (int i = 0; i < LOG_FIELDS_MAX && form->fields[i].name != NULL; i++) {
+        text_addf(&fields, "%s%s=", i == 0 ? "" : " ", form->fields[i].name);
+    }
+    (void)err_at(err, words->word_place, "\"%s\" has no field \"%.*s\", but %s", form->word,
+                 (int)len < shown(words->word) ? (int)len : shown(words->word), words->word,
+                 fields.len == 0 ? "none" : fields.bytes);
+    text_clear(&fields);
+    return false;
+}
+
 /* The fields behind the word, each at most once; which ones came goes to given[]. */
 static bool read_fields(Words *words, const Form *form, LogLine *out, bool given[LOG_FIELDS_MAX],
                         Err *err)
@@ -467,11 +481,7 @@ static bool read_fields(Words *words, const Form *form, LogLine *out, bool given
         const char *equals = strchr(words->word, '=');
         size_t len = equals == NULL ? strlen(words->word) : (size_t)(equals - words->word);
         int index = field_index(form, words->word, len);
-        if (index < 0) {
-            return err_at(err, words->word_place, "\"%s\" has no field \"%.*s\"", form->word,
-                          (int)len < shown(words->word) ? (int)len : shown(words->word),
-                          words->word);
-        }
+        if (index < 0) return refuse_field(words, form, len, err);
         if (equals == NULL) {
             return err_at(err, words->word_place, "%s has no value; there must be %s=... here",
                           words->word, words->word);

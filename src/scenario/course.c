@@ -92,6 +92,7 @@ void course_free(Course *course)
 typedef struct {
     const CourseScenario *known;
     int count;
+    const char *unread;
     CourseTell *tell;
     void *context;
 } Check;
@@ -110,7 +111,10 @@ static void check_step(const Check *check, const CourseStep *step)
         }
         const char *near = suggest_word(step->scenario, ids);
         text_addf(&text, "the site has no scenario \"%s\"", step->scenario);
-        if (near != NULL) text_addf(&text, "; did you mean \"%s\"?", near);
+        if (check->unread != NULL)
+            text_addf(&text, " that can be read: mend %s first", check->unread);
+        else if (near != NULL)
+            text_addf(&text, "; did you mean \"%s\"?", near);
         check->tell(check->context, true, step->place, text.bytes);
         free(ids);
     } else if (!step->is_assessment && found->minutes > COURSE_PRACTICE_MINUTES_MAX) {
@@ -122,9 +126,9 @@ static void check_step(const Check *check, const CourseStep *step)
 }
 
 void course_check(const Course *course, const Site *site, const CourseScenario known[], int count,
-                  CourseTell *tell, void *context)
+                  const char *unread, CourseTell *tell, void *context)
 {
-    const Check check = {known, count, tell, context};
+    const Check check = {known, count, unread, tell, context};
     Text text = {0};
     if (strcmp(course->site, site->id) != 0) {
         text_addf(&text, "site is \"%s\", but the site read with it is \"%s\"", course->site,

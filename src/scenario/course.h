@@ -42,9 +42,10 @@ typedef void CourseTell(void *context, bool is_error, ErrPlace place, const char
 
 /* Hold a course against its site and the scenarios of that: another site and a scenario that is not
  * there are errors; practice of over COURSE_PRACTICE_MINUTES_MAX and a title without a language of
- * the site are warnings. */
+ * the site are warnings. `unread` names a file beside them that cannot be read, and so may hold
+ * what is missed; NULL: none. */
 void course_check(const Course *course, const Site *site, const CourseScenario known[], int count,
-                  CourseTell *tell, void *context);
+                  const char *unread, CourseTell *tell, void *context);
 
 /* Whether the document says that it is a course, whatever else is wrong with it. */
 bool course_is_one(const JsonDoc *document);

@@ -150,6 +150,17 @@ static char find_separator(const Scan *scan)
     return semicolons > commas ? ';' : ',';
 }
 
+/* What spreadsheets write besides CSV in UTF-8: a workbook, which is a ZIP file, and UTF-16. */
+static bool refuse_other(const Scan *scan)
+{
+    bool is_workbook = scan->len >= 4 && memcmp(scan->bytes, "PK\x03\x04", 4) == 0;
+    bool is_utf16 = scan->len >= 2 && (memcmp(scan->bytes, "\xff\xfe", 2) == 0 ||
+                                       memcmp(scan->bytes, "\xfe\xff", 2) == 0);
+    if (!is_workbook && !is_utf16) return true;
+    return err_at(scan->err, place_of(scan), "this is %s; save the spreadsheet as CSV in UTF-8",
+                  is_workbook ? "a workbook" : "UTF-16");
+}
+
 bool sheet_parse(const char *file, const char *bytes, size_t len, Sheet **out, Err *err)
 {
     CHECK(file != NULL && (bytes != NULL || len == 0) && out != NULL && err != NULL);
@@ -163,6 +174,7 @@ bool sheet_parse(const char *file, const char *bytes, size_t len, Sheet **out, E
     sheet->separator = find_separator(&scan);
     bool ok = scan.at < len;
     if (!ok) (void)err_at(err, place_of(&scan), "the table is empty");
+    ok = ok && refuse_other(&scan);
     while (ok && scan.at < len) {
         ok = read_row(&scan);
     }

@@ -217,9 +217,12 @@ static void test_import_headings(void **state)
     expect_mapped(folder, SITE_PEOPLE, "Zmiana=;\"Imię, nazwisko\";Telefon;\nnight;Ife;12;\n", maps,
                   3, "changed  Ife: shift \"early\" -> \"night\"\n");
     expect(folder, SITE_PEOPLE, "name,shfit,role,role,\nIfe,late,,,\n",
-           "t.csv:1:2: error: unknown heading \"shfit\"; did you mean \"shift\"?; --map '=shfit' "
-           "leaves the column out\n"
+           "t.csv:1:2: error: unknown heading \"shfit\"; did you mean \"shift\"? --map "
+           "'shift=shfit' takes it as ours, --map '=shfit' leaves it out\n"
            "t.csv:1:4: error: \"role\" is there twice, first in column 3\n");
+    expect(folder, SITE_PEOPLE, "name,What they do\nIfe,late\n",
+           "t.csv:1:2: error: unknown heading \"What they do\"; ours are name, role, shift; --map "
+           "'OUR=What they do' takes it as ours, --map '=What they do' leaves it out\n");
     expect(folder, SITE_PEOPLE, "name,\nIfe,late\n",
            "t.csv:2:2: error: the column has no heading\n");
     expect(folder, SITE_PEOPLE, "shift\nlate\n",
@@ -319,6 +322,7 @@ static void test_import_limits(void **state)
          "1.1", "1.2"},
         {SITE_LINES, line, "belt_mm_s", "belt_mm_s", "1", "0.5", "5000", "5001"},
         {SITE_LINES, line, "packs_per_minute", "packs_per_minute", "0.1", "0.05", "2000", "2001"},
+        {SITE_LINES, line, "lanes", "lanes", "1", "0", "8", "9"},
         {SITE_LINES, line, "infeed_mm", "infeed_mm", "-15000", "-15001", "-200", "-199"},
         {SITE_LINES, line, "eye_mm", "eye_mm", "-10000", "-10001", "-1", "0"},
         {SITE_LINES, line, "end_mm", "end_mm", "200", "199", "18000", "18001"},

@@ -125,6 +125,14 @@ static const BadRow rows[] = {
      "^piece-read piece=SS-31-06", NULL,
      "nobody can reach the 10 points of \"s\": no run has piece=SS-31-06; did you mean "
      "\"SS-30-06\"?"},
+    {"a repair of nothing", "answered scene=what-now choice=stop", "repaired fault=nothing", NULL,
+     NULL},
+    {"a repair of what is no fault here", "answered scene=what-now choice=stop",
+     "^repaired fault=eye-dirty", NULL,
+     "nobody can reach the 10 points of \"s\": no run has fault=eye-dirty; here it is "
+     "one of nothing"},
+    {"a fault that does not set in", "put-back piece=SS-45-02", "^fault-set kind=jam", NULL,
+     "nobody can miss \"t\": no run has kind=jam"},
     {"told to nobody", "answered scene=what-now choice=stop", "^told who=qualty", NULL,
      "nobody can reach the 10 points of \"s\": no run has who=qualty; did you mean \"quality\"?"},
     {"told of nothing", "answered scene=what-now choice=stop", "^told who=quality about=banana",
@@ -218,11 +226,42 @@ static void test_lint_scenario_pass_mark(void **state)
     text_clear(&text);
 }
 
+/* Happenings have one word for a late and an early reject; it is told. */
+static void test_lint_scenario_fault_words(void **state)
+{
+    static const BadRow edits[] = {
+        {"fault", "\"faults\": []", "\"faults\": [{\"kind\": \"reject-late\", \"by_ms\": 90}]",
+         NULL, NULL},
+        {"pattern", "answered scene=what-now choice=stop", "repaired fault=reject-late", NULL,
+         NULL},
+        {"pattern", "fault=reject-late", "fault=reject-shifted", NULL, NULL},
+    };
+    Text texts[3] = {{0}, {0}, {0}};
+    Err err = {0};
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        bad_edit(i == 0 ? GOOD : texts[i - 1].bytes, &edits[i], &texts[i]);
+    }
+    for (int i = 1; i < 3; i++) {
+        Work *work = asked_work(texts[i].bytes);
+        Heard heard = {0};
+        assert_true(lint_scenario(work, hear, &heard, &err));
+        assert_int_equal(heard.count, i == 1 ? 2 : 0); /* the line, and the mark */
+        if (i == 1)
+            assert_non_null(strstr(heard.first.text, "here it is one of reject-shifted, nothing"));
+        work_free(work);
+    }
+    for (int i = 0; i < 3; i++) {
+        text_clear(&texts[i]);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lint_scenario_rows),
         cmocka_unit_test(test_lint_scenario_pass_mark),
+        cmocka_unit_test(test_lint_scenario_fault_words),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

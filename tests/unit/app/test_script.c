@@ -54,10 +54,10 @@ static const struct {
     {"until scene-begun\n", NULL},
     {"stop\n+1s lock-off\nuntil locked-off\n+1s unlock\nuntil unlocked\n", NULL},
     {"^lock\n", "\"lock\" is no action; the nearest is \"block\""},
-    {"lock-off ^by=me\n", "\"lock-off\" has no field \"by\""},
+    {"lock-off ^by=me\n", "\"lock-off\" has no field \"by\", but none"},
     {"lock-off\nuntil ^locked-off\n",
-     "the run ended before \"locked-off\" happened; what could not be done last: "
-     "line-is-running"},
+     "the run ended before \"locked-off\" happened; at 06:00:00 this could not be done: "
+     "lock-off (line-is-running)"},
     {"+0s stop\nuntil stop\n", NULL},
     {"^nxt\n", "\"nxt\" is no action; the nearest is \"next\""},
     {"next\n  ^nxt\n", "\"nxt\" is no action; the nearest is \"next\""},
@@ -101,7 +101,8 @@ static const struct {
     {"until^   \n", "there is no action or happening here"},
     {"until ^line-stoped\n",
      "\"line-stoped\" is no action or happening; the nearest is \"line-stopped\""},
-    {"until   removed ^packs=1\n", "\"removed\" has no field \"packs\""},
+    {"until   removed ^packs=1\n",
+     "\"removed\" has no field \"packs\", but pack= pieces= seen= lane= beside="},
     {"until removed ^pack\n", "pack has no value; there must be pack=... here"},
     {"until removed ^pack=65\n", "pack is 65, limit 0..64"},
     {"until ^line-stopped\n", "the run ended before \"line-stopped\" happened"},
@@ -110,11 +111,11 @@ static const struct {
     {"^untilremoved pack=1\n", "\"untilremoved\" is no action"},
     {"^Until removed pack=1\n", "\"Until\" is no action"},
     {"take^", "\"take\" needs piece="},
-    {"take ^FE-15-03", "\"take\" has no field \"FE-15-03\""},
+    {"take ^FE-15-03", "\"take\" has no field \"FE-15-03\", but piece="},
     {"take ^piece", "piece has no value; there must be piece=... here"},
     {"take ^piece=", "piece is \"\", must be 1 to 64 letters, digits or - _ . : /"},
     {"take piece=A ^piece=B", "piece is given twice"},
-    {"take piece=A ^# now", "\"take\" has no field \"#\""},
+    {"take piece=A ^# now", "\"take\" has no field \"#\", but piece="},
     {"make-pack ^pack=65 marked=yes", "pack is 65, limit 1..64"},
     {"make-pack ^pack=0 marked=yes", "pack is 0, limit 1..64"},
     {"+2s make-pack pack=1^", "\"make-pack\" needs marked="},
@@ -259,7 +260,12 @@ static void test_script_play_in_vain(void **state)
          "06:00:03 pack-destroyed pack=1 pieces=0"},
         {"next\n+2s make-pack pack=1 marked=yes\n+1s start\nuntil removed pack=1",
          "file:4:7: error: the run ended before \"removed pack=1\" happened; the last of pack 1: "
-         "06:00:02 pack-made pack=1 marked=yes; what could not be done last: line-is-running"},
+         "06:00:02 pack-made pack=1 marked=yes; at 06:00:03 this could not be done: start "
+         "(line-is-running)"},
+        {"next\n+1s lock-off\n+1s send pack=1 across_um=0\nuntil removed pack=1",
+         "file:4:7: error: the run ended before \"removed pack=1\" happened; at 06:00:01 this "
+         "could "
+         "not be done: lock-off (line-is-running)"}, /* the first, and once */
         {"next\nuntil removed pack=2",
          "file:2:7: error: the run ended before \"removed pack=2\" happened"},
     };

@@ -112,7 +112,7 @@ static const BadRow rows[] = {
     {"on no kind", "\"take\"", "\"^takes\"", NULL,
      "\"takes\" is no action or happening; the nearest is \"take\""},
     {"on no field", "\"removed pack=0\"", "\"removed ^packs=0\"", NULL,
-     "\"removed\" has no field \"packs\""},
+     "\"removed\" has no field \"packs\", but pack= pieces= seen= lane= beside="},
     {"on no value", "\"removed pack=0\"", "\"removed ^pack\"", NULL,
      "pack has no value; there must be pack=... here"},
     {"on a bad value", "\"removed pack=0\"", "\"removed ^pack=65\"", NULL,
@@ -364,6 +364,8 @@ static const char *const happenings[] = {
     "jammed pack=1",
     "metal-escaped find=1",
     "alarm-raised what=low-air",
+    "alarm-raised what=photo-eye",
+    "alarm-raised what=encoder",
     "alarm-reset what=low-air by=line-leader agreed=yes",
     "alarm-reset what=low-air by=maintenance agreed=no",
     "piece-refused piece=FE-15-03 right=yes",
@@ -442,6 +444,14 @@ static void test_texts_shipped_story(void **state)
     for (size_t i = 0; i < sizeof happenings / sizeof happenings[0]; i++) {
         check_sentence(texts, work_scenario(work), happenings[i], is_known);
     }
+    /* what is looked at is named without what its alarm would say of it */
+    LogLine looked;
+    Text said = {0};
+    assert_true(
+        log_parse("0 < looked what=photo-eye is=dirty", (ErrPlace){"row", 1, 1}, &looked, &err));
+    assert_true(texts_tell(texts, work_scenario(work), &looked, &said));
+    assert_string_equal(said.bytes, "Looks: photo-eye, dirty.");
+    text_clear(&said);
     for (int kind = 0; kind < HAPPENING_COUNT_OF; kind++) {
         if (!is_known[kind]) fail_msg("%s has no row", log_happening_word((HappeningKind)kind));
     }

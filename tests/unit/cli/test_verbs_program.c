@@ -121,6 +121,11 @@ static void test_check_reads_courses(void **state)
         folder, "check /tmp/threepass-check-courses", 1, "26 errors, 0 warnings",
         "threepass-check-courses/routine-check.json:1:1: error: a course belongs into the folder "
         "\"courses\" beside a site's scenarios");
+    /* a slip in a scenario's file is told of, and is not told of as a scenario that is not there */
+    assert_int_equal(system("echo '{' > /tmp/threepass-check-courses/nine-passes.json"), 0);
+    expect(
+        folder, "check /tmp/threepass-check-courses/courses/routine-check.json", 1, "errors",
+        "the site has no scenario \"nine-passes\" that can be read: mend nine-passes.json first");
     assert_int_equal(system("echo '[]' > /tmp/threepass-check-courses/site.json"), 0);
     expect(folder, "check /tmp/threepass-check-courses", 1, "1 sites, 0 scenarios: 2 errors",
            "site.json:1:1: error: site: is an array, must be an object");
@@ -175,6 +180,35 @@ static void test_check_proves_every_scenario(void **state)
 {
     const char *folder = folder_of(state);
     expect(folder, "check --prove " MILL, 0, " scripts played: 0 errors, 0 warnings", "");
+}
+
+/* A line of the rubric that no right run meets is told of, and a right run that fails says how. */
+static void test_check_proves_each_line(void **state)
+{
+    const char *folder = folder_of(state);
+    assert_int_equal(system("mkdir /tmp/threepass-check-lines && cd scenarios/ostrel-mill && "
+                            "cp site.json nine-passes.* /tmp/threepass-check-lines && "
+                            "cd /tmp/threepass-check-lines && "
+                            "sed -i 's/\"told who=line-leader about=check-starts\"/\"blow-weak\"/' "
+                            "nine-passes.json && grep -q blow-weak nine-passes.json"),
+                     0);
+    expect(folder, "check --prove /tmp/threepass-check-lines", 0, "0 errors, 1 warnings",
+           "warning: no right run meets \"told-before\", which has 2 points");
+    expect(folder, "check /tmp/threepass-check-lines", 0, "0 errors, 0 warnings", "");
+    assert_int_equal(system("cd /tmp/threepass-check-lines && cp nine-passes.k5.txt "
+                            "nine-passes.right.txt"),
+                     0);
+    expect(folder, "check --prove /tmp/threepass-check-lines", 1, "1 errors, 0 warnings",
+           "it misses critical line \"back\", 78 points, 72 needed; threepass play --seed 1 shows "
+           "where");
+    assert_int_equal(system("cd scenarios/ostrel-mill && rm /tmp/threepass-check-lines/nine* && "
+                            "cp eleven-oclock.* /tmp/threepass-check-lines && "
+                            "sed '$d' eleven-oclock.right.txt > "
+                            "/tmp/threepass-check-lines/eleven-oclock.right.txt"),
+                     0);
+    expect(folder, "check --prove /tmp/threepass-check-lines", 1, "1 errors, 0 warnings",
+           "with seed 1: the time is over before the last scene is done;");
+    assert_int_equal(system("rm -r /tmp/threepass-check-lines"), 0);
 }
 
 static void test_demo_leaves_a_store_that_verifies(void **state)
@@ -252,6 +286,7 @@ int main(void)
         cmocka_unit_test(test_check_reads_scripts),
         cmocka_unit_test(test_play_names_the_missing_row),
         cmocka_unit_test(test_check_proves_every_scenario),
+        cmocka_unit_test(test_check_proves_each_line),
         cmocka_unit_test(test_demo_leaves_a_store_that_verifies),
         cmocka_unit_test(test_records_exit_codes),
         cmocka_unit_test(test_records_verify_finds_a_change),

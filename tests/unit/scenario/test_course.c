@@ -96,19 +96,22 @@ static void test_course_check_table(void **state)
         const char *name, *site, *first;
         int64_t minutes; /* of the practice */
         bool speaks_polish;
-        const char *said;
+        const char *unread, *said;
     } table[] = {
-        {"all is there", "mill", "short", 8, false, ""},
-        {"practice that is too long", "mill", "short", 9, false,
+        {"all is there", "mill", "short", 8, false, NULL, ""},
+        {"practice that is too long", "mill", "short", 9, false, NULL,
          "3:25: warning: practice of 9 minutes: people learn in pieces of at most 8\n"},
-        {"a scenario that is not there", "mill", "sort", 8, false,
+        {"a scenario that is not there", "mill", "sort", 8, false, NULL,
          "3:25: error: the site has no scenario \"short\"; did you mean \"sort\"?\n"},
-        {"a scenario like none", "mill", "entirely-other", 8, false,
+        {"a scenario like none", "mill", "entirely-other", 8, false, NULL,
          "3:25: error: the site has no scenario \"short\"\n"},
-        {"another site", "dairy", "short", 8, false,
+        {"another site", "dairy", "short", 8, false, NULL,
          "2:32: error: site is \"mill\", but the site read with it is \"dairy\"\n"},
-        {"a language without a title", "mill", "short", 8, true,
+        {"a language without a title", "mill", "short", 8, true, NULL,
          "2:11: warning: there is no \"pl\", which the site speaks: add it\n"},
+        {"a file that cannot be read", "mill", "sort", 8, false, "short.json",
+         "3:25: error: the site has no scenario \"short\" that can be read: mend short.json "
+         "first\n"},
     };
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
         Site site = {.languages = {"en", "pl"}, .language_count = table[i].speaks_polish ? 2 : 1};
@@ -119,7 +122,7 @@ static void test_course_check_table(void **state)
         Err err = {0};
         Heard heard = {{0}};
         if (!course_parse("file", GOOD, strlen(GOOD), &course, &err)) fail_msg("%s", err.text);
-        course_check(course, &site, known, 2, hear, &heard);
+        course_check(course, &site, known, 2, table[i].unread, hear, &heard);
         if (strcmp(text_string(&heard.said), table[i].said) != 0) {
             fail_msg("%s: %s", table[i].name, text_string(&heard.said));
         }

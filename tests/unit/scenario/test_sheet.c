@@ -88,6 +88,16 @@ static void test_sheet_parse_refuses(void **state)
     } rows[] = {
         {"nothing", "", "t.csv:1:1: error: the table is empty"},
         {"nothing but the mark", "\xef\xbb\xbf", "t.csv:1:1: error: the table is empty"},
+        {"a workbook", "PK\x03\x04 and more",
+         "t.csv:1:1: error: this is a workbook; save the spreadsheet as CSV in UTF-8"},
+        {"UTF-16",
+         "\xff\xfe"
+         "a",
+         "t.csv:1:1: error: this is UTF-16; save the spreadsheet as CSV in UTF-8"},
+        {"UTF-16, the other way",
+         "\xfe\xff"
+         "a",
+         "t.csv:1:1: error: this is UTF-16; save the spreadsheet as CSV in UTF-8"},
         {"open quote", "a,b\nc,\"d\n", "t.csv:2:2: error: a cell in quotes is not closed"},
         {"quote inside", "a,b\"c\n",
          "t.csv:1:2: error: a quote in a cell that does not begin with one"},
