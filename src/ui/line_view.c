@@ -657,6 +657,28 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     text_clear(&words);
 }
 
+/* What sticks in the aperture, and what ran up behind it; the line does not tell their order: good
+ * packs are drawn before test packs. Returns how many. */
+static int find_stuck(const Player *player, LinePicture out[LINE_PACKS_MAX])
+{
+    const Scenario *scenario = player_setup(player)->scenario;
+    const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
+    LineCounts counts = line_counts(player_line(player));
+    int stuck = 0;
+    for (; stuck < counts.good_in_jam && stuck < LINE_PACKS_MAX; stuck++) {
+        out[stuck] = (LinePicture){.test = 0};
+    }
+    for (int number = 1; number <= LINE_TESTS_MAX && stuck < LINE_PACKS_MAX; number++) {
+        PlayerPack pack = player_pack(player, number);
+        if (!pack.is_made || pack.on_line != LINE_IN_JAM) continue;
+        out[stuck++] = (LinePicture){.test = number};
+    }
+    for (int i = 0; i < stuck; i++) {
+        out[i].place_um = -llround(i * block.length_m * 1.04e6);
+    }
+    return stuck;
+}
+
 /* The packs on the belt, now or with less motion those that the view remembers, and the head over
  * them. */
 static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const RunView *view,
@@ -669,10 +691,44 @@ static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const Run
     for (int i = 0; i < count; i++) {
         draw_pack(ui, belt, pack_box(belt, player, drawn[i]), drawn[i].test != 0);
     }
+    int stuck = find_stuck(player, packs);
+    for (int i = 0; i < stuck; i++) {
+        draw_pack(ui, belt, pack_box(belt, player, packs[i]), packs[i].test != 0);
+    }
     draw_head(ui, belt);
+    for (int i = 0; i < stuck; i++) {
+        draw_hidden(ui, belt, pack_box(belt, player, packs[i]));
+    }
+    drawn = as_it_was ? view->still : packs;
+    count = as_it_was ? view->still_count : line_picture(player_line(player), packs);
     for (int i = 0; i < count; i++) {
         draw_hidden(ui, belt, pack_box(belt, player, drawn[i]));
     }
+}
+
+const char *line_alarm(const Player *player)
+{
+    bool is_reset[SITE_FAIL_SAFE_COUNT] = {false};
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    for (size_t i = count; i > 0; i--) {
+        const LogLine *line = &log[i - 1];
+        bool is_raised = log_is(line, HAPPENING_ALARM_RAISED);
+        if (!is_raised && !log_is(line, HAPPENING_ALARM_RESET)) continue;
+        for (int f = 0; f < SITE_FAIL_SAFE_COUNT; f++) {
+            if (strcmp(log_word(line, "what"), site_fail_safe_words[f]) != 0) continue;
+            if (is_raised && !is_reset[f]) return site_fail_safe_words[f];
+            is_reset[f] = true;
+        }
+    }
+    return NULL;
+}
+
+void line_add_alarm(const Ui *ui, const char *alarm, Text *out)
+{
+    char key[64];
+    (void)snprintf(key, sizeof key, "alarm.%s", alarm);
+    ui_fill(ui, "line.alarm", ui_say(ui, key), out);
 }
 
 bool line_has_blown(const Player *player, const RunView *view)
@@ -743,6 +799,26 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
     draw_own_lock(ui, &belt, player);
 }
 
+/* What the line has to say: its alarm as long as it stands, what the head found, or enlarged the own
+ * lock. */
+static void tell_last(Ui *ui, const Player *player, const RunView *view, DrawRect box)
+{
+    const char *alarm = line_alarm(player);
+    Text words = {0};
+    if (alarm != NULL) {
+        double radius = 0.08 * ui->text_percent;
+        line_add_alarm(ui, alarm, &words);
+        draw_mark(ui->list, DRAW_WEDGE, box.x + radius, box.y + box.h / 2.0, radius, DRAW_INK);
+        box.x += 2.0 * radius + 6.0;
+    } else if (line_has_found(player, view)) {
+        text_add(&words, ui_say(ui, "line.found"));
+    } else if (ui->text_percent > 100 && line_is_locked_off(player)) {
+        text_add(&words, ui_say(ui, "line.locked-off"));
+    }
+    if (words.len > 0) caption(ui, box.x, box.y, box.w, DRAW_START, true, words.bytes);
+    text_clear(&words);
+}
+
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
 {
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
@@ -765,14 +841,10 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     draw_line(ui->list, arrow, 2, DRAW_INK, 2);
     draw_line(ui->list, tip, 3, DRAW_INK, 2);
     if (belt.is_small) return;
-    caption(ui, box.x + 52, under, 1.5 * ui->text_percent, DRAW_START, false,
-            ui_say(ui, "line.travel"));
-    const char *last = NULL;
-    if (line_has_found(player, view))
-        last = "line.found";
-    else if (ui->text_percent > 100 && line_is_locked_off(player))
-        last = "line.locked-off";
-    if (last == NULL) return;
-    caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
-            2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, last));
+    const char *travel = ui_say(ui, belt.lanes > 1 ? "line.travel-lanes" : "line.travel");
+    caption(ui, box.x + 52, under, ui_width(ui, 16, false, travel) + 2.0, DRAW_START, false,
+            travel);
+    tell_last(ui, player, view,
+              (DrawRect){fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
+                         3.0 * ui->text_percent, belt.line_px});
 }
