@@ -110,6 +110,7 @@ typedef struct {
     int ask_scene;        /* the scene that this was chosen in */
     int lane;             /* the one chosen, from 0: of the next pack and of the sheet */
     bool is_ending;       /* an assessment: asked whether to end this part */
+    bool counts_itself;   /* an assessment: nobody tells what can be counted */
     bool is_leaving;      /* an assessment: asked once whether to break it off */
     int64_t last_alarm_us, last_blow_us; /* run times, for what stays visible for 2 s; -1: none */
     size_t heard;                        /* log lines whose sounds were given */

@@ -202,6 +202,25 @@ static void test_tray_tells_what_is_known(void **state)
     assert_true(window_shows(window, "gone"));
 }
 
+/* In an assessment the bin is to be counted: its packs are drawn, their number is not told. */
+static void test_bin_is_counted_by_the_person(void **state)
+{
+    Window *window = *state;
+    for (int practice = 0; practice < 2; practice++) {
+        int packs = 0;
+        begin(window, "two-lanes", practice == 0);
+        play_to(window, "scenarios/ostrel-mill/two-lanes.right.txt", ACTION_COUNT);
+        for (size_t i = 0; i < window->list.item_count; i++) {
+            const DrawItem *item = &window->list.items[i];
+            packs += item->kind == DRAW_ITEM_SHAPE && item->fill == DRAW_WASH;
+        }
+        assert_int_equal(packs, line_counts(player_line(player_of(window))).tests_in_bin);
+        assert_int_equal(packs, 3);
+        assert_true(window_shows(window, "Bin, open"));
+        assert_true(window_shows(window, "Bin, open: 3") == (practice == 1));
+    }
+}
+
 /* The deeds, and the words of each that has some, have room on every page. */
 static void test_more_keeps_its_room(void **state)
 {
@@ -260,6 +279,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_line_shows_its_alarm, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_line_shows_its_jam, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_tray_tells_what_is_known, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_bin_is_counted_by_the_person, window_enter,
+                                        window_leave),
         cmocka_unit_test_setup_teardown(test_more_keeps_its_room, window_enter, window_leave),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
