@@ -259,9 +259,9 @@ static DrawRect bin_place(double x, double y, int64_t count, int i)
     } sizes[] = {{2, 12.0, 44.0, 26.0, 0.0}, {4, 6.0, 22.0, 19.0, 23.0}, {8, 4.0, 11.0, 9.5, 11.5}};
     int size = count <= 2 ? 0 : count <= 8 ? 1 : 2;
     int columns = sizes[size].columns;
+    int row = i / columns;
     return (DrawRect){x + 10 + i % columns * 104.0 / columns,
-                      y + sizes[size].top + i / columns * sizes[size].step_y, sizes[size].w,
-                      sizes[size].h};
+                      y + sizes[size].top + row * sizes[size].step_y, sizes[size].w, sizes[size].h};
 }
 
 /* The packs that lie in the bin, as far as they have room, test packs before good ones. */

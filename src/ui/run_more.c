@@ -134,12 +134,13 @@ static int draw_page(const Run *run, DrawRect box, const Text labels[], int coun
         int index = first + cell - 1;
         bool turns = index == last;
         int at = turns ? cells - 1 : cell;
-        UiButton face = {.box = {box.x + at % columns * (width + UI_GAP),
-                                 box.y + at / columns * step, width, run->row},
-                         .label = cell == 0 ? run_say(run, "more.back")
-                                  : turns   ? run_say(run, "more.turn")
-                                            : text_string(&labels[index]),
-                         .px = 16};
+        int row = at / columns;
+        UiButton face = {
+            .box = {box.x + at % columns * (width + UI_GAP), box.y + row * step, width, run->row},
+            .label = cell == 0 ? run_say(run, "more.back")
+                     : turns   ? run_say(run, "more.turn")
+                               : text_string(&labels[index]),
+            .px = 16};
         if (!ui_button(run->ui, ui_id("more", at), &face)) continue;
         is_turned = turns;
         pressed = cell == 0 ? -2 : turns ? -1 : index;
@@ -235,7 +236,7 @@ static void do_deed(const Run *run, const Deed *deed, const char *const words[2]
     LogLine action = log_action(deed->kind, 0);
     size_t before;
     size_t after;
-    for (int i = 0; i < 2 && deed->fields[i] != NULL; i++) {
+    for (int i = 0; i < 2 && deed->fields[i] != NULL && words[i] != NULL; i++) {
         set_word(&action, deed->fields[i], words[i]);
     }
     if (deed->kind == ACTION_SEND_GOOD && run->scenario->line->setup.lanes > 1)

@@ -154,7 +154,7 @@ static void test_line_shows_its_alarm(void **state)
     LogLine block = log_action(ACTION_BLOCK, 0);
     log_set_word(&block, "what", "air");
     session_do(session, block);
-    app_run_advance(session->run, player_now_us(player_of(window)) + 10 * 1000000);
+    app_run_advance(session->run, player_now_us(player_of(window)) + INT64_C(10000000));
     assert_int_equal(logged(window, "alarm-raised what=low-air"), 1);
     for (int big = 0; big < 2; big++) {
         session->text_percent = big ? 200 : 100;
