@@ -824,8 +824,8 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
     draw_own_lock(ui, &belt, player);
 }
 
-/* What the line has to say: its alarm as long as it stands, what the head found, or enlarged the own
- * lock. */
+/* What the line has to say: its alarm as long as it stands, what the head found, or enlarged the
+ * own lock. */
 static void tell_last(Ui *ui, const Player *player, const RunView *view, DrawRect box)
 {
     const char *alarm = line_alarm(player);

@@ -288,8 +288,8 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
 bool line_has_stock(const Player *player, int place);
 bool line_is_held(const Player *player, int place);
 
-/* The alarm of the line that was raised last and is not reset: a fail-safe's word; NULL: none. Append
- * it as people say it. */
+/* The alarm of the line that was raised last and is not reset: a fail-safe's word; NULL: none.
+ * Append it as people say it. */
 const char *line_alarm(const Player *player);
 void line_add_alarm(const Ui *ui, const char *alarm, Text *out);
 
