@@ -11,6 +11,7 @@ enum {
     LEFT_MM = -700,
     SEEN_US = 2000000,
     SMALL_WIDTH = 800,
+    BIN_SHOWN = 32,
     STOCK_WIDTH = 156,
     EYE_BELOW = 30, /* the eye's caption, below the belt and what stands over it */
 };
@@ -174,8 +175,9 @@ static void draw_belt(Ui *ui, const Belt *belt)
 
 static void draw_good_pack(Ui *ui, DrawRect box)
 {
-    DrawPoint front[] = {{box.x + box.w - 6, box.y}, {box.x + box.w - 6, box.y + box.h}};
-    DrawPoint rear[] = {{box.x + 6, box.y}, {box.x + 6, box.y + box.h}};
+    double fold = fmin(6.0, box.w / 4.0);
+    DrawPoint front[] = {{box.x + box.w - fold, box.y}, {box.x + box.w - fold, box.y + box.h}};
+    DrawPoint rear[] = {{box.x + fold, box.y}, {box.x + fold, box.y + box.h}};
     draw_rect(ui->list, box, DRAW_SHEET, DRAW_INK, 2, 0);
     draw_line(ui->list, front, 2, DRAW_INK, 1);
     draw_line(ui->list, rear, 2, DRAW_INK, 1);
@@ -189,10 +191,11 @@ static void draw_test_pack(Ui *ui, DrawRect box)
     double w = box.w;
     double h = box.h;
     double c = fmin(7.0, h / 3.0);
+    double band = fmin(7.0, w / 4.0);
     DrawPoint cut[] = {{x + c, y},         {x + w - c, y}, {x + w, y + c}, {x + w, y + h - c},
                        {x + w - c, y + h}, {x + c, y + h}, {x, y + h - c}, {x, y + c}};
-    DrawPoint a[] = {{x + w / 2 - 7, y}, {x + w / 2 - 7, y + h}};
-    DrawPoint b[] = {{x + w / 2 + 7, y}, {x + w / 2 + 7, y + h}};
+    DrawPoint a[] = {{x + w / 2 - band, y}, {x + w / 2 - band, y + h}};
+    DrawPoint b[] = {{x + w / 2 + band, y}, {x + w / 2 + band, y + h}};
     draw_polygon(ui->list, cut, 8, DRAW_WASH, DRAW_INK, 2);
     draw_line(ui->list, a, 2, DRAW_INK, 2);
     draw_line(ui->list, b, 2, DRAW_INK, 2);
@@ -247,16 +250,29 @@ static void draw_hidden(Ui *ui, const Belt *belt, DrawRect box)
         draw_dashes(ui->list, (DrawPoint){to, box.y}, (DrawPoint){to, low}, DRAW_INK, 2, 5, 4);
 }
 
-/* The first packs that lie in the bin, test packs before good ones; the count stands beside. */
+/* Where the i-th of so many packs lies in the bin: two or eight in large, or else in small. */
+static DrawRect bin_place(double x, double y, int64_t count, int i)
+{
+    static const struct {
+        int columns;
+        double top, w, h, step_y;
+    } sizes[] = {{2, 12.0, 44.0, 26.0, 0.0}, {4, 6.0, 22.0, 19.0, 23.0}, {8, 4.0, 11.0, 9.5, 11.5}};
+    int size = count <= 2 ? 0 : count <= 8 ? 1 : 2;
+    int columns = sizes[size].columns;
+    int row = i / columns;
+    return (DrawRect){x + 10 + i % columns * 104.0 / columns,
+                      y + sizes[size].top + row * sizes[size].step_y, sizes[size].w, sizes[size].h};
+}
+
+/* The packs that lie in the bin, as far as they have room, test packs before good ones. */
 static void draw_bin_packs(Ui *ui, double x, double y, LineCounts counts)
 {
-    enum { SHOWN = 2 };
-    for (int i = 0; i < SHOWN; i++) {
-        DrawRect box = {x + 10 + 52.0 * i, y + 12, 44, 26};
+    int64_t in_bin = counts.tests_in_bin + counts.good_in_bin;
+    for (int i = 0; i < in_bin && i < BIN_SHOWN; i++) {
         if (i < counts.tests_in_bin)
-            draw_test_pack(ui, box);
-        else if (i < counts.tests_in_bin + counts.good_in_bin)
-            draw_good_pack(ui, box);
+            draw_test_pack(ui, bin_place(x, y, in_bin, i));
+        else
+            draw_good_pack(ui, bin_place(x, y, in_bin, i));
     }
 }
 
@@ -410,12 +426,27 @@ static void draw_own_lock(Ui *ui, const Belt *belt, const Player *player)
             ui_say(ui, "line.locked-off"));
 }
 
+/* The bin beside its lock: in an assessment what can be counted in it is not told. */
+static void name_bin(Ui *ui, DrawRect box, const Player *player, const RunView *view)
+{
+    LineCounts counts = line_counts(player_line(player));
+    int64_t in_bin = counts.good_in_bin + counts.tests_in_bin;
+    const char *name = ui_say(ui, player_bin_is_open(player) ? "line.bin-open" : "line.bin");
+    Text words = {0};
+    text_add(&words, name);
+    if (view == NULL || !view->counts_itself || in_bin > BIN_SHOWN)
+        text_addf(&words, ": %lld", (long long)in_bin);
+    caption(ui, box.x, box.y, box.w, DRAW_START, true, words.bytes);
+    text_clear(&words);
+}
+
 /* The reject device, and the bin opposite. */
-static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box, bool acts)
+static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect box,
+                        const RunView *view)
 {
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
     double x = x_of(belt, setup->reject_um);
-    draw_device(ui, belt, player, x, acts);
+    draw_device(ui, belt, player, x, line_has_blown(player, view));
     const char *device = ui_say(ui, device_keys[player_setup(player)->scenario->line->reject]);
     double wide = ui_width(ui, 16, false, device) + 2.0;
     double head = belt->x0 + ui_width(ui, 16, false, ui_say(ui, "line.head")) / 2.0;
@@ -426,17 +457,11 @@ static void draw_reject(Ui *ui, const Belt *belt, const Player *player, DrawRect
                        {x + 58, belt->bottom + 8},  {x + 66, belt->bottom + 8}};
     draw_rect(ui->list, (DrawRect){x - 58, belt->bottom + 8, 116, 60}, DRAW_TINT, DRAW_NONE, 0, 0);
     draw_line(ui->list, bin, 6, DRAW_INK, 2);
-    LineCounts counts = line_counts(player_line(player));
-    draw_bin_packs(ui, x - 58, belt->bottom + 8, counts);
-    bool open = player_bin_is_open(player);
-    draw_lock(ui, x, belt->bottom + 61, 1.0, open);
-    char words[64];
-    int64_t in_bin = counts.good_in_bin + counts.tests_in_bin;
-    (void)snprintf(words, sizeof words, "%s: %lld", ui_say(ui, open ? "line.bin-open" : "line.bin"),
-                   (long long)in_bin);
+    draw_bin_packs(ui, x - 58, belt->bottom + 8, line_counts(player_line(player)));
+    draw_lock(ui, x, belt->bottom + 61, 1.0, player_bin_is_open(player));
     double room = box.x + box.w - (belt->is_small ? 0.0 : belt->column) - UI_GAP - (x + 76);
-    caption(ui, x + 76, belt->bottom + (ui->text_percent > 100 ? 6.0 : 30.0), room, DRAW_START,
-            true, words);
+    double y = belt->bottom + (ui->text_percent > 100 ? 6.0 : 30.0);
+    name_bin(ui, (DrawRect){x + 76, y, room, 0}, player, view);
 }
 
 /* --- What was made since the last good check ------------------------------------------------- */
@@ -657,6 +682,28 @@ static void draw_stock(Ui *ui, const Belt *belt, const Player *player,
     text_clear(&words);
 }
 
+/* What sticks in the aperture, and what ran up behind it; the line does not tell their order: good
+ * packs are drawn before test packs. Returns how many. */
+static int find_stuck(const Player *player, LinePicture out[LINE_PACKS_MAX])
+{
+    const Scenario *scenario = player_setup(player)->scenario;
+    const ProductBlock block = site_block(scenario->site, scenario->line, scenario->product);
+    LineCounts counts = line_counts(player_line(player));
+    int stuck = 0;
+    for (; stuck < counts.good_in_jam && stuck < LINE_PACKS_MAX; stuck++) {
+        out[stuck] = (LinePicture){.test = 0};
+    }
+    for (int number = 1; number <= LINE_TESTS_MAX && stuck < LINE_PACKS_MAX; number++) {
+        PlayerPack pack = player_pack(player, number);
+        if (!pack.is_made || pack.on_line != LINE_IN_JAM) continue;
+        out[stuck++] = (LinePicture){.test = number};
+    }
+    for (int i = 0; i < stuck; i++) {
+        out[i].place_um = -llround(i * block.length_m * 1.04e6);
+    }
+    return stuck;
+}
+
 /* The packs on the belt, now or with less motion those that the view remembers, and the head over
  * them. */
 static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const RunView *view,
@@ -669,10 +716,44 @@ static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const Run
     for (int i = 0; i < count; i++) {
         draw_pack(ui, belt, pack_box(belt, player, drawn[i]), drawn[i].test != 0);
     }
+    int stuck = find_stuck(player, packs);
+    for (int i = 0; i < stuck; i++) {
+        draw_pack(ui, belt, pack_box(belt, player, packs[i]), packs[i].test != 0);
+    }
     draw_head(ui, belt);
+    for (int i = 0; i < stuck; i++) {
+        draw_hidden(ui, belt, pack_box(belt, player, packs[i]));
+    }
+    drawn = as_it_was ? view->still : packs;
+    count = as_it_was ? view->still_count : line_picture(player_line(player), packs);
     for (int i = 0; i < count; i++) {
         draw_hidden(ui, belt, pack_box(belt, player, drawn[i]));
     }
+}
+
+const char *line_alarm(const Player *player)
+{
+    bool is_reset[SITE_FAIL_SAFE_COUNT] = {false};
+    size_t count;
+    const LogLine *log = player_log(player, &count);
+    for (size_t i = count; i > 0; i--) {
+        const LogLine *line = &log[i - 1];
+        bool is_raised = log_is(line, HAPPENING_ALARM_RAISED);
+        if (!is_raised && !log_is(line, HAPPENING_ALARM_RESET)) continue;
+        for (int f = 0; f < SITE_FAIL_SAFE_COUNT; f++) {
+            if (strcmp(log_word(line, "what"), site_fail_safe_words[f]) != 0) continue;
+            if (is_raised && !is_reset[f]) return site_fail_safe_words[f];
+            is_reset[f] = true;
+        }
+    }
+    return NULL;
+}
+
+void line_add_alarm(const Ui *ui, const char *alarm, Text *out)
+{
+    char key[64];
+    (void)snprintf(key, sizeof key, "alarm.%s", alarm);
+    ui_fill(ui, "line.alarm", ui_say(ui, key), out);
 }
 
 bool line_has_blown(const Player *player, const RunView *view)
@@ -743,6 +824,26 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
     draw_own_lock(ui, &belt, player);
 }
 
+/* What the line has to say: its alarm as long as it stands, what the head found, or enlarged the
+ * own lock. */
+static void tell_last(Ui *ui, const Player *player, const RunView *view, DrawRect box)
+{
+    const char *alarm = line_alarm(player);
+    Text words = {0};
+    if (alarm != NULL) {
+        double radius = 0.08 * ui->text_percent;
+        line_add_alarm(ui, alarm, &words);
+        draw_mark(ui->list, DRAW_WEDGE, box.x + radius, box.y + box.h / 2.0, radius, DRAW_INK);
+        box.x += 2.0 * radius + 6.0;
+    } else if (line_has_found(player, view)) {
+        text_add(&words, ui_say(ui, "line.found"));
+    } else if (ui->text_percent > 100 && line_is_locked_off(player)) {
+        text_add(&words, ui_say(ui, "line.locked-off"));
+    }
+    if (words.len > 0) caption(ui, box.x, box.y, box.w, DRAW_START, true, words.bytes);
+    text_clear(&words);
+}
+
 void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, bool is_still)
 {
     const LineSetup *setup = &player_setup(player)->scenario->line->setup;
@@ -753,7 +854,7 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     draw_guides(ui, &belt);
     draw_packs(ui, &belt, player, view, is_still);
     draw_eye(ui, &belt, setup);
-    draw_reject(ui, &belt, player, box, line_has_blown(player, view));
+    draw_reject(ui, &belt, player, box, view);
     draw_own_lock(ui, &belt, player);
     if (!belt.is_small) draw_stock(ui, &belt, player, stock, box);
     /* In enlarged text the eye's caption has the row below the belt: these go under it. */
@@ -765,14 +866,10 @@ void line_view(Ui *ui, const Player *player, DrawRect box, const RunView *view, 
     draw_line(ui->list, arrow, 2, DRAW_INK, 2);
     draw_line(ui->list, tip, 3, DRAW_INK, 2);
     if (belt.is_small) return;
-    caption(ui, box.x + 52, under, 1.5 * ui->text_percent, DRAW_START, false,
-            ui_say(ui, "line.travel"));
-    const char *last = NULL;
-    if (line_has_found(player, view))
-        last = "line.found";
-    else if (ui->text_percent > 100 && line_is_locked_off(player))
-        last = "line.locked-off";
-    if (last == NULL) return;
-    caption(ui, fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
-            2.6 * ui->text_percent, DRAW_START, true, ui_say(ui, last));
+    const char *travel = ui_say(ui, belt.lanes > 1 ? "line.travel-lanes" : "line.travel");
+    caption(ui, box.x + 52, under, ui_width(ui, 16, false, travel) + 2.0, DRAW_START, false,
+            travel);
+    tell_last(ui, player, view,
+              (DrawRect){fmax(belt.x0 - 60, box.x + UI_MARGIN), under + belt.line_px - 4.0,
+                         3.0 * ui->text_percent, belt.line_px});
 }

@@ -101,6 +101,7 @@ void pass_read(const Scenario *scenario, const LogLine *log, size_t at, Pass *ou
     const LogLine *judged = &log[at];
     const LogLine *first = &log[sent + 1]; /* each piece that is sent is told after its pack */
     CHECK(log_is(first, HAPPENING_PIECE_SENT));
+    int fell = last_of(log, (int)at, HAPPENING_PIECE_FELL, log_word(first, "piece"));
     *out = (Pass){.pack = (int)log_number(judged, "pack"),
                   .piece_count = (int)log_number(&log[sent], "pieces"),
                   .piece = piece_named(scenario->site, log_word(first, "piece")),
@@ -111,7 +112,8 @@ void pass_read(const Scenario *scenario, const LogLine *log, size_t at, Pass *ou
                   .is_found = strcmp(log_word(judged, "found"), "yes") == 0,
                   .ratio = (double)log_number(judged, "ratio_milli") / 1e3,
                   .limit = limit_at(scenario, log, (int)at),
-                  .is_program_right = strcmp(log_word(first, "program_right"), "yes") == 0};
+                  .is_program_right = strcmp(log_word(first, "program_right"), "yes") == 0,
+                  .has_fallen = fell > sent};
 }
 
 void pass_on_bench(Session *session, const Pass *pass)

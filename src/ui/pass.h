@@ -17,6 +17,7 @@ typedef struct {
     double ratio; /* the largest signal, in the limit of that moment */
     double limit; /* that limit, in validated ones */
     bool is_program_right;
+    bool has_fallen; /* that piece was no longer in the pack */
 } Pass;
 
 /* The next log line before (way -1) or after (way 1) `at`, which need not be a line, at which the

@@ -77,8 +77,8 @@ static void draw_strip(const Run *run, double x, double y)
     if (found > 0) run_write(run, (DrawRect){x, y + 32, 310, 0}, 16, false, DRAW_SOFT, words);
 }
 
-/* Enlarged: the line as a strip, beside it the last passes and, in one line, what the hand holds,
- * what the head says, or how the passes went. */
+/* Enlarged: the line as a strip, beside it the last passes and, in one line, its
+ * alarm, what the head says, what the hand holds, or how the passes went. */
 static void draw_slim(const Run *run, DrawRect box)
 {
     Ui *ui = run->ui;
@@ -92,7 +92,13 @@ static void draw_slim(const Run *run, DrawRect box)
                run->view, run->session->is_calm);
     int found = draw_marks(run, under.x, box.y, &passes);
     print_marks(run, passes, words, sizeof words);
-    if (line_has_found(run->player, run->view)) {
+    const char *alarm = line_alarm(run->player);
+    if (alarm != NULL) {
+        Text told = {0};
+        line_add_alarm(ui, alarm, &told);
+        (void)snprintf(words, sizeof words, "%s", told.bytes);
+        text_clear(&told);
+    } else if (line_has_found(run->player, run->view)) {
         (void)snprintf(words, sizeof words, "%s", run_say(run, "line.found"));
     } else if (held != NULL) {
         run_piece_name(run, held, words, sizeof words);

@@ -95,6 +95,9 @@ void run_drag(const Run *run);
 /* The right side: tray, sheet, counts, people, holds. */
 void run_side(const Run *run, DrawRect box);
 
+/* What else is done at the line, and what came of it. */
+void run_more(const Run *run, DrawRect box);
+
 /* The check sheet: its cells as buttons, or what is to be written in the one that is chosen; and as
  * it stands, only to be read. To write a row of it, which is also how it is corrected. */
 void run_sheet(const Run *run, DrawRect box);

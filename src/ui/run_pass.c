@@ -154,7 +154,9 @@ static double draw_remarks(const Opened *opened, DrawRect box)
     const Pass *pass = &opened->pass;
     double y = box.y;
     Text value = {0};
-    if (pass->piece_count > 1) {
+    if (pass->has_fallen) {
+        y += paper_say(opened->run->ui, box.x, y, box.w, 16, DRAW_INK, "pass.fallen");
+    } else if (pass->piece_count > 1) {
         text_addf(&value, "%d", pass->piece_count);
         y += say_filled(opened, (DrawRect){box.x, y, box.w, 0}, 16, false, "pass.several",
                         value.bytes);
@@ -208,6 +210,7 @@ static void tell_pass(const Opened *opened, DrawRect box)
     double y = box.y + draw_title(opened, box);
     y += draw_verdict(opened, (DrawRect){box.x, y, box.w, 0});
     y += draw_remarks(opened, (DrawRect){box.x, y, box.w, 0});
+    if (opened->pass.has_fallen) return;
     if (opened->pass.is_program_right && opened->pass.piece_count == 1) {
         y += draw_chance(opened, (DrawRect){box.x, y, box.w, 0}, "pass.this-way",
                          chance_then(opened));

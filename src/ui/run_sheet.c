@@ -40,7 +40,7 @@ static bool tell_lane(const Run *run, DrawRect box)
     return true;
 }
 
-/* Beside what can be written: the same cell of the next lane. */
+/* Beside what can be written, or below the sheet: the same of the next lane. */
 static void draw_next_lane(const Run *run, DrawRect box)
 {
     char words[64];
@@ -231,7 +231,9 @@ void run_sheet_as_is(const Run *run, DrawRect box)
     draw_spots(run, (DrawRect){box.x + name + PAD, y, 0, line}, cell - PAD, PAD);
     (void)tell_lane(run, (DrawRect){box.x, y, name - PAD, line});
     y += line + 4.0;
-    double height = fmin(ROW_MOST, (box.y + box.h - line - 8.0 - y) / plan->metal_count);
+    bool has_lanes = run->scenario->line->setup.lanes > 1;
+    double below = has_lanes ? fmax(RUN_BUTTON, line) : line;
+    double height = fmin(ROW_MOST, (box.y + box.h - below - 8.0 - y) / plan->metal_count);
     PaperInk ink = {16, false, DRAW_INK, DRAW_PAPER, DRAW_START};
     for (int i = 0; i < plan->metal_count * SITE_SPOT_COUNT; i++) {
         Row row = row_of(run, i);
@@ -246,8 +248,11 @@ void run_sheet_as_is(const Run *run, DrawRect box)
         if (m == plan->metal_count) break;
         draw_metal(run, (DrawRect){box.x, y + m * height, name - PAD, height}, plan->metals[m]);
     }
-    draw_signed(run, box.x, y + plan->metal_count * height + 6.0, box.w,
+    double button = has_lanes ? 1.2 * ui->text_percent : 0.0;
+    draw_signed(run, box.x, y + plan->metal_count * height + 6.0, box.w - button,
                 run_is_signed(run) ? "sheet.signed" : "sheet.unsigned");
+    draw_next_lane(
+        run, (DrawRect){box.x + box.w - button, box.y + box.h - RUN_BUTTON, button, RUN_BUTTON});
 }
 
 /* --- At the right side ----------------------------------------------------------------------- */

@@ -8,10 +8,35 @@
 enum { COUNT_MAX = 999, TIME_BYTES = 16 };
 
 static const char *const about_words[] = {"check-starts", "gap",           "run", "check-failed",
-                                          "check-good",   "piece-missing", "bin", "other"};
+                                          "check-good",   "piece-missing", "bin", "program",
+                                          "find",         "other"};
 enum { ABOUT_COUNT = sizeof about_words / sizeof about_words[0] };
 
 /* --- The tray -------------------------------------------------------------------------------- */
+
+/* The piece as the person knows it: one that fell out unseen is still thought to be in its pack,
+ * until that lies open on the table. */
+static PlayerPiece piece_known(const Run *run, int index)
+{
+    PlayerPiece piece = player_piece(run->player, index);
+    size_t count;
+    const LogLine *log = player_log(run->player, &count);
+    for (size_t i = count; i > 0 && piece.where == PLAYER_PIECE_GONE; i--) {
+        const LogLine *line = &log[i - 1];
+        if (!log_is(line, HAPPENING_PIECE_FELL)) continue;
+        if (strcmp(log_word(line, "piece"), piece.piece->id) != 0) continue;
+        int pack = (int)log_number(line, "pack");
+        if (player_pack(run->player, pack).is_on_table) break;
+        for (size_t later = i; later < count; later++) {
+            if (log_is(&log[later], HAPPENING_PACK_FETCHED) &&
+                log_number(&log[later], "pack") == pack)
+                return piece;
+        }
+        piece.where = PLAYER_PIECE_IN_PACK;
+        piece.pack = pack;
+    }
+    return piece;
+}
 
 static void piece_state(const Run *run, const PlayerPiece *piece, char *out, size_t bytes)
 {
@@ -43,7 +68,7 @@ static void press_piece(const Run *run, const PlayerPiece *piece)
 static void draw_card(const Run *run, int index, DrawRect box)
 {
     Ui *ui = run->ui;
-    PlayerPiece piece = player_piece(run->player, index);
+    PlayerPiece piece = piece_known(run, index);
     bool is_held = piece.where == PLAYER_PIECE_IN_HAND;
     bool is_here = piece.where == PLAYER_PIECE_IN_KIT || is_held;
     char name[96];
@@ -374,7 +399,12 @@ static void draw_count(const Run *run, DrawRect box)
     }
     draw_counter(run, below);
     below.y += RUN_BUTTON + UI_GAP;
-    draw_program(run, (DrawRect){box.x, below.y, box.w, RUN_BUTTON});
+    double half = (box.w - UI_GAP) / 2.0;
+    draw_program(run, (DrawRect){box.x, below.y, half, RUN_BUTTON});
+    if (run_button(run, "deeds", 0, (DrawRect){box.x + half + UI_GAP, below.y, half, RUN_BUTTON},
+                   run_say(run, "more.open"), false)) {
+        run->view->more = (RunMore){.is_open = true};
+    }
     below.y += RUN_BUTTON + 2.0;
     double words = paper_height(run->ui, box.w, 16, true, run_say(run, "caution.reach"));
     if (below.y + words <= box.y + box.h + UI_GAP / 2.0)
@@ -535,7 +565,10 @@ void run_side(const Run *run, DrawRect box)
         draw_rest(run, inside);
         break;
     case TAB_COUNT:
-        draw_count(run, inside);
+        if (run->view->more.is_open)
+            run_more(run, inside);
+        else
+            draw_count(run, inside);
         break;
     case TAB_PEOPLE:
         draw_people(run, inside);

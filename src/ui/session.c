@@ -281,7 +281,8 @@ void session_begin_run(Session *session, bool is_assessment)
     session->run = run;
     session->is_assessment = is_assessment;
     session->is_recorded = false;
-    session->view = (RunView){.answer = -1,
+    session->view = (RunView){.counts_itself = is_assessment,
+                              .answer = -1,
                               .opened_pass = -1,
                               .pace = 1,
                               .spot = SITE_MIDDLE,

@@ -78,6 +78,14 @@ typedef enum {
 
 enum { RUN_NUMBERS = 3 };
 
+/* What else is done at the line, as far as it is chosen. */
+typedef struct {
+    bool is_open;
+    int deed, word; /* those chosen, from 1; 0: not yet */
+    int page;
+    size_t answer; /* the log line of the deed that was done; 0: none */
+} RunMore;
+
 typedef struct {
     int pack;          /* the test pack that is chosen; 0: none */
     SiteSpot spot;     /* the spot that is chosen in it */
@@ -91,6 +99,7 @@ typedef struct {
     int64_t count;             /* the number on the counter */
     int64_t rest[RUN_NUMBERS]; /* those of the result's rows: bin, kit, good packs in a row */
     int about;                 /* the message that is chosen */
+    RunMore more;              /* of the tab of bin and lock */
     bool is_release;           /* the hold tab releases instead */
     int64_t hold_minutes; /* the time of day it would hold from, minutes; -1: the present one */
     int page;             /* of an enlarged text: 0 table, 1 the right side, 2 the line */
@@ -101,6 +110,7 @@ typedef struct {
     int ask_scene;        /* the scene that this was chosen in */
     int lane;             /* the one chosen, from 0: of the next pack and of the sheet */
     bool is_ending;       /* an assessment: asked whether to end this part */
+    bool counts_itself;   /* an assessment: nobody tells what can be counted */
     bool is_leaving;      /* an assessment: asked once whether to break it off */
     int64_t last_alarm_us, last_blow_us; /* run times, for what stays visible for 2 s; -1: none */
     size_t heard;                        /* log lines whose sounds were given */
@@ -277,6 +287,11 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
 /* Of a place of stock (STOCK_...): whether it is drawn, and whether what stands there is held. */
 bool line_has_stock(const Player *player, int place);
 bool line_is_held(const Player *player, int place);
+
+/* The alarm of the line that was raised last and is not reset: a fail-safe's word; NULL: none.
+ * Append it as people say it. */
+const char *line_alarm(const Player *player);
+void line_add_alarm(const Ui *ui, const char *alarm, Text *out);
 
 /* Whether the line is isolated, with the person's own lock on it. */
 bool line_is_locked_off(const Player *player);
