@@ -185,8 +185,8 @@ static inline int crash_truncate(sqlite3_file *file, sqlite3_int64 size)
     return own->real->pMethods->xTruncate(own->real, size);
 }
 
-/* The first sync of a new journal syncs its folder as well, says SQLite's os_unix.c; noted first, so
- * that the name may be there without the bytes. */
+/* The first sync of a new journal syncs its folder as well, says SQLite's os_unix.c; noted first,
+ * so that the name may be there without the bytes. */
 static inline int crash_sync(sqlite3_file *file, int flags)
 {
     CrashFile *own = crash_file(file);
