@@ -185,13 +185,14 @@ static inline int crash_truncate(sqlite3_file *file, sqlite3_int64 size)
     return own->real->pMethods->xTruncate(own->real, size);
 }
 
-/* The first sync of a new journal syncs its folder as well, says SQLite's os_unix.c. */
+/* The first sync of a new journal syncs its folder as well, says SQLite's os_unix.c; noted first,
+ * so that the name may be there without the bytes. */
 static inline int crash_sync(sqlite3_file *file, int flags)
 {
     CrashFile *own = crash_file(file);
     if (crash_point(own->disk)) return SQLITE_IOERR_FSYNC;
-    crash_note(own->disk, CRASH_SYNC, own->file, 0, NULL, 0);
     if (own->is_new_journal) crash_note(own->disk, CRASH_FOLDER_SYNC, own->file, 0, NULL, 0);
+    crash_note(own->disk, CRASH_SYNC, own->file, 0, NULL, 0);
     own->is_new_journal = false;
     return own->real->pMethods->xSync(own->real, flags);
 }

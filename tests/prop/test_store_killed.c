@@ -2,8 +2,8 @@
  * child that adds to two stores and carries bundles from one to the other. Afterwards each store
  * verifies and holds every entry that was acknowledged, by the program on its standard output.
  *
- * The tests kill 20 times, and `test_store_killed 200` as often as it says. What a power cut does is
- * in test_store_crash.c: here the system lives on, so nothing that was written is lost. */
+ * The tests kill 20 times, and `test_store_killed 200` as often as it says. What a power cut does
+ * is in test_store_crash.c: here the system lives on, so nothing that was written is lost. */
 #define _GNU_SOURCE
 #include "unit/records/kinds.h"
 
@@ -16,7 +16,7 @@
 #include "base/random.h"
 #include "records/bundle.h"
 
-enum { ROUNDS = 20, LATE_US = 4000 };
+enum { ROUNDS = 20, LATE_US = 4000, WAIT_US = 30000000 };
 
 typedef struct {
     Text folder;    /* of all that is below */
@@ -128,18 +128,34 @@ static pid_t start(const World *world, bool plays)
     return child;
 }
 
-/* Kill the child after the time, or, `late`, soon after it was seen to write. It may have ended. */
-static void kill_at(World *world, pid_t child, int64_t after_us, bool late)
+/* What to see before the time until the kill begins. */
+typedef enum { SEE_NOTHING, SEE_WRITING, SEE_CARRIED } See;
+
+static bool is_seen(const World *world, See what)
 {
-    Text journal = path_in(&world->main, "store.db-journal");
+    bool is = true;
+    if (what == SEE_WRITING) {
+        Text journal = path_in(&world->main, "store.db-journal");
+        is = os_is_file(journal.bytes);
+        text_clear(&journal);
+    } else if (what == SEE_CARRIED) {
+        Text said = read_file(&world->folder, "said");
+        is = strstr(text_string(&said), "carried ") != NULL;
+        text_clear(&said);
+    }
+    return is;
+}
+
+/* Kill the child so long after that was seen. It may have ended. */
+static void kill_at(const World *world, pid_t child, int64_t after_us, See what)
+{
     int64_t began_us = now_us();
     int status = 0;
     bool has_ended = false;
-    while (late && !has_ended && !os_is_file(journal.bytes) && now_us() - began_us < 10000000) {
+    while (!has_ended && !is_seen(world, what) && now_us() - began_us < WAIT_US) {
         has_ended = waitpid(child, &status, WNOHANG) == child;
         sleep_us(100);
     }
-    text_clear(&journal);
     if (!has_ended) {
         sleep_us(after_us);
         assert_int_equal(kill(child, SIGKILL), 0); /* not waited for yet, so still this child */
@@ -229,10 +245,10 @@ static void test_killed(void **state)
     int64_t play_us = whole_us(world);
     for (int round = 0; round < world->rounds; round++) {
         bool plays = round % 2 == 0;
-        bool late = round % 4 >= 2;
-        uint64_t most_us = late ? LATE_US : (uint64_t)play_us * 11 / 10;
+        See what = round % 4 >= 2 ? SEE_WRITING : plays ? SEE_NOTHING : SEE_CARRIED;
+        uint64_t most_us = what == SEE_WRITING ? LATE_US : (uint64_t)play_us * 11 / 10;
         pid_t child = start(world, plays);
-        kill_at(world, child, (int64_t)random_below(&world->luck, most_us), late);
+        kill_at(world, child, (int64_t)random_below(&world->luck, most_us), what);
         hear(world);
         check_store(world, &world->main, world->main_number, world->carried);
         check_store(world, &world->far, world->far_number, 0);
