@@ -309,6 +309,7 @@ static void test_rec_events_read(void **state)
     RecStanding standing;
     new_site(&site);
     put_deeds(&site);
+    put_sign_off(&site);
     assert_ok(rec_events_read(site.records, NULL, &all, &err));
     assert_ok(rec_events_read(site.records, site.ids[TOM], &own, &err));
     Competence competence = {.id = "routine-check",
