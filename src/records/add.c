@@ -54,7 +54,7 @@ bool rec_person_add(Records *records, const char *name, char person[REC_ID_BYTES
     ok = ok && rec_writing_veil(records, name, &commitment, err);
     if (ok) {
         rec_id_new(id);
-        text_addf(&body, "{\"person\":\"%s\",\"name\":\"%s\"}", id, commitment.hex);
+        text_addf(&body, "{\"name\":\"%s\",\"person\":\"%s\"}", commitment.hex, id);
         ok = rec_writing_add(records, &writing, "station", REC_KIND_PERSON, body.bytes, err);
     }
     ok = rec_writing_end(records, &writing, ok, err);
@@ -100,28 +100,30 @@ bool rec_run_add(Records *records, const RecRun *run, RecNumber *number, Err *er
     JsonDoc *result = NULL;
     RecWriting writing;
     Text body = {0};
+    Text rest = {0}; /* of the body, behind the contents */
     bool ok = false;
 
     if (!check_run(run, err)) return false;
     if (!json_parse("result", run->result_json, strlen(run->result_json), &result, err)) goto done;
-    text_addf(&body,
-              "{\"mode\":\"%s\",\"scripted\":%s,\"seed\":\"%llu\",\"model\":\"%s\","
-              "\"scenario\":\"%s\",\"supervised_by\":",
-              run->is_assessment ? "assessment" : "practice", run->is_scripted ? "true" : "false",
-              (unsigned long long)run->seed, run->model, run->scenario);
-    text_add_quoted(&body, run->supervised_by);
-    text_addf(&body, ",\"language\":\"%s\",\"result\":", run->language);
-    if (!rec_canonical(json_root(result), &body, err)) goto done;
-    text_add(&body, ",\"contents\":{");
+    text_addf(&rest,
+              ",\"language\":\"%s\",\"mode\":\"%s\",\"model\":\"%s\",\"result\":", run->language,
+              run->is_assessment ? "assessment" : "practice", run->model);
+    if (!rec_canonical(json_root(result), &rest, err)) goto done;
+    text_addf(&rest, ",\"scenario\":\"%s\",\"scripted\":%s,\"seed\":\"%llu\",\"supervised_by\":",
+              run->scenario, run->is_scripted ? "true" : "false", (unsigned long long)run->seed);
+    text_add_quoted(&rest, run->supervised_by);
+    text_add(&rest, "}");
 
     if (!rec_writing_begin(records, false, &writing, err)) goto done;
+    text_add(&body, "{\"contents\":{");
     ok = add_contents(records, run, &body, err);
-    text_add(&body, "}}");
+    text_addf(&body, "}%s", rest.bytes);
     ok = ok && rec_writing_add(records, &writing, run->person, REC_KIND_RUN, body.bytes, err);
     if (ok && number != NULL) *number = writing.last.number;
     ok = rec_writing_end(records, &writing, ok, err);
 done:
     json_free(result);
+    text_clear(&rest);
     text_clear(&body);
     return ok;
 }

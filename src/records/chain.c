@@ -18,8 +18,8 @@ bool rec_chain_check_times(const RecEntry *before, int64_t starts, const RecEntr
     int64_t said = 0;
     if (!check_start(starts, entry, err)) return false;
     if (before == NULL) return true;
-    bool is_said = entry->kind_code == REC_KIND_CLOCK &&
-                   json_is_integer(json_get(entry->body, "moved_us"), &said);
+    bool is_said = entry->kind_code == REC_KIND_CLOCK;
+    if (is_said) said = rec_body_whole(entry, "moved_us");
     int64_t moved =
         rec_clock_moved(before, entry->time_us, entry->ticks_us, entry->start == starts + 1);
     if (moved == said) return true;

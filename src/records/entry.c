@@ -6,6 +6,7 @@
 
 #include "base/os.h"
 #include "records/canonical.h"
+#include "records/scan.h"
 #include "records/stamp.h"
 
 static const int64_t WHOLE_MAX = 9007199254740991; /* 2^53 - 1, what every JSON reader keeps */
@@ -46,22 +47,37 @@ void rec_id_new(char out[REC_ID_BYTES])
 
 /* --- Bytes ----------------------------------------------------------------------------------- */
 
-bool rec_entry_print(const RecEntry *entry, const char *body_json, Text *bytes, Err *err)
+/* The same with a body that need not be canonical. */
+static void print_loose(const RecEntry *entry, const char *body_json, Text *out)
 {
     char time[REC_STAMP_BYTES];
-    Text loose = {0};
-    JsonDoc *doc = NULL;
     rec_stamp_print(entry->time_us, time);
-    text_addf(&loose,
+    text_addf(out,
               "{\"author\":\"%s\",\"body\":%s,\"kind\":\"%s\",\"number\":%lld,\"previous\":\"%s\","
               "\"start\":%lld,\"station\":\"%s\",\"ticks\":%lld,\"time\":\"%s\"}",
               entry->author, body_json, entry->kind, (long long)entry->number, entry->previous,
               (long long)entry->start, entry->station, (long long)entry->ticks_us, time);
+}
+
+bool rec_entry_print(const RecEntry *entry, const char *body_json, Text *bytes, Err *err)
+{
+    Text loose = {0};
+    JsonDoc *doc = NULL;
+    print_loose(entry, body_json, &loose);
     bool ok = json_parse("entry", loose.bytes, loose.len, &doc, err) &&
               rec_canonical(json_root(doc), bytes, err);
     json_free(doc);
     text_clear(&loose);
     return ok;
+}
+
+bool rec_entry_make(const RecEntry *entry, const char *body_json, Text *bytes, RecEntry *out,
+                    Err *err)
+{
+    print_loose(entry, body_json, bytes);
+    if (rec_entry_scan(bytes, out)) return true;
+    text_clear(bytes);
+    return rec_entry_print(entry, body_json, bytes, err) && rec_entry_read(bytes, out, err);
 }
 
 static bool is_canonical(const JsonValue *root, const Text *bytes, Err *err)
@@ -188,6 +204,7 @@ bool rec_row_read(const RecRow *row, RecEntry *entry, Err *err)
 void rec_entry_clear(RecEntry *entry)
 {
     json_free(entry->doc);
+    free(entry->flat);
     *entry = (RecEntry){0};
 }
 
@@ -207,8 +224,65 @@ int64_t rec_clock_moved(const RecEntry *before, int64_t time_us, int64_t ticks_u
 
 /* --- What it says ---------------------------------------------------------------------------- */
 
+/* Where the flat body has that field. */
+static size_t flat_index(const RecFlat *flat, const char *key)
+{
+    size_t at = 0;
+    while (at < flat->count && strcmp(flat->fields[at].key, key) != 0) {
+        at++;
+    }
+    return at;
+}
+
+static RecSpan flat_value(const RecFlat *flat, const char *key)
+{
+    size_t at = flat_index(flat, key);
+    CHECK(at < flat->count);
+    return flat->values[at];
+}
+
+int64_t rec_body_whole(const RecEntry *entry, const char *key)
+{
+    int64_t whole = 0;
+    if (entry->flat != NULL) return strtoll(flat_value(entry->flat, key).from, NULL, 10);
+    CHECK(json_is_integer(json_get(entry->body, key), &whole));
+    return whole;
+}
+
+bool rec_body_bool(const RecEntry *entry, const char *key)
+{
+    if (entry->flat != NULL) return flat_value(entry->flat, key).from[0] == 't';
+    return json_bool(json_get(entry->body, key));
+}
+
+bool rec_body_has_items(const RecEntry *entry, const char *key)
+{
+    if (entry->flat != NULL) return flat_value(entry->flat, key).len > strlen("[]");
+    return json_count(json_get(entry->body, key)) > 0;
+}
+
+bool rec_body_content(const RecEntry *entry, size_t index, const char **name, const char **hash)
+{
+    const RecFlat *flat = entry->flat;
+    if (flat != NULL) {
+        if (index >= flat->content_count) return false;
+        *name = flat->contents[index].name;
+        *hash = flat->contents[index].hash;
+        return true;
+    }
+    const JsonValue *contents = json_get(entry->body, "contents");
+    if (contents == NULL || index >= json_count(contents)) return false;
+    *name = json_key_at(contents, index);
+    *hash = json_string(json_at(contents, index));
+    return true;
+}
+
 const char *rec_body_text(const RecEntry *entry, const char *key)
 {
+    if (entry->flat != NULL) {
+        size_t at = flat_index(entry->flat, key);
+        return at < entry->flat->count ? entry->flat->texts[at] : "";
+    }
     const JsonValue *value = json_get(entry->body, key);
     return value != NULL && json_kind(value) == JSON_STRING ? json_string(value) : "";
 }
@@ -258,10 +332,43 @@ bool rec_message_print(const char *author, const JsonValue *body, RecKind kind, 
     return true;
 }
 
+/* The value of a fact from a flat body, and from a tree. */
+static void print_flat_value(const RecFlat *flat, Text *out)
+{
+    static const char verdict[] = "\"verdict\":";
+    const char *mark = "{\"";
+    for (size_t i = 0; i < flat->count; i++) {
+        if (is_apart(&flat->fields[i])) continue;
+        text_add(out, mark);
+        text_add(out, flat->fields[i].key);
+        text_add_bytes(out, "\":", 2);
+        text_add_bytes(out, flat->values[i].from, flat->values[i].len);
+        mark = ",\"";
+    }
+    if (flat->verdict.len > 0) {
+        text_add_bytes(out, ",", 1);
+        text_add_bytes(out, verdict, strlen(verdict));
+        text_add_bytes(out, flat->verdict.from, flat->verdict.len);
+    }
+    text_add_bytes(out, "}", 1);
+}
+
+static void print_value(const RecEntry *entry, Text *value)
+{
+    Err none = {0};
+    CHECK(print_body(entry->body, entry->kind_code, is_apart, value, &none)); /* it was canonical */
+    if (entry->kind_code != REC_KIND_RUN) return;
+    const JsonValue *verdict = json_get(json_get(entry->body, "result"), "verdict");
+    if (verdict == NULL || json_kind(verdict) != JSON_STRING) return;
+    value->len--; /* the closing brace */
+    text_add(value, ",\"verdict\":");
+    text_add_quoted(value, json_string(verdict));
+    text_add(value, "}");
+}
+
 void rec_fact_of(const RecEntry *entry, Text *value, RecFact *fact)
 {
     size_t count = 0;
-    Err none = {0};
     const RecField *fields = rec_fields(entry->kind_code, &count);
     *fact = (RecFact){.station = entry->station,
                       .number = entry->number,
@@ -274,18 +381,11 @@ void rec_fact_of(const RecEntry *entry, Text *value, RecFact *fact)
     for (size_t i = 0; i < count; i++) {
         if (fields[i].is_subject) fact->subject = rec_body_text(entry, fields[i].key);
     }
-    CHECK(print_body(entry->body, entry->kind_code, is_apart, value, &none)); /* it was canonical */
-    if (entry->kind_code == REC_KIND_RUN) {
-        const JsonValue *result = json_get(entry->body, "result");
-        const JsonValue *verdict = json_get(result, "verdict");
-        fact->person = entry->author;
-        if (verdict != NULL && json_kind(verdict) == JSON_STRING) {
-            value->len--; /* the closing brace */
-            text_add(value, ",\"verdict\":");
-            text_add_quoted(value, json_string(verdict));
-            text_add(value, "}");
-        }
-    }
+    if (entry->kind_code == REC_KIND_RUN) fact->person = entry->author;
+    if (entry->flat != NULL)
+        print_flat_value(entry->flat, value);
+    else
+        print_value(entry, value);
     fact->value = text_string(value);
 }
 

@@ -21,6 +21,10 @@ void rec_id_new(char out[REC_ID_BYTES]);
  * last comes from time_us) and whose body is `body_json`. ERR_INPUT as rec_canonical. */
 MUST_USE bool rec_entry_print(const RecEntry *entry, const char *body_json, Text *bytes, Err *err);
 
+/* Print it so, and read what was printed into `out`. */
+MUST_USE bool rec_entry_make(const RecEntry *entry, const char *body_json, Text *bytes,
+                             RecEntry *out, Err *err);
+
 /* Read an entry's bytes: canonical, with exactly the fields and the body its kind wants. ERR_INPUT
  * says what is wrong. `out` is all zeros before; after true the caller ends it by
  * rec_entry_clear. */
@@ -36,6 +40,15 @@ void rec_fact_of(const RecEntry *entry, Text *value, RecFact *fact);
 
 /* A text of the body, "" when it has none of that name. */
 const char *rec_body_text(const RecEntry *entry, const char *key);
+
+/* A whole number, a boolean, and whether a list has items, of a field that the kind has. */
+int64_t rec_body_whole(const RecEntry *entry, const char *key);
+bool rec_body_bool(const RecEntry *entry, const char *key);
+bool rec_body_has_items(const RecEntry *entry, const char *key);
+
+/* The contents of a run: name and hash of that index; false behind the last. */
+MUST_USE bool rec_body_content(const RecEntry *entry, size_t index, const char **name,
+                               const char **hash);
 
 /* The bytes that a person or station signs for an entry of this author, kind and station. The body
  * is in canonical order; its own signatures are left out. */

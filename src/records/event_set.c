@@ -8,13 +8,19 @@
 
 enum { SLOTS_FIRST = 1024, CAPACITY_FIRST = 256 };
 
-/* Texts, each once. `slots` is a hash table of words with free places 0; its size is a power of
- * two and over twice the count. */
+/* A place in the hash table. The spread beside the word saves most looks at texts, which lie far
+ * apart in memory. */
+typedef struct {
+    RecWord word; /* 0: free */
+    uint32_t spread;
+} Slot;
+
+/* Texts, each once. The size of `slots` is a power of two and over twice the count. */
 typedef struct {
     Text bytes; /* NUL-ended texts behind each other */
     size_t *offsets;
     size_t count, capacity;
-    RecWord *slots;
+    Slot *slots;
     size_t slot_count;
 } Words;
 
@@ -31,14 +37,18 @@ struct RecEventSet {
 
 /* --- Words ----------------------------------------------------------------------------------- */
 
-/* FNV-1a, 64 bits (from memory): any spread will do. */
-static uint64_t spread_of(const char *text)
+/* Eight bytes at a time, each mixed in by a multiplication: any spread will do. */
+static uint32_t spread_of(const char *text, size_t len)
 {
-    uint64_t hash = UINT64_C(14695981039346656037);
-    for (; *text != '\0'; text++) {
-        hash = (hash ^ (unsigned char)*text) * UINT64_C(1099511628211);
+    const uint64_t odd = UINT64_C(0x9e3779b97f4a7c15); /* 2^64 by the golden ratio */
+    uint64_t spread = len;
+    for (size_t at = 0; at < len; at += sizeof(uint64_t)) {
+        uint64_t piece = 0;
+        memcpy(&piece, text + at, len - at < sizeof piece ? len - at : sizeof piece);
+        spread = (spread ^ piece) * odd;
+        spread ^= spread >> 32;
     }
-    return hash ^ hash >> 32;
+    return (uint32_t)spread;
 }
 
 static const char *word_text(const Words *words, RecWord word)
@@ -47,53 +57,63 @@ static const char *word_text(const Words *words, RecWord word)
 }
 
 /* The slot that holds `text`, or the free one where it would stand. */
-static size_t slot_of(const Words *words, const char *text)
+static Slot *slot_of(const Words *words, const char *text, uint32_t spread)
 {
-    size_t slot = (size_t)spread_of(text) & (words->slot_count - 1);
-    while (words->slots[slot] != 0 && strcmp(word_text(words, words->slots[slot]), text) != 0) {
-        slot = (slot + 1) & (words->slot_count - 1);
+    size_t at = spread & (words->slot_count - 1);
+    for (;; at = (at + 1) & (words->slot_count - 1)) {
+        Slot *slot = &words->slots[at];
+        if (slot->word == 0) return slot;
+        if (slot->spread == spread && strcmp(word_text(words, slot->word), text) == 0) return slot;
     }
-    return slot;
 }
 
 static void grow_slots(Words *words)
 {
-    free(words->slots);
-    words->slot_count = words->slot_count == 0 ? SLOTS_FIRST : 2 * words->slot_count;
+    Slot *old = words->slots;
+    size_t old_count = words->slot_count;
+    words->slot_count = old_count == 0 ? SLOTS_FIRST : 2 * old_count;
     words->slots = check_calloc(words->slot_count, sizeof *words->slots);
-    for (size_t i = 1; i < words->count; i++) {
-        words->slots[slot_of(words, word_text(words, (RecWord)i))] = (RecWord)i;
+    for (size_t i = 0; i < old_count; i++) {
+        if (old[i].word == 0) continue;
+        size_t at = old[i].spread & (words->slot_count - 1);
+        while (words->slots[at].word != 0) {
+            at = (at + 1) & (words->slot_count - 1);
+        }
+        words->slots[at] = old[i];
     }
+    free(old);
 }
 
-static void append_word(Words *words, const char *text)
+static void append_word(Words *words, const char *text, size_t len)
 {
     if (words->count == words->capacity) {
         words->capacity = words->capacity == 0 ? CAPACITY_FIRST : 2 * words->capacity;
         words->offsets = check_realloc(words->offsets, words->capacity, sizeof *words->offsets);
     }
     words->offsets[words->count++] = words->bytes.len;
-    text_add_bytes(&words->bytes, text, strlen(text) + 1);
+    text_add_bytes(&words->bytes, text, len + 1);
 }
 
 static RecWord add_word(Words *words, const char *text)
 {
     if (text == NULL || text[0] == '\0') return 0;
-    size_t slot = slot_of(words, text);
-    if (words->slots[slot] != 0) return words->slots[slot];
+    size_t len = strlen(text);
+    uint32_t spread = spread_of(text, len);
+    Slot *slot = slot_of(words, text, spread);
+    if (slot->word != 0) return slot->word;
     if (2 * (words->count + 1) > words->slot_count) {
         grow_slots(words);
-        slot = slot_of(words, text);
+        slot = slot_of(words, text, spread);
     }
-    append_word(words, text);
-    words->slots[slot] = (RecWord)(words->count - 1);
-    return words->slots[slot];
+    append_word(words, text, len);
+    *slot = (Slot){(RecWord)(words->count - 1), spread};
+    return slot->word;
 }
 
 RecWord rec_event_set_word(const RecEventSet *set, const char *text)
 {
     if (text[0] == '\0') return 0;
-    return set->words.slots[slot_of(&set->words, text)];
+    return slot_of(&set->words, text, spread_of(text, strlen(text)))->word;
 }
 
 const char *rec_event_set_text(const RecEventSet *set, RecWord word)
@@ -108,7 +128,7 @@ RecEventSet *rec_event_set_new(void)
     RecEventSet *set = check_calloc(1, sizeof *set);
     set->capacity = CAPACITY_FIRST;
     set->events = check_calloc(set->capacity, sizeof *set->events);
-    append_word(&set->words, "");
+    append_word(&set->words, "", 0);
     grow_slots(&set->words);
     return set;
 }
@@ -190,12 +210,15 @@ bool rec_event_set_add(RecEventSet *set, const RecEvent *event, Err *err)
 
 /* --- Putting in order ------------------------------------------------------------------------ */
 
-/* An event with its texts at hand, for qsort, which knows no set. */
+/* What decides nearly always, and for qsort, which knows no set, the way to the rest. */
 typedef struct {
-    RecPacked event;
-    const char *station, *hash;
-    bool is_grant;
+    int64_t time_us;
+    const RecEventSet *set;
+    RecWord person;
+    uint32_t index : 31, is_grant : 1;
 } Sortable;
+
+_Static_assert(REC_FACTS_MAX < INT32_MAX, "an index has 31 bits");
 
 static bool is_grant(const RecPacked *event)
 {
@@ -208,14 +231,17 @@ static int in_order(const void *a, const void *b)
 {
     const Sortable *one = a;
     const Sortable *two = b;
-    const RecPacked *x = &one->event;
-    const RecPacked *y = &two->event;
     if (one->is_grant != two->is_grant) return one->is_grant ? 1 : -1;
-    if (x->person != y->person) return x->person < y->person ? -1 : 1;
-    if (x->time_us != y->time_us) return x->time_us < y->time_us ? -1 : 1;
-    if (x->station != y->station) return strcmp(one->station, two->station);
+    if (one->person != two->person) return one->person < two->person ? -1 : 1;
+    if (one->time_us != two->time_us) return one->time_us < two->time_us ? -1 : 1;
+    const RecPacked *x = &one->set->events[one->index];
+    const RecPacked *y = &two->set->events[two->index];
+    if (x->station != y->station) {
+        return strcmp(rec_event_set_text(one->set, x->station),
+                      rec_event_set_text(one->set, y->station));
+    }
     if (x->number != y->number) return x->number < y->number ? -1 : 1;
-    return strcmp(one->hash, two->hash);
+    return strcmp(rec_event_set_text(one->set, x->hash), rec_event_set_text(one->set, y->hash));
 }
 
 /* Give events about an entry its person; drop those that have none. */
@@ -241,18 +267,24 @@ static void find_persons(RecEventSet *set)
 static void sort_facts(RecEventSet *set)
 {
     Sortable *sorted = check_calloc(set->count + 1, sizeof *sorted);
+    RecPacked *events = check_calloc(set->count + 1, sizeof *events);
     for (size_t i = 0; i < set->count; i++) {
         const RecPacked *event = &set->events[i];
-        sorted[i] = (Sortable){*event, rec_event_set_text(set, event->station),
-                               rec_event_set_text(set, event->hash), is_grant(event)};
+        sorted[i] = (Sortable){.time_us = event->time_us,
+                               .set = set,
+                               .person = event->person,
+                               .index = (uint32_t)i & INT32_MAX,
+                               .is_grant = is_grant(event)};
     }
     qsort(sorted, set->count, sizeof *sorted, in_order);
     set->own_count = 0;
     for (size_t i = 0; i < set->count; i++) {
-        set->events[i] = sorted[i].event;
+        events[i] = set->events[sorted[i].index];
         set->own_count += !sorted[i].is_grant;
     }
     free(sorted);
+    free(set->events);
+    set->events = events;
 }
 
 typedef struct {

@@ -56,6 +56,10 @@ MUST_USE bool rec_kind_find(const char *name, RecKind *kind);
 /* True when `value` fits the field. */
 MUST_USE bool rec_field_fits(const RecField *field, const JsonValue *value);
 
+/* The same of a text, where the field is no list, and of a text in a list of texts. */
+MUST_USE bool rec_text_fits(const RecField *field, const char *text);
+MUST_USE bool rec_item_fits(const RecField *field, const char *text);
+
 /* `body` has exactly the fields of its kind, each well-formed; else ERR_INPUT says which is not. */
 MUST_USE bool rec_body_check(const JsonValue *body, RecKind kind, Err *err);
 

@@ -72,7 +72,7 @@ bool rec_writing_add(Records *records, RecWriting *writing, const char *author, 
     Text bytes = {0};
     Text value = {0};
     RecEntry added = {0};
-    bool ok = rec_entry_print(&entry, body, &bytes, err) && rec_entry_read(&bytes, &added, err) &&
+    bool ok = rec_entry_make(&entry, body, &bytes, &added, err) &&
               rec_rules_check(records->store, &added, err);
     if (ok) {
         RecFact fact;
@@ -382,8 +382,8 @@ static bool add_restore(Records *records, RecWriting *writing, Err *err)
     if (!found) return true;
     if (!rec_head_holds(records->store, &head.states, &holds, err)) return false;
     if (holds) return true;
-    text_addf(&body, "{\"outside_number\":%lld,\"outside_hash\":\"%s\"}",
-              (long long)head.states.number, head.states.hash.hex);
+    text_addf(&body, "{\"outside_hash\":\"%s\",\"outside_number\":%lld}", head.states.hash.hex,
+              (long long)head.states.number);
     bool ok = rec_writing_add(records, writing, "station", REC_KIND_RESTORE, body.bytes, err);
     text_clear(&body);
     return ok;
@@ -423,7 +423,7 @@ static bool make_station(Records *records, const char *program, Text *body, Err 
     rec_key_from_seed(records->seed, key);
     rec_hex_print(key, sizeof key, hex);
     rec_id_new(records->station);
-    text_addf(body, "{\"format\":%d,\"program\":\"%s\",\"key\":\"%s\"}", REC_FORMAT, program, hex);
+    text_addf(body, "{\"format\":%d,\"key\":\"%s\",\"program\":\"%s\"}", REC_FORMAT, hex, program);
     return rec_station_seed_write(records->folder.bytes, "station.key", records->seed, err);
 }
 

@@ -141,6 +141,8 @@ typedef enum {
     REC_CREATE, /* the same, or a new store: the folder is made, "store" and "start" are added */
 } RecMode;
 
+typedef struct RecFlat RecFlat;
+
 /* One entry as read; borrowed for the call that hands it out. */
 typedef struct {
     RecNumber number;
@@ -156,6 +158,7 @@ typedef struct {
     int64_t start;
     const JsonValue *body; /* an object, in `doc` */
     JsonDoc *doc;          /* the whole entry */
+    RecFlat *flat;         /* in their stead inside records/ (scan.h); else NULL */
 } RecEntry;
 
 /* Open the store in `folder`.

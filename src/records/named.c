@@ -59,9 +59,9 @@ void rec_named_add_entry(RecNamedSet *set, const RecEntry *entry, bool is_new, i
         RecWant want = fields[i].want;
         const char *hash = rec_body_text(entry, fields[i].key);
         if (want == WANT_CONTENTS) {
-            const JsonValue *contents = json_get(entry->body, fields[i].key);
-            for (size_t j = 0; j < json_count(contents); j++) {
-                rec_named_add(set, json_string(json_at(contents, j)), content);
+            const char *name = NULL;
+            for (size_t j = 0; rec_body_content(entry, j, &name, &hash); j++) {
+                rec_named_add(set, hash, content);
             }
         } else if (hash[0] != '\0' && (want == WANT_VEIL || want == WANT_VEIL_OR_NONE)) {
             rec_named_add(set, hash, text);

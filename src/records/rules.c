@@ -209,7 +209,7 @@ static const char *text_of(const Act *act, const char *key)
 
 static bool bool_of(const Act *act, const char *key)
 {
-    return json_bool(json_get(act->entry->body, key));
+    return rec_body_bool(act->entry, key);
 }
 
 /* `person` has one of two roles; `what` says who they are in the message. */
@@ -350,7 +350,7 @@ static bool check_void(const Act *act, Err *err)
 
 static bool check_observation(const Act *act, Err *err)
 {
-    if (json_count(json_get(act->entry->body, "answers")) == 0) {
+    if (!rec_body_has_items(act->entry, "answers")) {
         return forbid(err, "an observation without answers");
     }
     return need_judge(act, err);

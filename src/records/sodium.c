@@ -86,7 +86,8 @@ bool rec_hex_read(const char *hex, size_t hex_len, unsigned char *out, size_t co
 {
     if (hex_len != 2 * count) return false;
     for (size_t i = 0; i < hex_len; i++) {
-        if (hex[i] == '\0' || strchr("0123456789abcdef", hex[i]) == NULL) return false;
+        bool is_digit = hex[i] >= '0' && hex[i] <= '9';
+        if (!is_digit && !(hex[i] >= 'a' && hex[i] <= 'f')) return false;
     }
     size_t got = 0;
     return sodium_hex2bin(out, count, hex, hex_len, NULL, &got, NULL) == 0 && got == count;

@@ -11,6 +11,7 @@
 /* "TPas": says in the file's header whose database this is. */
 #define STORE_APPLICATION_ID 1414553971
 #define STORE_USER_VERSION 2
+#define STORE_AUDIT_CACHE_KB 131072
 
 _Static_assert(STORE_USER_VERSION == REC_STORE_FORMAT, "the file says its format");
 
@@ -82,6 +83,7 @@ enum {
     CONTENT_ADD,
     CONTENT_READ,
     CONTENT_AFTER,
+    CONTENTS,
     VEIL_ADD,
     VEIL_READ,
     VEIL_AFTER,
@@ -89,6 +91,9 @@ enum {
     SECRET_READ,
     SECRET_WRITE,
     SECRET_REMOVE,
+    BEGIN,
+    COMMIT,
+    ROLLBACK,
     STATEMENTS
 };
 
@@ -113,6 +118,7 @@ static const char *const statement_sql[STATEMENTS] = {
     [CONTENT_ADD] = "INSERT INTO content(hash, bytes) VALUES (?1, ?2) ON CONFLICT DO NOTHING",
     [CONTENT_READ] = "SELECT hash, bytes FROM content WHERE hash = ?1",
     [CONTENT_AFTER] = "SELECT hash, bytes FROM content WHERE hash > ?1 ORDER BY hash LIMIT 1",
+    [CONTENTS] = "SELECT hash, bytes FROM content ORDER BY hash",
     [VEIL_ADD] = "INSERT INTO veiled(commitment, salt, text) VALUES (?1, ?2, ?3)",
     [VEIL_READ] = "SELECT commitment, salt, text FROM veiled WHERE commitment = ?1",
     [VEIL_AFTER] = ("SELECT commitment, salt, text FROM veiled WHERE commitment > ?1 "
@@ -122,6 +128,9 @@ static const char *const statement_sql[STATEMENTS] = {
     [SECRET_WRITE] = ("INSERT INTO secret(person, kind, bytes) VALUES (?1, ?2, ?3) "
                       "ON CONFLICT DO UPDATE SET bytes = excluded.bytes"),
     [SECRET_REMOVE] = "DELETE FROM secret WHERE person = ?1 AND kind = ?2",
+    [BEGIN] = "BEGIN IMMEDIATE",
+    [COMMIT] = "COMMIT",
+    [ROLLBACK] = "ROLLBACK",
 };
 
 struct RecStore {
@@ -335,8 +344,8 @@ static bool enter(const RecStore *store, Err *err)
     bool empty = false;
     if (!settle(store, err)) return false;
     switch (store->mode) {
-    case REC_STORE_AUDIT:
-        return true;
+    case REC_STORE_AUDIT: /* all is read twice: by SQLite's own check, and by ours */
+        return run_sql(store, "PRAGMA cache_size = -" NUMBER_TEXT(STORE_AUDIT_CACHE_KB), err);
     case REC_STORE_READ:
         return identify(store, err) && run_sql(store, "PRAGMA query_only = ON", err);
     case REC_STORE_CREATE:
@@ -382,6 +391,35 @@ void rec_store_close(RecStore *store)
     free(store);
 }
 
+/* --- Statements ------------------------------------------------------------------------------ */
+
+static bool prepare(RecStore *store, int which, sqlite3_stmt **out, Err *err)
+{
+    if (store->statements[which] == NULL &&
+        sqlite3_prepare_v3(store->db, statement_sql[which], -1, SQLITE_PREPARE_PERSISTENT,
+                           &store->statements[which], NULL) != SQLITE_OK) {
+        return fail(store, err);
+    }
+    *out = store->statements[which];
+    return true;
+}
+
+static bool finish(const RecStore *store, sqlite3_stmt *statement, int step, Err *err)
+{
+    bool ok = step == SQLITE_ROW || step == SQLITE_DONE || fail(store, err);
+    (void)sqlite3_reset(statement);
+    (void)sqlite3_clear_bindings(statement);
+    return ok;
+}
+
+/* Run a statement that has nothing bound and gives no row. */
+static bool run(RecStore *store, int which, Err *err)
+{
+    sqlite3_stmt *statement = NULL;
+    return prepare(store, which, &statement, err) &&
+           finish(store, statement, sqlite3_step(statement), err);
+}
+
 /* --- Transactions ---------------------------------------------------------------------------- */
 
 static bool make_tables(const RecStore *store, Err *err)
@@ -401,16 +439,19 @@ bool rec_store_begin(RecStore *store, Err *err)
 {
     CHECK(store->mode == REC_STORE_WRITE || store->mode == REC_STORE_CREATE);
     bool empty = false;
-    if (!run_sql(store, "BEGIN IMMEDIATE", err)) return false;
+    if (!run(store, BEGIN, err)) return false;
     bool ok = store->mode == REC_STORE_WRITE || is_empty(store, &empty, err);
-    if (ok && empty) ok = make_tables(store, err);
+    if (ok && empty)
+        ok = make_tables(store, err);
+    else if (ok)
+        store->mode = REC_STORE_WRITE; /* it stays so; a new one may still be rolled back */
     if (!ok) rec_store_rollback(store);
     return ok;
 }
 
 bool rec_store_commit(RecStore *store, Err *err)
 {
-    if (run_sql(store, "COMMIT", err)) return true;
+    if (run(store, COMMIT, err)) return true;
     rec_store_rollback(store);
     return false;
 }
@@ -419,7 +460,8 @@ void rec_store_rollback(RecStore *store)
 {
     /* After a full disk SQLite may have rolled back by itself, and then this does nothing. */
     if (sqlite3_get_autocommit(store->db) == 0) {
-        (void)sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
+        Err none = {0};
+        (void)run(store, ROLLBACK, &none);
     }
 }
 
@@ -434,29 +476,10 @@ bool rec_store_freeze(RecStore *store, Err *err)
 
 /* --- Rows ------------------------------------------------------------------------------------ */
 
-static bool prepare(RecStore *store, int which, sqlite3_stmt **out, Err *err)
-{
-    if (store->statements[which] == NULL &&
-        sqlite3_prepare_v3(store->db, statement_sql[which], -1, SQLITE_PREPARE_PERSISTENT,
-                           &store->statements[which], NULL) != SQLITE_OK) {
-        return fail(store, err);
-    }
-    *out = store->statements[which];
-    return true;
-}
-
 static void bind_text(sqlite3_stmt *statement, int place, const char *bytes, size_t len)
 {
     CHECK(sqlite3_bind_text64(statement, place, bytes, len, SQLITE_STATIC, SQLITE_UTF8) ==
           SQLITE_OK);
-}
-
-static bool finish(const RecStore *store, sqlite3_stmt *statement, int step, Err *err)
-{
-    bool ok = step == SQLITE_ROW || step == SQLITE_DONE || fail(store, err);
-    (void)sqlite3_reset(statement);
-    (void)sqlite3_clear_bindings(statement);
-    return ok;
 }
 
 bool rec_store_entry_add(RecStore *store, const RecFact *fact, const Text *bytes, Err *err)
@@ -537,6 +560,14 @@ static void borrow_text(sqlite3_stmt *statement, int column, Text *out)
     *out = (Text){0};
     if (bytes != NULL) memcpy(&out->bytes, &bytes, sizeof bytes); /* read only, by promise */
     if (bytes != NULL) out->len = len;
+}
+
+/* The same of bytes, which may hold anything and have no NUL behind. */
+static void borrow_blob(sqlite3_stmt *statement, int column, Text *out)
+{
+    const void *bytes = sqlite3_column_blob(statement, column);
+    *out = (Text){.len = (size_t)sqlite3_column_bytes(statement, column)};
+    memcpy(&out->bytes, &bytes, sizeof bytes); /* read only, by promise */
 }
 
 bool rec_store_entries(RecStore *store, const char *station, int64_t number, RecEachRow each,
@@ -649,6 +680,22 @@ bool rec_store_content_read(RecStore *store, const char *hash, Text *bytes, bool
     bool ok = read_texts(store, CONTENT_READ, hash, strlen(hash), columns, 2, found, err);
     text_clear(&key);
     return ok;
+}
+
+bool rec_store_contents(RecStore *store, RecEachContent each, void *context, Err *err)
+{
+    sqlite3_stmt *walk = NULL;
+    bool goes_on = true;
+    if (!prepare_walk(store, CONTENTS, &walk, err)) return false;
+    int step = sqlite3_step(walk);
+    for (; goes_on && step == SQLITE_ROW; step = goes_on ? sqlite3_step(walk) : step) {
+        Text hash;
+        Text bytes;
+        borrow_text(walk, 0, &hash);
+        borrow_blob(walk, 1, &bytes);
+        goes_on = each(context, &hash, &bytes, err);
+    }
+    return finish_walk(store, CONTENTS, walk, step, goes_on, err);
 }
 
 bool rec_store_content_after(RecStore *store, const Text *after, Text *hash, Text *bytes,

@@ -120,6 +120,10 @@ MUST_USE bool rec_store_content_add(RecStore *store, const char *hash, const cha
 MUST_USE bool rec_store_content_read(RecStore *store, const char *hash, Text *bytes, bool *found,
                                      Err *err);
 
+/* Each content in order of hash; its texts are borrowed for the call. */
+typedef bool (*RecEachContent)(void *context, const Text *hash, const Text *bytes, Err *err);
+MUST_USE bool rec_store_contents(RecStore *store, RecEachContent each, void *context, Err *err);
+
 /* The first content whose hash sorts after `after` (all zeros: the first of all). */
 MUST_USE bool rec_store_content_after(RecStore *store, const Text *after, Text *hash, Text *bytes,
                                       bool *found, Err *err);

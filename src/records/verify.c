@@ -11,6 +11,7 @@
 #include "records/chain.h"
 #include "records/head.h"
 #include "records/rules.h"
+#include "records/scan.h"
 
 /* What is remembered of an entry, in order of station and number. */
 typedef struct {
@@ -230,7 +231,7 @@ static void check_times(Audit *audit, const RecEntry *entry)
 {
     Chain *chain = &audit->chain;
     Err wrong = {0};
-    const RecEntry *before = chain->last.doc == NULL ? NULL : &chain->last;
+    const RecEntry *before = chain->last.station == NULL ? NULL : &chain->last;
     if (!rec_chain_check_times(before, chain->starts, entry, &wrong)) {
         fault(audit, entry, "%s", wrong.text);
     }
@@ -267,13 +268,13 @@ static void take_fields(Audit *audit, const RecEntry *entry)
         const char *text = rec_body_text(entry, key);
         bool is_veil = fields[i].want == WANT_VEIL || fields[i].want == WANT_VEIL_OR_NONE;
         bool is_content = fields[i].want == WANT_CONTENT || fields[i].want == WANT_CONTENT_OR_NONE;
-        const JsonValue *contents =
-            fields[i].want == WANT_CONTENTS ? json_get(entry->body, key) : NULL;
+        const char *name = NULL;
+        const char *hash = NULL;
         if (is_veil && text[0] != '\0') mention(&audit->texts, text, entry, key);
         if (is_content && text[0] != '\0') mention(&audit->contents, text, entry, key);
-        for (size_t j = 0; contents != NULL && j < json_count(contents); j++) {
-            mention(&audit->contents, json_string(json_at(contents, j)), entry,
-                    json_key_at(contents, j));
+        for (size_t j = 0;
+             fields[i].want == WANT_CONTENTS && rec_body_content(entry, j, &name, &hash); j++) {
+            mention(&audit->contents, hash, entry, name);
         }
         if (fields[i].want == WANT_SIGNATURE) audit->report->signatures++;
     }
@@ -282,8 +283,7 @@ static void take_fields(Audit *audit, const RecEntry *entry)
 static void note_restore(Audit *audit, const RecEntry *entry)
 {
     Text text = {0};
-    int64_t number = 0;
-    CHECK(json_is_integer(json_get(entry->body, "outside_number"), &number));
+    int64_t number = rec_body_whole(entry, "outside_number");
     text_addf(&text,
               "the folder was put back from an older copy: a head kept outside it had stated %lld "
               "entries, and what came after entry %lld then is not here",
@@ -295,7 +295,6 @@ static void note_restore(Audit *audit, const RecEntry *entry)
 /* Keep what the body names, and check what can be checked at once. */
 static void take_body(Audit *audit, const RecEntry *entry)
 {
-    int64_t format = 0;
     bool is_first = entry->number == 1;
     RecKind kind = entry->kind_code;
     if (is_first != (kind == REC_KIND_STORE)) {
@@ -303,9 +302,9 @@ static void take_body(Audit *audit, const RecEntry *entry)
     }
     take_fields(audit, entry);
     if (kind == REC_KIND_STORE) {
-        bool is_ours =
-            json_is_integer(json_get(entry->body, "format"), &format) && format == REC_FORMAT;
-        if (!is_ours) fault(audit, entry, "format is not %d", REC_FORMAT);
+        if (rec_body_whole(entry, "format") != REC_FORMAT) {
+            fault(audit, entry, "format is not %d", REC_FORMAT);
+        }
     } else if (kind == REC_KIND_PERSON) {
         audit->report->people++;
     } else if (kind == REC_KIND_RUN) {
@@ -320,9 +319,8 @@ static void take_body(Audit *audit, const RecEntry *entry)
     } else if (kind == REC_KIND_FORK) {
         audit->forks = check_realloc(audit->forks, audit->fork_count + 1, sizeof *audit->forks);
         RecHead *fork = &audit->forks[audit->fork_count++];
-        *fork = (RecHead){0};
+        *fork = (RecHead){.number = rec_body_whole(entry, "number")};
         memcpy(fork->station, rec_body_text(entry, "of"), REC_ID_BYTES);
-        CHECK(json_is_integer(json_get(entry->body, "number"), &fork->number));
         note(audit, entry->station, entry->number,
              "a station has shown two entries of one number; its copies part there");
     }
@@ -376,7 +374,7 @@ static void miss_entries(Audit *audit, const char *station, RecNumber from, RecN
                    (long long)to, why);
 }
 
-/* One hash for all that a fact says; each text is told by its length from the next. */
+/* One hash for all that a fact says; a NUL tells each text from the next. */
 static RecHash hash_fact(const RecFact *fact)
 {
     Text text = {0};
@@ -384,19 +382,19 @@ static RecHash hash_fact(const RecFact *fact)
                                  fact->person,  fact->subject, fact->value};
     text_addf(&text, "%lld %lld", (long long)fact->number, (long long)fact->time_us);
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
-        text_addf(&text, " %zu ", strlen(texts[i]));
-        text_add(&text, texts[i]);
+        text_add_bytes(&text, "", 1);
+        text_add_bytes(&text, texts[i], strlen(texts[i]));
     }
     RecHash hash = rec_sha256(NULL, 0, text.bytes, text.len);
     text_clear(&text);
     return hash;
 }
 
-static Seen *remember(Audit *audit, const RecRow *row)
+static Seen *remember(Audit *audit, const RecRow *row, RecHash hash)
 {
     audit->seen = check_realloc(audit->seen, audit->seen_count + 1, sizeof *audit->seen);
     Seen *seen = &audit->seen[audit->seen_count++];
-    *seen = (Seen){.number = row->number, .hash = rec_entry_hash(&row->bytes)};
+    *seen = (Seen){.number = row->number, .hash = hash};
     (void)snprintf(seen->station, sizeof seen->station, "%s", text_string(&row->station));
     if (row->hash.len == REC_HEX_BYTES - 1) {
         memcpy(seen->stored.hex, row->hash.bytes, row->hash.len);
@@ -431,12 +429,13 @@ static bool take_row(void *context, const RecRow *row, Err *err)
     }
     chain->expected = row->number < INT64_MAX ? row->number + 1 : row->number;
 
-    Seen *seen = remember(audit, row);
     RecEntry entry = {0};
     RecFact fact;
     Text value = {0};
     Err wrong = {0};
-    bool is_entry = rec_entry_read(&row->bytes, &entry, &wrong);
+    bool is_entry =
+        rec_entry_scan(&row->bytes, &entry) || rec_entry_read(&row->bytes, &entry, &wrong);
+    Seen *seen = remember(audit, row, is_entry ? entry.hash : rec_entry_hash(&row->bytes));
     if (is_entry) {
         (void)snprintf(seen->kind, sizeof seen->kind, "%s", entry.kind);
         (void)snprintf(seen->author, sizeof seen->author, "%s", entry.author);
@@ -699,39 +698,40 @@ static void miss_content(Audit *audit, const Mention *item)
                item->hash.hex);
 }
 
+typedef struct {
+    Audit *audit;
+    size_t at; /* of the contents named: the next that no row has had yet */
+} ContentWalk;
+
+static bool take_content(void *context, const Text *hash, const Text *bytes, Err *err)
+{
+    ContentWalk *walk = context;
+    Audit *audit = walk->audit;
+    const Mentions *named = &audit->contents;
+    (void)err;
+    audit->report->contents++;
+    size_t at = pass_missing(audit, named, walk->at, hash, miss_content);
+    RecHash now = rec_sha256(NULL, 0, text_string(bytes), bytes->len);
+    if (at == named->count || compare_key(&named->items[at], hash) != 0) {
+        find_fault(audit, "", 0, "content %.12s... is named by no entry", text_string(hash));
+    }
+    for (; at < named->count && compare_key(&named->items[at], hash) == 0; at++) {
+        const Mention *item = &named->items[at];
+        if (strcmp(now.hex, item->hash.hex) == 0) continue;
+        find_fault(audit, item->station, item->number, "content %s (%.12s...) was changed",
+                   item->what, item->hash.hex);
+    }
+    walk->at = at;
+    return true;
+}
+
 static bool check_contents(Audit *audit, Err *err)
 {
-    const Mentions *named = &audit->contents;
-    Text after = {0};
-    Text hash = {0};
-    Text bytes = {0};
-    size_t at = 0;
-    bool found = true;
-    bool ok = true;
+    ContentWalk walk = {.audit = audit};
     sort_mentions(&audit->contents);
-    while (ok && found) {
-        ok = rec_store_content_after(audit->store, &after, &hash, &bytes, &found, err);
-        if (!ok || !found) break;
-        audit->report->contents++;
-        at = pass_missing(audit, named, at, &hash, miss_content);
-        RecHash now = rec_sha256(NULL, 0, text_string(&bytes), bytes.len);
-        if (at == named->count || compare_key(&named->items[at], &hash) != 0) {
-            find_fault(audit, "", 0, "content %.12s... is named by no entry", text_string(&hash));
-        }
-        for (; at < named->count && compare_key(&named->items[at], &hash) == 0; at++) {
-            const Mention *item = &named->items[at];
-            if (strcmp(now.hex, item->hash.hex) == 0) continue;
-            find_fault(audit, item->station, item->number, "content %s (%.12s...) was changed",
-                       item->what, item->hash.hex);
-        }
-        text_clear(&after);
-        text_add_bytes(&after, text_string(&hash), hash.len);
-    }
-    if (ok) (void)pass_missing(audit, named, at, NULL, miss_content);
-    text_clear(&bytes);
-    text_clear(&hash);
-    text_clear(&after);
-    return ok;
+    if (!rec_store_contents(audit->store, take_content, &walk, err)) return false;
+    (void)pass_missing(audit, &audit->contents, walk.at, NULL, miss_content);
+    return true;
 }
 
 /* The erasure that names this hash, NULL when there is none. */
