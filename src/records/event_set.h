@@ -2,8 +2,8 @@
  * are added, and whether one is added twice, makes no difference. Below the line the inside, for
  * records/ alone.
  *
- * Memory: 88 bytes an event and one copy of each different word (a hash has 64 characters), all in
- * all about 200 bytes an event, and 300 for the moment in which they are put in order; REC_FACTS_MAX
+ * Memory: 88 bytes an event and one copy of each different word (a hash has 64 characters), in all
+ * about 200 bytes an event, and 300 for the moment in which they are put in order; REC_FACTS_MAX
  * bounds it. Running out stops the program.
  */
 #ifndef RECORDS_EVENT_SET_H

@@ -248,7 +248,8 @@ static bool scan_body(Scan *scan)
 
 /* --- Entries --------------------------------------------------------------------------------- */
 
-/* Which body is to come says the kind behind it: the last such key, as no later text can hold it. */
+/* Which body is to come says the kind behind it: the last such key, as no later text can hold
+ * it. */
 static bool find_kind(const char *bytes, size_t len, RecKind *kind)
 {
     static const char key[] = "\"kind\":\"";

@@ -673,6 +673,21 @@ static bool read_texts(RecStore *store, int which, const char *key, size_t key_l
     return finish(store, read, step, err);
 }
 
+/* The same for the next row after a key. In a torn file the next may lie before it, and a walk
+ * would never end. */
+static bool read_after(RecStore *store, int which, const char *after, size_t after_len,
+                       Text *const columns[], int count, bool *found, Err *err)
+{
+    if (!read_texts(store, which, after, after_len, columns, count, found, err)) return false;
+    if (!*found) return true;
+    size_t len = columns[0]->len;
+    int order = memcmp(text_string(columns[0]), after, len < after_len ? len : after_len);
+    if (order > 0 || (order == 0 && len > after_len)) return true;
+    *found = false;
+    return err_set(err, ERR_DAMAGE, "%s: the file is torn: rows are out of order",
+                   text_string(&store->path));
+}
+
 bool rec_store_content_read(RecStore *store, const char *hash, Text *bytes, bool *found, Err *err)
 {
     Text key = {0};
@@ -702,7 +717,7 @@ bool rec_store_content_after(RecStore *store, const Text *after, Text *hash, Tex
                              bool *found, Err *err)
 {
     Text *const columns[] = {hash, bytes};
-    return read_texts(store, CONTENT_AFTER, text_string(after), after->len, columns, 2, found, err);
+    return read_after(store, CONTENT_AFTER, text_string(after), after->len, columns, 2, found, err);
 }
 
 bool rec_store_veil_add(RecStore *store, const char *commitment, const char *salt, const char *text,
@@ -726,7 +741,7 @@ bool rec_store_veil_read(RecStore *store, const char *commitment, RecVeil *veil,
 bool rec_store_veil_after(RecStore *store, const Text *after, RecVeil *veil, bool *found, Err *err)
 {
     Text *const columns[] = {&veil->commitment, &veil->salt, &veil->text};
-    return read_texts(store, VEIL_AFTER, text_string(after), after->len, columns, 3, found, err);
+    return read_after(store, VEIL_AFTER, text_string(after), after->len, columns, 3, found, err);
 }
 
 bool rec_store_veil_erase(RecStore *store, const char *commitment, Err *err)
@@ -741,7 +756,7 @@ bool rec_store_station_after(RecStore *store, const char *after, Text *station, 
                              Err *err)
 {
     Text *const columns[] = {station};
-    return read_texts(store, STATION_AFTER, after, strlen(after), columns, 1, found, err);
+    return read_after(store, STATION_AFTER, after, strlen(after), columns, 1, found, err);
 }
 
 bool rec_store_secret_read(RecStore *store, const char *person, const char *kind, Text *bytes,

@@ -392,7 +392,8 @@ static void test_schemas(void **state)
 int main(int argc, char **argv)
 {
     World world = {.cases = argc > 1 ? strtoll(argv[1], NULL, 10) : CASES,
-                   .seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 1};
+                   /* The first page of this one made a walk go in a ring. */
+                   .seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 6160};
     Site site;
     CHECK(world.cases > 0);
     if (os_is_folder("/dev/shm")) CHECK(setenv("TMPDIR", "/dev/shm", 0) == 0);
