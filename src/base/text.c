@@ -204,7 +204,14 @@ static size_t utf8_character(const unsigned char *bytes, size_t len)
 
 bool text_is_utf8(const char *bytes, size_t len, size_t *bad_at)
 {
+    const uint64_t high_bits = UINT64_C(0x8080808080808080);
     for (size_t i = 0; i < len;) {
+        uint64_t eight = high_bits;
+        if (len - i >= sizeof eight) memcpy(&eight, bytes + i, sizeof eight);
+        if ((eight & high_bits) == 0) { /* eight characters at once */
+            i += sizeof eight;
+            continue;
+        }
         size_t step = utf8_character((const unsigned char *)bytes + i, len - i);
         if (step == 0) {
             if (bad_at != NULL) *bad_at = i;

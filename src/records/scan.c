@@ -248,8 +248,7 @@ static bool scan_body(Scan *scan)
 
 /* --- Entries --------------------------------------------------------------------------------- */
 
-/* Which body is to come says the kind behind it: the last such key, as no later text can hold
- * it. */
+/* The kind behind the body says which body it is: the last such key, as no later text holds one. */
 static bool find_kind(const char *bytes, size_t len, RecKind *kind)
 {
     static const char key[] = "\"kind\":\"";

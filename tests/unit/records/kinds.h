@@ -349,7 +349,7 @@ static inline void full_site(Site *site)
     assert_ok(rec_person_add(other.records, "Bo", other.ids[ROSA], &err));
     (void)site_run(&other, ROSA, "0 send\n2000 stop\n3000 hold\n", 4);
     import_store(site, other.records);
-    text_addf(&body, "{\"of\":\"%s\",\"number\":3,\"ours\":\"%064d\",\"theirs\":\"%064d\"}",
+    text_addf(&body, "{\"of\":\"%s\",\"number\":9,\"ours\":\"%064d\",\"theirs\":\"%064d\"}",
               rec_station(other.records), 1, 2);
     put_by_station(site, REC_KIND_FORK, body.bytes);
     text_clear(&body);
