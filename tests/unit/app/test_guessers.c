@@ -93,6 +93,8 @@ static const struct {
     {"two-came-back", "since-when", "since-count"},
     {"two-came-back", "not-found", "destroy"},
     {"two-came-back", "sheet", "he-fixes"},
+    {"two-lanes", "beside", "service"},
+    {"two-lanes", "what-now", "week"},
     {"warm-monday", "cause", "lids"},
     {"warm-monday", "wish", "no"},
     {"where-does-it-go", "shelf", "little"},
