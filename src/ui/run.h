@@ -77,6 +77,14 @@ void run_lane_name(const Run *run, int lane, char *out, size_t bytes);
 /* How far from the belt's middle the chosen pack will be laid: there, or along the guide. */
 int64_t run_pack_across_um(const Run *run);
 
+/* The aperture from the front, to scale in the middle of `room`: its edge and its belt are drawn, a
+ * pack whose middle is so far across lies in `pack`. */
+typedef struct {
+    DrawRect hole, pack;
+    double scale; /* px per um */
+} RunFront;
+RunFront run_draw_front(const Run *run, DrawRect room, int64_t across_um, DrawRole letters);
+
 /* The work table: packs, the open one from above, from the side and from the front, what can be
  * done with it. */
 void run_table(const Run *run, DrawRect box);

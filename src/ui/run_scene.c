@@ -295,23 +295,74 @@ bool run_point_at(const Run *run, int cell, int64_t *across_um, int64_t *up_um)
     return product->heights[cell / 3];
 }
 
-/* The cross-section of the pack as nine buttons: heights down, walls and middle across. */
+/* A place that may be pointed to: its number where it lies in the pack. */
+static void draw_point(const Run *run, DrawPoint at, double radius, int number, bool is_chosen)
+{
+    char digit[16];
+    DrawRect spot = {at.x - radius, at.y - radius, 2.0 * radius, 2.0 * radius};
+    PaperInk ink = {16, true, is_chosen ? DRAW_ONACCENT : DRAW_INK,
+                    is_chosen ? DRAW_ACCENT : DRAW_SHEET, DRAW_MIDDLE};
+    (void)snprintf(digit, sizeof digit, "%d", number);
+    draw_rect(run->ui->list, spot, ink.ground, is_chosen ? DRAW_ACCENT : DRAW_INK, 2, radius);
+    paper_line(run->ui, spot, &ink, digit);
+}
+
+/* The pack in the aperture from the front, in the middle of the belt, with the places that may be
+ * pointed to, by the numbers of their buttons. It shows no centre line: which place is the right
+ * one is for the person to say. Draws nothing and returns false where the numbers would meet. */
+static bool draw_points(const Run *run, DrawRect room, int rows)
+{
+    enum { POINT_RADIUS = 14 };
+    const SiteProduct *product = &run->scenario->site->products[run->scenario->product];
+    const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
+    double radius = POINT_RADIUS * run->ui->text_percent / 100.0;
+    room.y += radius / 2.0; /* a place at the pack's edge may stick out of the aperture */
+    room.h -= radius;
+    double scale = fmin(room.w / coils->aperture_width_m, room.h / coils->aperture_height_m);
+    double least =
+        rows > 1 ? fmin(product->block.width_m, product->block.height_m) : product->block.width_m;
+    int number = 0;
+    if (least * scale / 2.0 < 2.0 * radius + UI_GAP / 2.0) return false;
+    RunFront front = run_draw_front(run, room, 0, DRAW_INK);
+    draw_rect(run->ui->list, front.pack, DRAW_SHEET, DRAW_INK, 2, 0);
+    for (int cell = 0; cell < 3 * SITE_HEIGHT_COUNT; cell++) {
+        int64_t across_um;
+        int64_t up_um;
+        if (!run_point_at(run, cell, &across_um, &up_um)) continue;
+        DrawPoint at = {front.pack.x + front.pack.w / 2.0 + (double)across_um * front.scale,
+                        front.pack.y + front.pack.h - (double)up_um * front.scale};
+        draw_point(run, at, radius, ++number, run->view->answer == cell);
+    }
+    return true;
+}
+
+/* The cross-section of the pack as up to nine buttons: heights down, walls and middle across; over
+ * them, as far as there is room, where each place is. A place's number is its key too. */
 static void draw_section(const Run *run, DrawRect box)
 {
     static const char *const sides[] = {"point.left", "point.middle", "point.right"};
     double width = (box.w - 2.0 * UI_GAP) / 3.0;
-    double y = box.y;
+    const bool *heights = run->scenario->site->products[run->scenario->product].heights;
+    int rows = heights[SITE_ON_TOP] + heights[SITE_INSIDE] + heights[SITE_UNDERNEATH];
+    DrawRect room = {box.x, box.y, box.w, box.h - rows * (run->row + UI_GAP)};
+    double y = draw_points(run, room, rows) ? room.y + room.h + UI_GAP : box.y;
+    int number = 0;
     for (int cell = 0; cell < 3 * SITE_HEIGHT_COUNT; cell++) {
         int64_t across_um;
         int64_t up_um;
         Text label = {0};
         DrawRect at = {box.x + (cell % 3) * (width + UI_GAP), y, width, run->row};
-        bool may = run_point_at(run, cell, &across_um, &up_um);
-        text_addf(&label, "%s, %s", texts_get(run->ui->texts, "words", site_height_words[cell / 3]),
+        if (!run_point_at(run, cell, &across_um, &up_um)) continue;
+        text_addf(&label, "%d  %s, %s", ++number,
+                  texts_get(run->ui->texts, "words", site_height_words[cell / 3]),
                   run_say(run, sides[cell % 3]));
-        if (may && run_button(run, "point", cell, at, label.bytes, run->view->answer == cell))
-            run->view->answer = cell;
-        if (may && cell % 3 == 2) y += run->row + UI_GAP;
+        UiButton face = {.box = at,
+                         .label = label.bytes,
+                         .look = run->view->answer == cell ? UI_CHOSEN : UI_PLAIN,
+                         .typed = (char)('0' + number),
+                         .px = run->is_big ? 16 : 0};
+        if (ui_button(run->ui, ui_id("point", cell), &face)) run->view->answer = cell;
+        if (cell % 3 == 2) y += run->row + UI_GAP;
         text_clear(&label);
     }
 }

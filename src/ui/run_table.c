@@ -277,31 +277,37 @@ static void draw_from_side(const Run *run, DrawRect room, const Aspect *roles)
     draw_aspect(run, &aspect, room);
 }
 
-/* The aperture with its belt, and the pack as it would be laid on it. */
-static void draw_from_front(const Run *run, DrawRect room, const Aspect *roles)
+RunFront run_draw_front(const Run *run, DrawRect room, int64_t across_um, DrawRole letters)
 {
     enum { CLEAR = 4 };
     const ProductBlock block = block_of(run);
     const CoilHead *coils = &run->scenario->site->heads[run->scenario->line->head].head.coils;
-    Aspect aspect = *roles;
     double scale = fmin((room.w - 2 * CLEAR) / coils->aperture_width_m,
                         (room.h - 2 * CLEAR) / coils->aperture_height_m);
     double w = coils->aperture_width_m * scale;
     double h = coils->aperture_height_m * scale;
     DrawRect hole = {room.x + (room.w - w) / 2.0, room.y + (room.h - h) / 2.0, w, h};
+    double across = (double)across_um * 1e-6;
+    DrawRect pack = {hole.x + w / 2.0 + (across - block.width_m / 2.0) * scale,
+                     hole.y + h / 2.0 - (block.centre_up_m + block.height_m / 2.0) * scale,
+                     block.width_m * scale, block.height_m * scale};
+    DrawPoint belt[] = {{hole.x, pack.y + pack.h}, {hole.x + w, pack.y + pack.h}};
+    draw_rect(run->ui->list, hole, DRAW_NONE, letters, 2, 2);
+    draw_line(run->ui->list, belt, 2, letters, 2);
+    return (RunFront){hole, pack, scale * 1e-6};
+}
+
+/* The aperture with its belt, and the pack as it would be laid on it. */
+static void draw_from_front(const Run *run, DrawRect room, const Aspect *roles)
+{
     int64_t middle_um = line_lane_um(&run->scenario->line->setup, run->view->lane);
-    double across = (double)(middle_um + run_pack_across_um(run)) * 1e-6;
+    RunFront front = run_draw_front(run, room, middle_um + run_pack_across_um(run), roles->letters);
+    Aspect aspect = *roles;
     aspect.is_front = true;
-    aspect.line = hole.y + h / 2.0;
-    aspect.pack = (DrawRect){hole.x + w / 2.0 + (across - block.width_m / 2.0) * scale,
-                             aspect.line - (block.centre_up_m + block.height_m / 2.0) * scale,
-                             block.width_m * scale, block.height_m * scale};
-    aspect.scale = scale * 1e-6;
-    double low = aspect.pack.y + aspect.pack.h;
-    DrawPoint belt[] = {{hole.x, low}, {hole.x + w, low}};
-    draw_rect(run->ui->list, hole, DRAW_NONE, aspect.letters, 2, 2);
-    draw_line(run->ui->list, belt, 2, aspect.letters, 2);
-    draw_aspect(run, &aspect, hole);
+    aspect.line = front.hole.y + front.hole.h / 2.0;
+    aspect.pack = front.pack;
+    aspect.scale = front.scale;
+    draw_aspect(run, &aspect, front.hole);
 }
 
 /* The pack from the side, and from the front in the aperture, as a button that changes how high the

@@ -588,6 +588,45 @@ static void play_to_question(Window *window)
     window_draw(window);
 }
 
+/* The last text of the picture that is just these words. */
+static const DrawItem *text_of(const Window *window, const char *words)
+{
+    const DrawItem *found = NULL;
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        if (item->kind == DRAW_ITEM_TEXT && strcmp(draw_words(&window->list, item), words) == 0)
+            found = item;
+    }
+    if (found == NULL) fail_msg("%s: no \"%s\"", window->name, words);
+    return found;
+}
+
+/* Butter in the opening of D1, by the site's file: 300 x 100 mm, its belt 15 mm over the floor, the
+ * block 70 x 40 mm, the piece on top of it. The numbers stand there to scale; the chosen one alone
+ * is in accent. */
+static void check_points(Window *window, int chosen)
+{
+    const DrawItem *hole = NULL;
+    window_draw(window);
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        if (item->kind == DRAW_ITEM_RECT && item->fill == DRAW_NONE &&
+            fabs(item->box.w - 3.0 * item->box.h) < 0.01)
+            hole = item;
+    }
+    assert_non_null(hole);
+    for (int n = 1; n <= 3; n++) {
+        char digit[16];
+        (void)snprintf(digit, sizeof digit, "%d", n);
+        const DrawItem *text = text_of(window, digit);
+        double x = text->box.x + text->box.w / 2.0 - hole->box.x;
+        double y = hole->box.y + hole->box.h - text->box.y - text->box.h / 2.0;
+        assert_true(fabs(x / hole->box.w - (150.0 + (n - 2) * 35.0) / 300.0) < 1e-6);
+        assert_true(fabs(y / hole->box.h - (15.0 + 40.0) / 100.0) < 1e-6);
+        assert_int_equal(text->fill == DRAW_ACCENT, n == chosen);
+    }
+}
+
 /* Every way of asking is answered by pointer, and an order by keys; each keeps its room. */
 static void test_run_asks(void **state)
 {
@@ -611,7 +650,12 @@ static void test_run_asks(void **state)
     assert_int_equal(logged(&window, "answered scene=sheet right=yes"), 1);
     check_everywhere(&window, "run, place", look_at_all);
     assert_true(window_shows(&window, "Think of the centre line."));
+    assert_true(window_shows(&window, "3  on top, right"));
+    check_points(&window, 0);
+    window_type(&window, "3");
+    check_points(&window, 3);
     window_press(&window, "point", 1); /* on top, in the middle */
+    check_points(&window, 2);
     window_press(&window, "next", 0);
     assert_int_equal(logged(&window, "answered scene=where right=yes"), 1);
     check_everywhere(&window, "run, order", look_at_all);
