@@ -377,6 +377,7 @@ static void test_run_strip_tells_what_was_seen(void **state)
         assert_int_equal(logged(&window, "removed pack=1"), 1);
         assert_int_equal(window_shows(&window, "1 removed, 0 accepted"), is_seen);
         assert_int_equal(window_shows(&window, "0 removed, 0 accepted, 1 sent"), !is_seen);
+        assert_int_equal(window_shows(&window, "1 in bin"), is_seen);
     }
     window_close(&window);
 }
@@ -850,7 +851,7 @@ static void test_run_task_stays(void **state)
     check_everywhere(&window, "run, lesson", look_at_pages);
     assert_true(window_shows(&window, "1. Make a test pack."));
     window_press(&window, "make", 0);
-    assert_false(window_shows(&window, "5. Under Bin"));
+    assert_false(window_shows(&window, "5. Under Machine"));
     window_press(&window, "tab", TAB_TASK);
     assert_true(window_shows(&window, "1. Make a test pack."));
     assert_true(window_shows(&window, "7. Lock the bin."));
