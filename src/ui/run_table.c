@@ -11,19 +11,24 @@ enum { EDGE_UM = 5000, PACKS_SHOWN = 4, WRAPPER = 14 };
 #define PLAN_PART 0.63
 
 /* Whether the person can know what became of a pack that ran through: in an assessment when it was
- * watched, or the bin is or was open since. */
-static bool is_known(const Run *run, int number)
+ * watched, or the bin is open or was open then or since. */
+static bool knows_end(const Run *run, int number)
 {
+    bool is_open = false;
+    bool is_known = false;
     size_t count;
     const LogLine *log = player_log(run->player, &count);
     if (!run->session->is_assessment || player_bin_is_open(run->player)) return true;
-    for (size_t i = count; i > 0; i--) {
-        const LogLine *line = &log[i - 1];
-        if (log_is(line, HAPPENING_BIN_CLOSED)) return true;
-        if (!log_is(line, HAPPENING_REMOVED) && !log_is(line, HAPPENING_ACCEPTED)) continue;
-        if (log_number(line, "pack") == number) return strcmp(log_word(line, "seen"), "yes") == 0;
+    for (size_t i = 0; i < count; i++) {
+        bool has_ended = log_is(&log[i], HAPPENING_REMOVED) || log_is(&log[i], HAPPENING_ACCEPTED);
+        if (log_is(&log[i], HAPPENING_BIN_OPENED))
+            is_open = is_known = true;
+        else if (log_is(&log[i], HAPPENING_BIN_CLOSED))
+            is_open = false;
+        else if (has_ended && log_number(&log[i], "pack") == number)
+            is_known = is_open || strcmp(log_word(&log[i], "seen"), "yes") == 0;
     }
-    return false;
+    return is_known;
 }
 
 static const char *where_key(const Run *run, int number)
@@ -36,7 +41,7 @@ static const char *where_key(const Run *run, int number)
     PlayerPack pack = player_pack(run->player, number);
     bool has_run = pack.on_line == LINE_IN_BIN || pack.on_line == LINE_ON_PALLET;
     if (pack.is_on_table) return "pack.table";
-    return has_run && !is_known(run, number) ? "pack.sent" : keys[pack.on_line];
+    return has_run && !knows_end(run, number) ? "pack.sent" : keys[pack.on_line];
 }
 
 int run_next_pack(const Run *run)
