@@ -731,29 +731,46 @@ static void draw_packs(Ui *ui, const Belt *belt, const Player *player, const Run
     }
 }
 
-const char *line_alarm(const Player *player)
+/* The fail-safe whose alarm the line raised or, else, reset; -1: something else. */
+static int alarm_of(const LogLine *line, bool *is_raised)
 {
-    bool is_reset[SITE_FAIL_SAFE_COUNT] = {false};
+    *is_raised = log_is(line, HAPPENING_ALARM_RAISED);
+    if (!*is_raised && !log_is(line, HAPPENING_ALARM_RESET)) return -1;
+    for (int f = 0; f < SITE_FAIL_SAFE_COUNT; f++) {
+        if (strcmp(log_word(line, "what"), site_fail_safe_words[f]) == 0) return f;
+    }
+    return -1;
+}
+
+int line_alarms(const Player *player, const char *out[SITE_FAIL_SAFE_COUNT])
+{
+    bool is_told[SITE_FAIL_SAFE_COUNT] = {false};
+    bool is_raised;
+    int found = 0;
     size_t count;
     const LogLine *log = player_log(player, &count);
     for (size_t i = count; i > 0; i--) {
-        const LogLine *line = &log[i - 1];
-        bool is_raised = log_is(line, HAPPENING_ALARM_RAISED);
-        if (!is_raised && !log_is(line, HAPPENING_ALARM_RESET)) continue;
-        for (int f = 0; f < SITE_FAIL_SAFE_COUNT; f++) {
-            if (strcmp(log_word(line, "what"), site_fail_safe_words[f]) != 0) continue;
-            if (is_raised && !is_reset[f]) return site_fail_safe_words[f];
-            is_reset[f] = true;
-        }
+        int f = alarm_of(&log[i - 1], &is_raised);
+        if (f < 0 || is_told[f]) continue;
+        is_told[f] = true;
+        if (is_raised) out[found++] = site_fail_safe_words[f];
     }
-    return NULL;
+    return found;
 }
 
-void line_add_alarm(const Ui *ui, const char *alarm, Text *out)
+bool line_add_alarms(const Ui *ui, const Player *player, Text *out)
 {
+    const char *alarms[SITE_FAIL_SAFE_COUNT];
     char key[64];
-    (void)snprintf(key, sizeof key, "alarm.%s", alarm);
-    ui_fill(ui, "line.alarm", ui_say(ui, key), out);
+    Text names = {0};
+    int count = line_alarms(player, alarms);
+    for (int i = 0; i < count; i++) {
+        (void)snprintf(key, sizeof key, "alarm.%s", alarms[i]);
+        text_addf(&names, "%s%s", i > 0 ? ", " : "", ui_say(ui, key));
+    }
+    if (count > 0) ui_fill(ui, "line.alarm", names.bytes, out);
+    text_clear(&names);
+    return count > 0;
 }
 
 bool line_has_blown(const Player *player, const RunView *view)
@@ -824,15 +841,13 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
     draw_own_lock(ui, &belt, player);
 }
 
-/* What the line has to say: its alarm as long as it stands, what the head found, or enlarged the
+/* What the line has to say: its alarms as long as they stand, what the head found, or enlarged the
  * own lock. */
 static void tell_last(Ui *ui, const Player *player, const RunView *view, DrawRect box)
 {
-    const char *alarm = line_alarm(player);
     Text words = {0};
-    if (alarm != NULL) {
+    if (line_add_alarms(ui, player, &words)) {
         double radius = 0.08 * ui->text_percent;
-        line_add_alarm(ui, alarm, &words);
         draw_mark(ui->list, DRAW_WEDGE, box.x + radius, box.y + box.h / 2.0, radius, DRAW_INK);
         box.x += 2.0 * radius + 6.0;
     } else if (line_has_found(player, view)) {

@@ -193,7 +193,7 @@ static void draw_counts(const LookView *view, double y)
         for (size_t at = 0; at < view->count; at++) {
             count += line_mark(&view->log[at], &mark) && mark == rows[i].mark;
         }
-        (void)snprintf(words, sizeof words, "%d %s", count, ui_say(ui, rows[i].key));
+        (void)snprintf(words, sizeof words, "%s: %d", ui_say(ui, rows[i].key), count);
         double width = ui_width(ui, 16, false, words) + 2.0;
         x -= width;
         paper_line(ui, (DrawRect){x, y, width, height},

@@ -78,7 +78,7 @@ static void draw_strip(const Run *run, double x, double y)
 }
 
 /* Enlarged: the line as a strip, beside it the last passes and, in one line, its
- * alarm, what the head says, what the hand holds, or how the passes went. */
+ * alarms, what the head says, what the hand holds, or how the passes went. */
 static void draw_slim(const Run *run, DrawRect box)
 {
     Ui *ui = run->ui;
@@ -92,12 +92,9 @@ static void draw_slim(const Run *run, DrawRect box)
                run->view, run->session->is_calm);
     int found = draw_marks(run, under.x, box.y, &passes);
     print_marks(run, passes, words, sizeof words);
-    const char *alarm = line_alarm(run->player);
-    if (alarm != NULL) {
-        Text told = {0};
-        line_add_alarm(ui, alarm, &told);
-        (void)snprintf(words, sizeof words, "%s", told.bytes);
-        text_clear(&told);
+    Text alarms = {0};
+    if (line_add_alarms(ui, run->player, &alarms)) {
+        words[0] = '\0';
     } else if (line_has_found(run->player, run->view)) {
         (void)snprintf(words, sizeof words, "%s", run_say(run, "line.found"));
     } else if (held != NULL) {
@@ -108,7 +105,9 @@ static void draw_slim(const Run *run, DrawRect box)
     } else if (found == 0) {
         words[0] = '\0';
     }
-    paper_line(ui, under, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START}, words);
+    paper_line(ui, under, &(PaperInk){16, true, DRAW_INK, DRAW_PAPER, DRAW_START},
+               alarms.len > 0 ? alarms.bytes : words);
+    text_clear(&alarms);
     DrawPoint rule[] = {{0, box.y + box.h + 4.0}, {ui->width, box.y + box.h + 4.0}};
     draw_line(ui->list, rule, 2, DRAW_INK, 2);
 }
@@ -307,6 +306,15 @@ static const char *watch_key(const Run *run)
     return is_under_way(run) && has_watched(run) ? "run.unwatched" : "run.watch";
 }
 
+/* The line calls for something else than a pack: an alarm or a jam stands, or it is locked off. */
+static bool has_trouble(const Run *run)
+{
+    const char *alarms[SITE_FAIL_SAFE_COUNT];
+    LineCounts counts = line_counts(player_line(run->player));
+    return line_alarms(run->player, alarms) > 0 || counts.good_in_jam + counts.tests_in_jam > 0 ||
+           line_is_locked_off(run->player);
+}
+
 /* The next action follows what is in the hand or on the table, never the check plan. */
 static void draw_next(const Run *run)
 {
@@ -349,7 +357,8 @@ static void draw_next(const Run *run)
     } else if (run_pack_is_open(run)) {
         if (ui_next(ui, run_say(run, "run.send"))) send_pack(run);
     } else if (run_next_pack(run) == 1 && run->scene->kind == SCENE_PASS) {
-        if (ui_next(ui, run_say(run, "pack.make"))) run_make_pack(run);
+        const char *make = run_say(run, "pack.make");
+        if (has_trouble(run) ? ui_next_plain(ui, make) : ui_next(ui, make)) run_make_pack(run);
     } else if (!run->session->is_assessment && is_under_way(run)) {
         if (ui_next(ui, run_say(run, watch_key(run)))) run_act(run, ACTION_WATCH);
     }

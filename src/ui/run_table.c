@@ -10,14 +10,38 @@ enum { EDGE_UM = 5000, PACKS_SHOWN = 4, WRAPPER = 14 };
 /* The plan's part of the table's width; the pack from the side and the front has the rest. */
 #define PLAN_PART 0.63
 
-static const char *where_key(PlayerPack pack)
+/* Whether the person can know what became of a pack that ran through: in an assessment when it was
+ * watched, or the bin is open or was open then or since. */
+static bool knows_end(const Run *run, int number)
+{
+    bool is_open = false;
+    bool is_known = false;
+    size_t count;
+    const LogLine *log = player_log(run->player, &count);
+    if (!run->session->is_assessment || player_bin_is_open(run->player)) return true;
+    for (size_t i = 0; i < count; i++) {
+        bool has_ended = log_is(&log[i], HAPPENING_REMOVED) || log_is(&log[i], HAPPENING_ACCEPTED);
+        if (log_is(&log[i], HAPPENING_BIN_OPENED))
+            is_open = is_known = true;
+        else if (log_is(&log[i], HAPPENING_BIN_CLOSED))
+            is_open = false;
+        else if (has_ended && log_number(&log[i], "pack") == number)
+            is_known = is_open || strcmp(log_word(&log[i], "seen"), "yes") == 0;
+    }
+    return is_known;
+}
+
+static const char *where_key(const Run *run, int number)
 {
     static const char *const keys[] = {
         [LINE_NOWHERE] = "pack.gone",     [LINE_ON_INFEED] = "pack.infeed",
         [LINE_ON_BELT] = "pack.belt",     [LINE_IN_BIN] = "pack.bin",
         [LINE_ON_PALLET] = "pack.pallet", [LINE_IN_JAM] = "pack.jam",
         [LINE_ON_FLOOR] = "pack.floor"};
-    return pack.is_on_table ? "pack.table" : keys[pack.on_line];
+    PlayerPack pack = player_pack(run->player, number);
+    bool has_run = pack.on_line == LINE_IN_BIN || pack.on_line == LINE_ON_PALLET;
+    if (pack.is_on_table) return "pack.table";
+    return has_run && !knows_end(run, number) ? "pack.sent" : keys[pack.on_line];
 }
 
 int run_next_pack(const Run *run)
@@ -49,7 +73,7 @@ static void draw_packs(const Run *run, DrawRect box)
         if (!pack.is_made || pack.is_destroyed || shown == PACKS_SHOWN) continue;
         DrawRect at = {box.x + shown * (width + UI_GAP), box.y, width, box.h};
         char label[64];
-        (void)snprintf(label, sizeof label, "%d %s", number, run_say(run, where_key(pack)));
+        (void)snprintf(label, sizeof label, "%d %s", number, run_say(run, where_key(run, number)));
         UiButton face = {.box = at,
                          .label = label,
                          .look = run->view->pack == number ? UI_CHOSEN : UI_PLAIN,
@@ -436,8 +460,7 @@ static void draw_chosen(const Run *run, DrawRect box)
         draw_plan(run, (DrawRect){box.x, box.y, plan, box.h});
         draw_side(run, (DrawRect){box.x + plan + UI_GAP, box.y, box.w - plan - UI_GAP, box.h});
     } else {
-        run_write(run, box, 19, false, DRAW_SOFT,
-                  run_say(run, where_key(player_pack(run->player, run->view->pack))));
+        run_write(run, box, 19, false, DRAW_SOFT, run_say(run, where_key(run, run->view->pack)));
     }
 }
 

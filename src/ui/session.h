@@ -288,10 +288,10 @@ void line_strip(Ui *ui, const Player *player, DrawRect box, const RunView *view,
 bool line_has_stock(const Player *player, int place);
 bool line_is_held(const Player *player, int place);
 
-/* The alarm of the line that was raised last and is not reset: a fail-safe's word; NULL: none.
- * Append it as people say it. */
-const char *line_alarm(const Player *player);
-void line_add_alarm(const Ui *ui, const char *alarm, Text *out);
+/* The line's alarms that were raised and are not reset, the newest first: words of fail-safes;
+ * returns how many. Append them all as people say them; false: none. */
+int line_alarms(const Player *player, const char *out[SITE_FAIL_SAFE_COUNT]);
+bool line_add_alarms(const Ui *ui, const Player *player, Text *out);
 
 /* Whether the line is isolated, with the person's own lock on it. */
 bool line_is_locked_off(const Player *player);

@@ -314,7 +314,7 @@ void ui_header(Ui *ui, const char *title, const char *under)
     draw_line(ui->list, foot, 2, DRAW_INK, 2);
 }
 
-bool ui_next(Ui *ui, const char *label)
+static bool draw_next(Ui *ui, const char *label, UiLook look)
 {
     if (label == NULL) return false;
     double most = 520.0 + 1.2 * (ui->text_percent - 100);
@@ -322,9 +322,19 @@ bool ui_next(Ui *ui, const char *label)
     UiButton button = {
         .box = {ui->width - UI_MARGIN - width, ui_foot_y(ui) + 7.0, width, foot_height(ui) - 19.0},
         .label = label,
-        .look = UI_NEXT,
+        .look = look,
         .px = 24};
     return ui_button(ui, ui_id("next", 0), &button);
+}
+
+bool ui_next(Ui *ui, const char *label)
+{
+    return draw_next(ui, label, UI_NEXT);
+}
+
+bool ui_next_plain(Ui *ui, const char *label)
+{
+    return draw_next(ui, label, UI_PLAIN);
 }
 
 DrawRect ui_foot_box(const Ui *ui, double x, double width)

@@ -147,6 +147,8 @@ void ui_header(Ui *ui, const char *title, const char *under);
 
 /* The next action, always at the same spot; true when pressed. NULL label: none is drawn. */
 bool ui_next(Ui *ui, const char *label);
+/* The same without the accent: it can be done, but something else may come first. */
+bool ui_next_plain(Ui *ui, const char *label);
 
 /* The way back, always at the same spot, also on Escape. */
 bool ui_back(Ui *ui, const char *label);

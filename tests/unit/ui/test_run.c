@@ -356,7 +356,8 @@ static void test_run_shows_what_was_done(void **state)
     window_close(&window);
 }
 
-/* In an assessment the strip tells of what was watched, and of the rest only that it was sent. */
+/* In an assessment the strip tells of what was watched, and of the rest only that it was sent;
+ * so do the packs of the work table, until the bin is open. */
 static void test_run_strip_tells_what_was_seen(void **state)
 {
     (void)state;
@@ -377,6 +378,16 @@ static void test_run_strip_tells_what_was_seen(void **state)
         assert_int_equal(logged(&window, "removed pack=1"), 1);
         assert_int_equal(window_shows(&window, "1 removed, 0 accepted"), is_seen);
         assert_int_equal(window_shows(&window, "0 removed, 0 accepted, 1 sent"), !is_seen);
+        assert_int_equal(window_shows(&window, "1 in bin"), is_seen);
+        LogLine open = log_action(ACTION_OPEN_BIN, 0);
+        log_set_word(&open, "by", "line-leader");
+        session_do(window.session, open);
+        window_draw(&window);
+        assert_true(window_shows(&window, "1 in bin"));
+        session_do(window.session, log_action(ACTION_CLOSE_BIN, 0));
+        window_draw(&window);
+        assert_true(window_shows(&window, "1 in bin"));
+        assert_int_equal(logged(&window, "bin-closed"), 1);
     }
     window_close(&window);
 }
@@ -894,7 +905,7 @@ static void test_run_task_stays(void **state)
     check_everywhere(&window, "run, lesson", look_at_pages);
     assert_true(window_shows(&window, "1. Make a test pack."));
     window_press(&window, "make", 0);
-    assert_false(window_shows(&window, "5. Under Bin"));
+    assert_false(window_shows(&window, "5. Under Machine"));
     window_press(&window, "tab", TAB_TASK);
     assert_true(window_shows(&window, "1. Make a test pack."));
     assert_true(window_shows(&window, "7. Lock the bin."));

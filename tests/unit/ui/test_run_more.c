@@ -161,7 +161,19 @@ static void test_line_shows_its_alarm(void **state)
         window_draw(window);
         assert_true(window_shows(window, "Alarm: too little air"));
     }
+    /* A second alarm does not hide the first; the strip of enlarged text may have to cut it. */
+    session_do(session, log_action(ACTION_POWER_OFF, 0));
+    session_do(session, log_action(ACTION_POWER_ON, 0));
+    session->text_percent = 100;
+    window_draw(window);
+    assert_true(window_shows(window, "Alarm: power was gone, too little air"));
+    check_everywhere(window, "run, two alarms", check_picture);
     LogLine reset = log_action(ACTION_RESET, 0);
+    log_set_word(&reset, "what", "power");
+    log_set_word(&reset, "by", "line-leader");
+    session_do(session, reset);
+    window_draw(window);
+    assert_true(window_shows(window, "Alarm: too little air"));
     log_set_word(&reset, "what", "low-air");
     log_set_word(&reset, "by", "line-leader");
     block.kind = ACTION_UNBLOCK;
@@ -169,6 +181,36 @@ static void test_line_shows_its_alarm(void **state)
     session_do(session, reset);
     window_draw(window);
     assert_false(window_shows(window, "Alarm:"));
+}
+
+static bool next_has_accent(const Window *window)
+{
+    DrawRect box = window_target(window, "next", 0).box;
+    for (size_t i = 0; i < window->list.item_count; i++) {
+        const DrawItem *item = &window->list.items[i];
+        if (item->kind == DRAW_ITEM_RECT && item->fill == DRAW_ACCENT &&
+            fabs(item->box.x - box.x) < 4.0 && fabs(item->box.y - box.y) < 4.0)
+            return true;
+    }
+    return false;
+}
+
+/* While the line is locked off a pack can be made, but nothing calls for it. */
+static void test_no_accent_on_a_pack_in_trouble(void **state)
+{
+    Window *window = *state;
+    begin(window, "nine-passes", false);
+    session_do(window->session, log_action(ACTION_NEXT, 0));
+    window_draw(window);
+    assert_true(next_has_accent(window));
+    session_do(window->session, log_action(ACTION_STOP, 0));
+    session_do(window->session, log_action(ACTION_LOCK_OFF, 0));
+    window_draw(window);
+    assert_true(window_shows(window, "Make a pack"));
+    assert_false(next_has_accent(window));
+    session_do(window->session, log_action(ACTION_UNLOCK, 0));
+    window_draw(window);
+    assert_true(next_has_accent(window));
 }
 
 /* What sticks under the head is drawn as hidden by it: gone, the picture has that much less. */
@@ -277,6 +319,8 @@ int main(void)
                                         window_leave),
         cmocka_unit_test_setup_teardown(test_more_judges_nothing, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_line_shows_its_alarm, window_enter, window_leave),
+        cmocka_unit_test_setup_teardown(test_no_accent_on_a_pack_in_trouble, window_enter,
+                                        window_leave),
         cmocka_unit_test_setup_teardown(test_line_shows_its_jam, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_tray_tells_what_is_known, window_enter, window_leave),
         cmocka_unit_test_setup_teardown(test_bin_is_counted_by_the_person, window_enter,
