@@ -233,7 +233,8 @@ static void print_cell(const char *metal, int spot, int lane, char out[LOG_WORD_
 {
     char of_lane[16] = "";
     if (lane != 0) (void)snprintf(of_lane, sizeof of_lane, "/%d", lane);
-    (void)snprintf(out, LOG_WORD_BYTES * 2, "%s/%s%s", metal, site_spot_words[spot], of_lane);
+    (void)snprintf(out, (size_t)LOG_WORD_BYTES * 2, "%s/%s%s", metal, site_spot_words[spot],
+                   of_lane);
 }
 
 /* A cell's row: the last pass of that metal there, from one on, is what it must say. */

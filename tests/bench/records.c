@@ -10,7 +10,7 @@
  * Verify, board and import are of the processor: times are the processes' own, the stores lie in
  * memory. Append is of the disk, the one that temporary files lie on (TMPDIR): its times are the
  * clock's, and the two take turns. */
-#define _POSIX_C_SOURCE 200809L
+#define _GNU_SOURCE
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -389,12 +389,12 @@ static void test_people_pin_waits(void **state)
     PeopleTry tried = try_pin(&mill, "1357");
     assert_int_equal(tried.answer, PEOPLE_MUST_WAIT);
     assert_true(tried.wait_us > 4 * (int64_t)US && tried.wait_us <= 5 * (int64_t)US);
-    let_pass(&mill, 5 * US);
+    let_pass(&mill, (int64_t)5 * US);
     assert_int_equal(try_pin(&mill, "1111").wait_us, 10 * US);
     mill.uptime_us = 2 * (int64_t)US; /* the machine was started anew */
     reopen(&mill);
     assert_int_equal(try_pin(&mill, "1357").answer, PEOPLE_MUST_WAIT);
-    let_pass(&mill, 10 * US);
+    let_pass(&mill, (int64_t)10 * US);
     assert_int_equal(try_pin(&mill, "1357").answer, PEOPLE_RIGHT);
     assert_int_equal(try_pin(&mill, "1111").failed, 1);
     end_mill(&mill);

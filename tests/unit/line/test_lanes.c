@@ -38,7 +38,7 @@ static void send_in_lane(Bench *bench, int lane, bool fed, const LineTrouble *tr
     line_feed(bench->line, fed);
     lay(bench->line, pack);
     story->count = 0;
-    go(bench->line, 8 * S, story);
+    go(bench->line, (int64_t)8 * S, story);
 }
 
 /* The head cannot tell the lanes apart: the good pack beside the ball goes with it, at the same
@@ -91,7 +91,7 @@ static void test_metal_in_both_lanes(void **state)
         lay(bench.line, pack);
     }
     story.count = 0;
-    go(bench.line, 8 * S, &story);
+    go(bench.line, (int64_t)8 * S, &story);
     assert_int_equal(count_of(&story, LINE_ALARM, -1), 2);
     assert_int_equal(count_of(&story, LINE_BLOW, -1), 2);
     for (int i = 1; i <= 2; i++) {
@@ -132,7 +132,7 @@ static void test_dead_lane_is_not_confirmed(void **state)
     pack.lane = 1;
     lay(bench.line, pack);
     story.count = 0;
-    go(bench.line, 8 * S, &story);
+    go(bench.line, (int64_t)8 * S, &story);
     assert_true(first(&story, LINE_STOPPED_SELF, -1).monitor == LINE_MONITOR_CONFIRMATION);
     bench_clear(&bench);
 }
@@ -152,7 +152,7 @@ static void test_lanes_are_summed(void **state)
         lay(bench.line, pack);
     }
     story.count = 0;
-    go(bench.line, 4 * S, &story);
+    go(bench.line, (int64_t)4 * S, &story);
     DetectPiece both[] = {BALL, BALL};
     both[0].across_m = -0.075;
     both[1].across_m = 0.075;
@@ -182,7 +182,7 @@ static void test_jam_in_each_lane(void **state)
         lay(bench.line, (LineTestPack){.number = i, .lane = i == 3});
     }
     story.count = 0;
-    go(bench.line, 8 * S, &story);
+    go(bench.line, (int64_t)8 * S, &story);
     /* the second of lane 0 comes 0.75 s later, and sticks 110 mm before the coils */
     assert_int_equal(time_of(&story, LINE_JAMMED, 1), FIRST_US + 2400 * MS);
     assert_int_equal(time_of(&story, LINE_JAMMED, 2), FIRST_US + (750 + 2400 - 220) * MS);

@@ -82,7 +82,7 @@ static void test_timing(void **state)
     }
 #define LANES_FED(fault)                                                                           \
     {                                                                                              \
-        .line = "b4", .product = "crispbread-200", .kit = LANE_KIT, .fed = true, .faults = fault   \
+        .line = "b4", .product = "crispbread-200", .kit = LANE_KIT, .fed = true, .faults = (fault) \
     }
 #define LANE_KIT "\"FE-15-08\", \"NF-20-09\", \"SS-25-04\""
 #define LANE_BALL(pack, lane)                                                                      \

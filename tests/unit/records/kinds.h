@@ -186,10 +186,9 @@ static inline void copy_veils(Site *site, Records *from)
         if (!found) break;
         assert_ok(rec_store_veil_read(site->records->store, veil.commitment.bytes, &there, &ignored,
                                       &err));
-        if (!ignored) {
-            assert_ok(rec_store_veil_add(site->records->store, veil.commitment.bytes,
-                                         veil.salt.bytes, text_string(&veil.text), &err));
-        }
+        if (!ignored && !rec_store_veil_add(site->records->store, veil.commitment.bytes,
+                                            veil.salt.bytes, text_string(&veil.text), &err))
+            fail_msg("%s", err.text);
         rec_veil_clear(&there);
         text_clear(&after);
         text_add(&after, text_string(&veil.commitment));
@@ -224,11 +223,10 @@ static inline void import_store(Site *site, Records *from)
             if (strcmp(ours[j].station, heads[i].station) == 0) have = ours[j].number;
         }
         free(ours);
-        if (strcmp(heads[i].station, rec_station(site->records)) != 0) {
-            assert_ok(rec_store_entries(from->store, heads[i].station, have + 1, copy_foreign_row,
-                                        site->records, &err));
-        }
         bool is_own = strcmp(heads[i].station, rec_station(site->records)) == 0;
+        if (!is_own && !rec_store_entries(from->store, heads[i].station, have + 1, copy_foreign_row,
+                                          site->records, &err))
+            fail_msg("%s", err.text);
         sign_head(is_own ? site->records : from, &heads[i], signature);
         text_addf(&body,
                   "%s{\"station\":\"%s\",\"number\":%lld,\"hash\":\"%s\",\"signature\":\"%s\"}",
@@ -239,10 +237,9 @@ static inline void import_store(Site *site, Records *from)
     text_add(&body, "]}");
     while (found) {
         assert_ok(rec_store_content_after(from->store, &after, &hash, &bytes, &found, &err));
-        if (found) {
-            assert_ok(rec_store_content_add(site->records->store, hash.bytes, text_string(&bytes),
-                                            bytes.len, &err));
-        }
+        if (found && !rec_store_content_add(site->records->store, hash.bytes, text_string(&bytes),
+                                            bytes.len, &err))
+            fail_msg("%s", err.text);
         text_clear(&after);
         text_add(&after, text_string(&hash));
     }

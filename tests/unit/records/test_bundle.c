@@ -577,7 +577,7 @@ static void test_bundle_full_disk(void **state)
     assert_int_equal(getrlimit(RLIMIT_FSIZE, &old), 0);
     (void)signal(SIGXFSZ, SIG_IGN);
     int refused = 0;
-    for (rlim_t limit = 100 * 1024; limit < 500 * 1024; limit += 40 * 1024) {
+    for (rlim_t limit = 102400; limit < 512000; limit += 40960) {
         const struct rlimit low = {limit, old.rlim_max};
         err = (Err){0};
         assert_int_equal(setrlimit(RLIMIT_FSIZE, &low), 0);

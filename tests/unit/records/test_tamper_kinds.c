@@ -225,7 +225,7 @@ static bool mutate(Text *bytes, const char *key)
     }
     if (*end == '-') end++;
     if (*end == ']' || *end == ',' || *end == '}') return false; /* empty */
-    *end = *end == '1' ? '2' : *end >= '0' && *end <= '9' ? '1' : *end == 'b' ? 'c' : 'b';
+    *end = (char)(*end == '1' ? '2' : *end >= '0' && *end <= '9' ? '1' : *end == 'b' ? 'c' : 'b');
     return true;
 }
 
@@ -304,6 +304,29 @@ static RecNumber last_signature(sqlite3 *db, const char *station, RecNumber coun
 /* Each field of each kind: changed alone it is found in its entry; with its row's hash made anew,
  * in the next one or the head; and with everything made anew, hashes, links, facts and the head
  * signed with the station's key, still wherever a person's signature stands for it. */
+/* The same of a copy; false, and no copy, when there is nothing to change. */
+static bool mutate_copy(const Text *bytes, const char *key, Text *copy)
+{
+    text_add_bytes(copy, bytes->bytes, bytes->len);
+    if (mutate(copy, key)) return true;
+    text_clear(copy);
+    return false;
+}
+
+static void want_found(bool must_find, bool must_name, const RecReport *report, RecNumber number,
+                       const char *what)
+{
+    if (must_find && report->finding_count == 0) fail_msg("%s", what);
+    if (must_name && !names_entry(report, number)) fail_msg("%s", what);
+}
+
+static void must_say(const RecReport *report, const char *words, RecNumber number, const char *kind)
+{
+    if (says(report, words) && names_entry(report, number)) return;
+    print_report(report);
+    fail_msg("%s: not said: %s", kind, words);
+}
+
 static void test_rec_verify_every_field(void **state)
 {
     const Store *store = *state;
@@ -328,18 +351,13 @@ static void test_rec_verify_every_field(void **state)
             for (Way way = NOTHING; way < WAYS; way++) {
                 Text changed = {0};
                 Text what = {0};
-                text_add_bytes(&changed, bytes.bytes, bytes.len);
-                if (!mutate(&changed, fields[i].key)) {
-                    text_clear(&changed);
-                    continue;
-                }
+                if (!mutate_copy(&bytes, fields[i].key, &changed)) continue;
                 RecReport report = forge(store, station.bytes, number, &changed, way);
                 text_addf(&what, "%s of %s, way %d, entry %lld", fields[i].key, entry.kind,
                           (int)way, (long long)number);
                 bool must_name = way == NOTHING;
                 bool must_find = way != ALL || is_signed || number <= signed_until;
-                if (must_find && report.finding_count == 0) fail_msg("%s", what.bytes);
-                if (must_name && !names_entry(&report, number)) fail_msg("%s", what.bytes);
+                want_found(must_find, must_name, &report, number, what.bytes);
                 tried += report.finding_count > 0;
                 rec_report_clear(&report);
                 text_clear(&what);
@@ -402,10 +420,7 @@ static void test_rec_verify_other_keys(void **state)
             text_add_bytes(&changed, bytes.bytes, bytes.len);
             sign_anew(&entry, rows[i].who, rows[i].names_key, &changed);
             RecReport report = forge(store, station.bytes, number, &changed, ALL);
-            if (!says(&report, rows[i].says) || !names_entry(&report, number)) {
-                print_report(&report);
-                fail_msg("%s, row %zu", entry.kind, i);
-            }
+            must_say(&report, rows[i].says, number, entry.kind);
             rec_report_clear(&report);
             text_clear(&changed);
             tried++;

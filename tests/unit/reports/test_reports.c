@@ -227,9 +227,8 @@ static void test_text_width(void **state)
             for (size_t c = 0; c < len; c++) {
                 wide += ((unsigned char)line[c] & 0xC0) != 0x80;
             }
-            if (wide > RENDER_COLUMNS && strcspn(line + 20, " ") + 21 < len) {
+            if (wide > RENDER_COLUMNS && strcspn(line + 20, " ") + 21 < len)
                 fail_msg("%s: %zu columns: %.*s", reports_words[i], wide, (int)len, line);
-            }
             line += len + 1;
         }
         page_free(page);
