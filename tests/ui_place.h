@@ -464,4 +464,24 @@ static inline void check_picture(Window *window)
     check_walk(window);
 }
 
+static inline const Player *window_player(const Window *window)
+{
+    return app_run_player(window->session->run);
+}
+
+/* How often a line that matches stands in the run's log. */
+static inline int window_logged(const Window *window, const char *pattern_text)
+{
+    LogPattern pattern;
+    Err err = {0};
+    size_t count;
+    int found = 0;
+    const LogLine *log = player_log(window_player(window), &count);
+    assert_true(log_parse_pattern(pattern_text, (ErrPlace){"pattern", 1, 1}, &pattern, &err));
+    for (size_t i = 0; i < count; i++) {
+        found += log_matches(&log[i], &pattern);
+    }
+    return found;
+}
+
 #endif

@@ -247,4 +247,15 @@ static inline Text entries_with(sqlite3 *db, const char *key)
     return out;
 }
 
+/* Call for each line of `keys`, cut off in place. */
+static inline char *next_key(char **at)
+{
+    if (**at == '\0') return NULL;
+    char *key = *at;
+    size_t len = strcspn(key, "\n");
+    *at = key + len + 1;
+    key[len] = '\0';
+    return key;
+}
+
 #endif

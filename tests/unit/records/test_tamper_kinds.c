@@ -106,17 +106,6 @@ static Text keys_of(const Store *store, const char *sql)
     return keys;
 }
 
-/* Call for each line of `keys`, cut off in place. */
-static char *next_key(char **at)
-{
-    if (**at == '\0') return NULL;
-    char *key = *at;
-    size_t len = strcspn(key, "\n");
-    *at = key + len + 1;
-    key[len] = '\0';
-    return key;
-}
-
 static void test_rec_verify_every_value(void **state)
 {
     const Store *store = *state;

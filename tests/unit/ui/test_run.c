@@ -20,26 +20,6 @@ static void begin(Window *window, const char *id, bool is_assessment)
     window_draw(window);
 }
 
-static const Player *player_of(const Window *window)
-{
-    return app_run_player(window->session->run);
-}
-
-/* How often a line that matches stands in the log. */
-static int logged(const Window *window, const char *pattern_text)
-{
-    LogPattern pattern;
-    Err err = {0};
-    size_t count;
-    int found = 0;
-    const LogLine *log = player_log(player_of(window), &count);
-    assert_true(log_parse_pattern(pattern_text, (ErrPlace){"pattern", 1, 1}, &pattern, &err));
-    for (size_t i = 0; i < count; i++) {
-        found += log_matches(&log[i], &pattern);
-    }
-    return found;
-}
-
 static void look_at_pages(Window *window)
 {
     RunView *view = &window->session->view;
@@ -101,7 +81,7 @@ static void test_run_written_keeps_its_room(void **state)
     for (int row = 0; row < 6; row++) {
         window_press(&window, "rest", row);
     }
-    assert_int_equal(logged(&window, "row-written"), 6);
+    assert_int_equal(window_logged(&window, "row-written"), 6);
     check_everywhere(&window, "run, written rows", look_at_pages);
     window_press(&window, "tab", TAB_HOLD);
     window_press(&window, "hold-mode", 1);
@@ -128,17 +108,17 @@ static void test_run_has_lanes(void **state)
     check_everywhere(&window, "run, two lanes", look_at_pages);
     window_draw(&window);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "send lane=2"), 1);
-    assert_int_equal(logged(&window, "pack-sent pack=1 lane=2"), 1);
-    assert_int_equal(logged(&window, "not-possible"), 0);
+    assert_int_equal(window_logged(&window, "send lane=2"), 1);
+    assert_int_equal(window_logged(&window, "pack-sent pack=1 lane=2"), 1);
+    assert_int_equal(window_logged(&window, "not-possible"), 0);
     window_press(&window, "tab", TAB_SHEET);
     window_press(&window, "cell", 0);
     window_press(&window, "value", 0);
-    assert_int_equal(logged(&window, "row-written row=chrome-steel/leading/2"), 1);
+    assert_int_equal(window_logged(&window, "row-written row=chrome-steel/leading/2"), 1);
     window_press(&window, "cell", 4);
     window_press(&window, "sheet-lane", 0);
     window_press(&window, "value", 2);
-    assert_int_equal(logged(&window, "row-written row=brass/middle/1"), 1);
+    assert_int_equal(window_logged(&window, "row-written row=brass/middle/1"), 1);
     window_close(&window);
 }
 
@@ -175,7 +155,7 @@ static void test_run_corrects_the_sheet(void **state)
     assert_false(is_struck(&window, "missed"));
     window_press(&window, "cell", 4);
     window_press(&window, "value", 0);
-    assert_int_equal(logged(&window, "row-written again=yes value=removed"), 1);
+    assert_int_equal(window_logged(&window, "row-written again=yes value=removed"), 1);
     window_press(&window, "cell", 4);
     assert_true(is_struck(&window, "06:00 missed"));
     assert_false(is_struck(&window, "06:00 removed"));
@@ -200,7 +180,7 @@ static void test_run_turn_keeps_its_room(void **state)
     window_press(&window, "way", 1);
     check_everywhere(&window, "run, turned", look_at_all);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "answered scene=turn-it right=yes"), 1);
+    assert_int_equal(window_logged(&window, "answered scene=turn-it right=yes"), 1);
     window_close(&window);
 }
 
@@ -212,53 +192,54 @@ static void test_run_by_pointer(void **state)
     window_open(&window);
     begin(&window, "nine-passes", false);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "scene-begun scene=check"), 1);
+    assert_int_equal(window_logged(&window, "scene-begun scene=check"), 1);
     window_press(&window, "make", 0);
-    assert_int_equal(logged(&window, "pack-made pack=1 marked=yes"), 1);
+    assert_int_equal(window_logged(&window, "pack-made pack=1 marked=yes"), 1);
     window_press(&window, "piece", 2);
-    assert_int_equal(logged(&window, "piece-read piece=SS-25-07 right=yes"), 1);
-    assert_string_equal(player_piece_in_hand(player_of(&window)), "SS-25-07");
+    assert_int_equal(window_logged(&window, "piece-read piece=SS-25-07 right=yes"), 1);
+    assert_string_equal(player_piece_in_hand(window_player(&window)), "SS-25-07");
     assert_true(window_shows(&window, "SS-25-07"));
     window_press(&window, "spot", SITE_LEADING);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=leading"), 1);
+    assert_int_equal(window_logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=leading"), 1);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "piece-sent pack=1 piece=SS-25-07 centre=yes"), 1);
+    assert_int_equal(window_logged(&window, "piece-sent pack=1 piece=SS-25-07 centre=yes"), 1);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "watching"), 1);
+    assert_int_equal(window_logged(&window, "watching"), 1);
     for (int i = 0; i < 40; i++) {
         session_tick(window.session, 250000);
     }
     window_draw(&window);
-    assert_int_equal(logged(&window, "removed pack=1 seen=yes"), 1);
+    assert_int_equal(window_logged(&window, "removed pack=1 seen=yes"), 1);
     assert_true(window.session->sounds[SOUND_FOUND]);
     window_press(&window, "stop", 0);
-    assert_int_equal(logged(&window, "line-stopped"), 1);
+    assert_int_equal(window_logged(&window, "line-stopped"), 1);
     window_press(&window, "tab", TAB_COUNT);
     window_press(&window, "count", 6);
     window_press(&window, "count", 2);
-    assert_int_equal(logged(&window, "bin-opened by=line-leader packs=1"), 1);
-    assert_int_equal(logged(&window, "reached-in"), 0);
+    assert_int_equal(window_logged(&window, "bin-opened by=line-leader packs=1"), 1);
+    assert_int_equal(window_logged(&window, "reached-in"), 0);
     window_press(&window, "plus", 0);
     window_press(&window, "count", 0);
-    assert_int_equal(logged(&window, "counted what=bin said=1 is=1"), 1);
+    assert_int_equal(window_logged(&window, "counted what=bin said=1 is=1"), 1);
     window_press(&window, "tab", TAB_SHEET);
     window_press(&window, "cell", 6);
     window_press(&window, "value", 0);
     assert_int_equal(
-        logged(&window, "row-written row=stainless-316/leading value=removed truth=true"), 1);
+        window_logged(&window, "row-written row=stainless-316/leading value=removed truth=true"),
+        1);
     window_press(&window, "tab", TAB_REST);
     window_press(&window, "rest", 7);
-    assert_int_equal(logged(&window, "signed as=self"), 1);
+    assert_int_equal(window_logged(&window, "signed as=self"), 1);
     window_press(&window, "tab", TAB_PEOPLE);
     window_press(&window, "tell", 0);
-    assert_int_equal(logged(&window, "told who=line-leader about=check-starts"), 1);
+    assert_int_equal(window_logged(&window, "told who=line-leader about=check-starts"), 1);
     window_press(&window, "tab", TAB_HOLD);
     window_press(&window, "hold", 3);
-    assert_int_equal(logged(&window, "held place=everything"), 1);
+    assert_int_equal(window_logged(&window, "held place=everything"), 1);
     window_press(&window, "hold-mode", 1);
     window_press(&window, "hold", 0);
-    assert_int_equal(logged(&window, "released place=pallet"), 1);
+    assert_int_equal(window_logged(&window, "released place=pallet"), 1);
     window_close(&window);
 }
 
@@ -274,13 +255,13 @@ static void test_run_leaving(void **state)
     window_key(&window, UI_KEY_ESCAPE);
     assert_int_equal(window.session->place, PLACE_HOME);
     session_tick(window.session, 200000);
-    assert_int_equal(player_now_us(player_of(&window)), 200000);
+    assert_int_equal(player_now_us(window_player(&window)), 200000);
     begin(&window, "nine-passes", true);
     window_key(&window, UI_KEY_ESCAPE);
     assert_int_equal(window.session->place, PLACE_RUN);
-    assert_false(player_has_ended(player_of(&window)));
+    assert_false(player_has_ended(window_player(&window)));
     window_key(&window, UI_KEY_ESCAPE);
-    assert_int_equal(logged(&window, "run-ended why=left"), 1);
+    assert_int_equal(window_logged(&window, "run-ended why=left"), 1);
     assert_true(window.session->is_recorded);
     window_close(&window);
 }
@@ -302,14 +283,14 @@ static void test_run_asks_before_a_part_ends(void **state)
     window_press(&window, "done", 0);
     window_press(&window, "make", 0); /* work goes on */
     assert_false(window_shows(&window, "Yes, end this part"));
-    assert_int_equal(logged(&window, "scene-begun"), 2);
+    assert_int_equal(window_logged(&window, "scene-begun"), 2);
     window_press(&window, "done", 0);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "scene-begun"), 3);
+    assert_int_equal(window_logged(&window, "scene-begun"), 3);
     begin(&window, "nine-passes", false);
     window_press(&window, "next", 0);
     window_press(&window, "done", 0);
-    assert_int_equal(logged(&window, "scene-begun"), 3);
+    assert_int_equal(window_logged(&window, "scene-begun"), 3);
     window_close(&window);
 }
 
@@ -332,7 +313,7 @@ static void test_run_shows_what_was_done(void **state)
     check_everywhere(&window, "run, locked off", look_at_pages);
     window_press(&window, "tab", TAB_COUNT);
     window_press(&window, "count", 6);
-    assert_int_equal(logged(&window, "unlocked"), 1);
+    assert_int_equal(window_logged(&window, "unlocked"), 1);
     assert_false(window_shows(&window, "Your lock is on"));
     window_press(&window, "tab", TAB_REST);
     window_press(&window, "rest", 0);
@@ -375,7 +356,7 @@ static void test_run_strip_tells_what_was_seen(void **state)
             session_tick(window.session, 250000);
         }
         window_draw(&window);
-        assert_int_equal(logged(&window, "removed pack=1"), 1);
+        assert_int_equal(window_logged(&window, "removed pack=1"), 1);
         assert_int_equal(window_shows(&window, "1 removed, 0 accepted"), is_seen);
         assert_int_equal(window_shows(&window, "0 removed, 0 accepted, 1 sent"), !is_seen);
         assert_int_equal(window_shows(&window, "1 in bin"), is_seen);
@@ -387,7 +368,7 @@ static void test_run_strip_tells_what_was_seen(void **state)
         session_do(window.session, log_action(ACTION_CLOSE_BIN, 0));
         window_draw(&window);
         assert_true(window_shows(&window, "1 in bin"));
-        assert_int_equal(logged(&window, "bin-closed"), 1);
+        assert_int_equal(window_logged(&window, "bin-closed"), 1);
     }
     window_close(&window);
 }
@@ -428,7 +409,7 @@ static void test_run_is_kept(void **state)
     window_key(&window, UI_KEY_ESCAPE);
     window_press(&window, "next", 0);
     assert_int_equal(session->place, PLACE_RUN);
-    assert_int_equal(player_now_us(player_of(&window)), 200000);
+    assert_int_equal(player_now_us(window_player(&window)), 200000);
     window_key(&window, UI_KEY_ESCAPE);
     session_enter(session, 1);
     assert_false(session_can_go_on(session));
@@ -449,9 +430,9 @@ static void test_session_tick_is_bounded(void **state)
     window_open(&window);
     begin(&window, "nine-passes", false);
     session_tick(window.session, 60000000);
-    assert_int_equal(player_now_us(player_of(&window)), 250000);
+    assert_int_equal(player_now_us(window_player(&window)), 250000);
     session_tick(window.session, -5);
-    assert_int_equal(player_now_us(player_of(&window)), 250000);
+    assert_int_equal(player_now_us(window_player(&window)), 250000);
     window_close(&window);
 }
 
@@ -490,8 +471,8 @@ static AppRun *play_right(const Window *window, const char *path, uint64_t seed)
 /* The piece with that id, an index of the tray. */
 static int piece_of(const Window *window, const char *id)
 {
-    for (int i = 0; i < player_piece_count(player_of(window)); i++) {
-        if (strcmp(player_piece(player_of(window), i).piece->id, id) == 0) return i;
+    for (int i = 0; i < player_piece_count(window_player(window)); i++) {
+        if (strcmp(player_piece(window_player(window), i).piece->id, id) == 0) return i;
     }
     fail_msg("no piece %s", id);
     return -1;
@@ -540,10 +521,10 @@ static void test_run_lays_at_the_centre_line(void **state)
         window_draw(&window);
         do_by_hand(&window, &log[i]);
     }
-    assert_int_equal(logged(&window, "piece-sent"), 9);
-    assert_int_equal(logged(&window, "piece-sent centre=yes height=inside"), 9);
-    assert_int_equal(logged(&window, "place up_um=85000"), 9);
-    assert_int_equal(logged(&window, "not-possible"), 0);
+    assert_int_equal(window_logged(&window, "piece-sent"), 9);
+    assert_int_equal(window_logged(&window, "piece-sent centre=yes height=inside"), 9);
+    assert_int_equal(window_logged(&window, "place up_um=85000"), 9);
+    assert_int_equal(window_logged(&window, "not-possible"), 0);
     app_run_finish(window.session->run);
     app_run_score(window.session->run, &score);
     assert_int_equal(score.critical_missed, 0);
@@ -574,7 +555,7 @@ static void test_run_lays_at_a_chosen_height(void **state)
         window_press(&window, "piece", 0);
         window_press(&window, "next", 0);
         (void)snprintf(sent, sizeof sent, "piece-placed height=%s", heights[i]);
-        assert_int_equal(logged(&window, sent), 1);
+        assert_int_equal(window_logged(&window, sent), 1);
         window_press(&window, "piece", 0);
         window_press(&window, "piece", 0);
     }
@@ -653,12 +634,12 @@ static void test_run_asks(void **state)
     take_run(&window, run);
     check_everywhere(&window, "run, given record", look_at_all);
     window_press(&window, "given", 0);
-    while (logged(&window, "row-corrected row=brass/middle value=missed") == 0) {
+    while (window_logged(&window, "row-corrected row=brass/middle value=missed") == 0) {
         window_press(&window, "given", 0);
     }
     window_press(&window, "given", 1);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "answered scene=sheet right=yes"), 1);
+    assert_int_equal(window_logged(&window, "answered scene=sheet right=yes"), 1);
     check_everywhere(&window, "run, place", look_at_all);
     assert_true(window_shows(&window, "Think of the centre line."));
     assert_true(window_shows(&window, "3  on top, right"));
@@ -668,13 +649,13 @@ static void test_run_asks(void **state)
     window_press(&window, "point", 1); /* on top, in the middle */
     check_points(&window, 2);
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "answered scene=where right=yes"), 1);
+    assert_int_equal(window_logged(&window, "answered scene=where right=yes"), 1);
     check_everywhere(&window, "run, order", look_at_all);
     static const char *const order[] = {"stop", "hold", "tell", "release"};
-    const Scene *scene = &app_run_scenario(run)->scenes[player_scene(player_of(&window))];
+    const Scene *scene = &app_run_scenario(run)->scenes[player_scene(window_player(&window))];
     for (int to = 0; to < 4; to++) {
         int at = to;
-        while (strcmp(scene->steps[player_step(player_of(&window), at)].id, order[to]) != 0) {
+        while (strcmp(scene->steps[player_step(window_player(&window), at)].id, order[to]) != 0) {
             at++;
         }
         for (; at > to; at--) {
@@ -683,8 +664,8 @@ static void test_run_asks(void **state)
         }
     }
     window_press(&window, "next", 0);
-    assert_int_equal(logged(&window, "answered scene=order right=yes"), 1);
-    assert_int_equal(logged(&window, "scene-begun scene=why"), 1);
+    assert_int_equal(window_logged(&window, "answered scene=order right=yes"), 1);
+    assert_int_equal(window_logged(&window, "scene-begun scene=why"), 1);
     window_close(&window);
     work_free(work);
 }
@@ -709,8 +690,8 @@ static void test_run_pass_is_the_logs(void **state)
     size_t count;
     int seen = 0;
     int faulty = 0;
-    const LogLine *log = player_log(player_of(&window), &count);
-    const Scenario *scenario = player_setup(player_of(&window))->scenario;
+    const LogLine *log = player_log(window_player(&window), &count);
+    const Scenario *scenario = player_setup(window_player(&window))->scenario;
     BenchModel *model = bench_model_of(window.session);
     for (int at = pass_find(log, count, -1, 1); at >= 0; at = pass_find(log, count, at, 1)) {
         Pass pass;
@@ -740,15 +721,15 @@ static void test_run_opens_a_pass(void **state)
     assert_true(window_shows(&window, "Check sheet"));
     size_t before;
     size_t after;
-    int64_t now_us = player_now_us(player_of(&window));
-    (void)player_log(player_of(&window), &before);
+    int64_t now_us = player_now_us(window_player(&window));
+    (void)player_log(window_player(&window), &before);
     window_press(&window, "open", 0);
     check_everywhere(&window, "run, opened pass", look_at_opened);
     assert_true(window_shows(&window, "Missed"));
     assert_true(window_shows(&window, "0.72"));
     assert_true(window_shows(&window, "1.80"));
     session_tick(session, 200000); /* the line waits */
-    assert_int_equal(player_now_us(player_of(&window)), now_us);
+    assert_int_equal(player_now_us(window_player(&window)), now_us);
     window_press(&window, "pass-step", 0);
     assert_true(window_shows(&window, "Found"));
     int opened = session->view.opened_pass;
@@ -761,11 +742,11 @@ static void test_run_opens_a_pass(void **state)
     window_key(&window, UI_KEY_ESCAPE);
     assert_int_equal(session->place, PLACE_RUN);
     assert_int_equal(session->view.opened_pass, -1);
-    (void)player_log(player_of(&window), &after);
+    (void)player_log(window_player(&window), &after);
     assert_int_equal(before, after);
-    assert_int_equal(player_now_us(player_of(&window)), now_us);
+    assert_int_equal(player_now_us(window_player(&window)), now_us);
     session_tick(session, 200000);
-    assert_int_equal(player_now_us(player_of(&window)), now_us + 200000);
+    assert_int_equal(player_now_us(window_player(&window)), now_us + 200000);
     window_close(&window);
 }
 
@@ -854,7 +835,7 @@ static void test_run_hold_offers_nothing(void **state)
     window_press(&window, "less", 0);
     assert_true(shows_just(&window, "10:45"));
     window_press(&window, "hold", 0);
-    assert_int_equal(logged(&window, "hold from=10:45 place=pallet"), 1);
+    assert_int_equal(window_logged(&window, "hold from=10:45 place=pallet"), 1);
     window_close(&window);
 }
 
@@ -874,7 +855,7 @@ static void test_run_assessment_leaves_watching(void **state)
         assert_int_equal(window_find(&window, "watch", 0) != NULL, is_assessment);
         window_press(&window, "next", 0);
         window_press(&window, "next", 0);
-        assert_int_equal(logged(&window, "pack-sent pack=1"), 1);
+        assert_int_equal(window_logged(&window, "pack-sent pack=1"), 1);
         if (is_assessment == 1) {
             assert_null(window_find(&window, "next", 0));
             for (size_t i = 0; i < window.list.item_count; i++) {
@@ -888,7 +869,7 @@ static void test_run_assessment_leaves_watching(void **state)
             assert_true(window_shows(&window, "Watch the reject"));
             window_press(&window, "next", 0);
         }
-        assert_int_equal(logged(&window, "watching"), 1);
+        assert_int_equal(window_logged(&window, "watching"), 1);
         if (is_assessment == 1) check_everywhere(&window, "run, watching", look_at_pages);
     }
     window_close(&window);
@@ -927,8 +908,8 @@ static void test_run_assessment_is_silent(void **state)
     begin(&window, "nine-passes", true);
     window.session->view.pace = 4; /* as if it were left over */
     send_one(&window);
-    assert_int_equal(logged(&window, "judged pack=1"), 1);
-    assert_int_equal(player_now_us(player_of(&window)), 40 * 250000);
+    assert_int_equal(window_logged(&window, "judged pack=1"), 1);
+    assert_int_equal(player_now_us(window_player(&window)), 40 * 250000);
     check_everywhere(&window, "run, assessment", look_for_help);
     begin(&window, "nine-passes", false);
     send_one(&window);
@@ -966,27 +947,27 @@ static void test_run_drags(void **state)
     DrawPoint trailing = middle_of(&window, "spot", SITE_TRAILING);
     size_t before;
     size_t after;
-    (void)player_log(player_of(&window), &before);
+    (void)player_log(window_player(&window), &before);
     drag(&window, tray, (DrawPoint){640, 250}); /* over the line: nowhere */
-    (void)player_log(player_of(&window), &after);
+    (void)player_log(window_player(&window), &after);
     assert_int_equal(before, after);
     drag(&window, tray, trailing);
-    assert_int_equal(logged(&window, "piece-read piece=SS-25-07"), 1);
-    assert_int_equal(logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=trailing"), 1);
-    assert_null(player_piece_in_hand(player_of(&window)));
+    assert_int_equal(window_logged(&window, "piece-read piece=SS-25-07"), 1);
+    assert_int_equal(window_logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=trailing"), 1);
+    assert_null(player_piece_in_hand(window_player(&window)));
     /* Within the pack: to the very place, two thirds of the way to the leading spot. */
     DrawPoint leading = middle_of(&window, "spot", SITE_LEADING);
     drag(&window, trailing, (DrawPoint){leading.x - 10, leading.y});
-    assert_int_equal(logged(&window, "piece-found piece=SS-25-07 from=table"), 1);
-    assert_int_equal(logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=leading"), 1);
-    PlayerPiece piece = player_piece(player_of(&window), 2);
+    assert_int_equal(window_logged(&window, "piece-found piece=SS-25-07 from=table"), 1);
+    assert_int_equal(window_logged(&window, "piece-placed piece=SS-25-07 pack=1 spot=leading"), 1);
+    PlayerPiece piece = player_piece(window_player(&window), 2);
     assert_true(piece.along_um > 0);
     /* Another way than a spot's own: whoever presses spots never gets this place. */
-    assert_int_equal(logged(&window, "place piece=SS-25-07 pack=1 across_um=0"), 1);
+    assert_int_equal(window_logged(&window, "place piece=SS-25-07 pack=1 across_um=0"), 1);
     drag(&window, leading, tray);
-    assert_int_equal(logged(&window, "piece-put-back piece=SS-25-07"), 1);
-    assert_int_equal(player_piece(player_of(&window), 2).where, PLAYER_PIECE_IN_KIT);
-    assert_int_equal(logged(&window, "not-possible"), 0);
+    assert_int_equal(window_logged(&window, "piece-put-back piece=SS-25-07"), 1);
+    assert_int_equal(player_piece(window_player(&window), 2).where, PLAYER_PIECE_IN_KIT);
+    assert_int_equal(window_logged(&window, "not-possible"), 0);
     window_close(&window);
 }
 
@@ -1038,7 +1019,7 @@ static void play_at(Window *window, int pace, Text *out)
     }
     window_draw(window);
     window_press(window, "stop", 0);
-    player_print_run(player_of(window), out);
+    player_print_run(window_player(window), out);
 }
 
 static void test_run_pace_leaves_the_log(void **state)
@@ -1052,7 +1033,7 @@ static void test_run_pace_leaves_the_log(void **state)
     for (int pace = 2; pace <= 4; pace *= 2) {
         Text fast = {0};
         play_at(&window, pace, &fast);
-        assert_int_equal(player_now_us(player_of(&window)), 64 * 200000);
+        assert_int_equal(player_now_us(window_player(&window)), 64 * 200000);
         assert_string_equal(slow.bytes, fast.bytes);
         text_clear(&fast);
     }
@@ -1155,7 +1136,7 @@ static void test_run_silent(void **state)
     window_press(&window, "silent", 0);
     begin(&window, "nine-passes", false);
     send_one(&window);
-    assert_int_equal(logged(&window, "alarm pack=1"), 1);
+    assert_int_equal(window_logged(&window, "alarm pack=1"), 1);
     for (int i = 0; i < (int)SOUND_COUNT; i++) {
         assert_false(window.session->sounds[i]);
     }
@@ -1179,9 +1160,9 @@ static void test_run_result_rows_have_their_numbers(void **state)
     window_press(&window, "rest", 1);
     window_press(&window, "rest", 2);
     window_press(&window, "rest", 3);
-    assert_int_equal(logged(&window, "row-written row=bin-count value=3"), 1);
-    assert_int_equal(logged(&window, "row-written row=kit-count value=2"), 1);
-    assert_int_equal(logged(&window, "row-written row=good-run value=0"), 1);
+    assert_int_equal(window_logged(&window, "row-written row=bin-count value=3"), 1);
+    assert_int_equal(window_logged(&window, "row-written row=kit-count value=2"), 1);
+    assert_int_equal(window_logged(&window, "row-written row=good-run value=0"), 1);
     window_close(&window);
 }
 

@@ -6,25 +6,6 @@
 
 enum { SEED = 1, DEEDS = 25, PER_PAGE = 10, MORE = 11 };
 
-static const Player *player_of(const Window *window)
-{
-    return app_run_player(window->session->run);
-}
-
-static int logged(const Window *window, const char *pattern_text)
-{
-    LogPattern pattern;
-    Err err = {0};
-    size_t count;
-    int found = 0;
-    const LogLine *log = player_log(player_of(window), &count);
-    assert_true(log_parse_pattern(pattern_text, (ErrPlace){"pattern", 1, 1}, &pattern, &err));
-    for (size_t i = 0; i < count; i++) {
-        found += log_matches(&log[i], &pattern);
-    }
-    return found;
-}
-
 /* A run of that scenario, its luck that of the seed. */
 static void begin(Window *window, const char *id, bool is_assessment)
 {
@@ -108,7 +89,7 @@ static void test_more_has_every_deed(void **state)
         assert_true(window->session->view.more.answer > 0);
     }
     for (int i = 0; i < DEEDS; i++) {
-        int done = logged(window, log_action_word(kinds[i]));
+        int done = window_logged(window, log_action_word(kinds[i]));
         if (done != 1) fail_msg("%s: done %d times", log_action_word(kinds[i]), done);
     }
 }
@@ -120,12 +101,12 @@ static void test_more_tells_what_came_of_it(void **state)
     session_do(window->session, log_action(ACTION_NEXT, 0));
     press_deed(window, 0);
     window_press(window, "more", 4); /* the aperture, fourth of what can be looked at */
-    assert_int_equal(logged(window, "looked what=aperture is=free"), 1);
+    assert_int_equal(window_logged(window, "looked what=aperture is=free"), 1);
     assert_true(window_shows(window, "Looks: aperture, free."));
     press_deed(window, 3);
     window_press(window, "more", 1);
     window_press(window, "more", 1);
-    assert_int_equal(logged(window, "not-possible why=no-such-alarm"), 1);
+    assert_int_equal(window_logged(window, "not-possible why=no-such-alarm"), 1);
     assert_true(window_shows(window, "That cannot be done now."));
     assert_false(window_shows(window, "no-such-alarm"));
     window_press(window, "more", 0);
@@ -140,7 +121,7 @@ static void test_more_judges_nothing(void **state)
     begin(window, "stuck-case", true);
     play_to(window, "scenarios/ostrel-mill/stuck-case.right-wheel.txt", ACTION_STOP);
     press_deed(window, 2);
-    assert_int_equal(logged(window, "reached-in"), 1);
+    assert_int_equal(window_logged(window, "reached-in"), 1);
     assert_false(window_shows(window, "Reaches"));
     assert_false(window_shows(window, "locked off"));
 }
@@ -154,8 +135,8 @@ static void test_line_shows_its_alarm(void **state)
     LogLine block = log_action(ACTION_BLOCK, 0);
     log_set_word(&block, "what", "air");
     session_do(session, block);
-    app_run_advance(session->run, player_now_us(player_of(window)) + INT64_C(10000000));
-    assert_int_equal(logged(window, "alarm-raised what=low-air"), 1);
+    app_run_advance(session->run, player_now_us(window_player(window)) + INT64_C(10000000));
+    assert_int_equal(window_logged(window, "alarm-raised what=low-air"), 1);
     for (int big = 0; big < 2; big++) {
         session->text_percent = big ? 200 : 100;
         window_draw(window);
@@ -223,7 +204,7 @@ static void test_line_shows_its_jam(void **state)
     window_draw(window);
     size_t with = window->list.item_count;
     session_do(window->session, log_action(ACTION_CLEAR_JAM, 0));
-    assert_int_equal(logged(window, "jam-cleared packs=1"), 1);
+    assert_int_equal(window_logged(window, "jam-cleared packs=1"), 1);
     window_draw(window);
     assert_true(window->list.item_count < with);
 }
@@ -234,12 +215,12 @@ static void test_tray_tells_what_is_known(void **state)
     Window *window = *state;
     begin(window, "no-beep", true);
     play_to(window, "scenarios/ostrel-mill/no-beep.right-ss.txt", ACTION_STOP);
-    assert_int_equal(logged(window, "piece-fell pack=3"), 1);
+    assert_int_equal(window_logged(window, "piece-fell pack=3"), 1);
     assert_true(window_shows(window, "in pack 3"));
     assert_false(window_shows(window, "gone"));
     begin(window, "no-beep", true);
     play_to(window, "scenarios/ostrel-mill/no-beep.right-ss.txt", ACTION_CLOSE_BIN);
-    assert_int_equal(logged(window, "pack-fetched pack=3"), 2);
+    assert_int_equal(window_logged(window, "pack-fetched pack=3"), 2);
     assert_false(window_shows(window, "in pack 3"));
     assert_true(window_shows(window, "gone"));
 }
@@ -256,7 +237,7 @@ static void test_bin_is_counted_by_the_person(void **state)
             const DrawItem *item = &window->list.items[i];
             packs += item->kind == DRAW_ITEM_SHAPE && item->fill == DRAW_WASH;
         }
-        assert_int_equal(packs, line_counts(player_line(player_of(window))).tests_in_bin);
+        assert_int_equal(packs, line_counts(player_line(window_player(window))).tests_in_bin);
         assert_int_equal(packs, 3);
         assert_true(window_shows(window, "Bin, open"));
         assert_true(window_shows(window, "Bin, open: 3") == (practice == 1));
